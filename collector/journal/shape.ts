@@ -1,0 +1,67 @@
+import type { ReadingQuality } from '@setwell/shared-models/api/collector';
+
+/** One measured value, as received: raw, in the point's own signal. */
+export interface Reading {
+  point: string;
+  /** The reading's own time [ms]. */
+  t: number;
+  v: number;
+  quality: ReadingQuality;
+  /** The device's sequence number, where it sends one. */
+  deviceSeq: number | null;
+  /** Stamped on receipt: the payload carried no time. */
+  stamped: boolean;
+  /** Its time lies more than 10 s after its receipt: stored, never scored. */
+  ahead: boolean;
+}
+
+/** What somebody says has happened at a station, as received. */
+export interface StationEvent {
+  station: string;
+  event: string;
+  earliestMs: number;
+  latestMs: number;
+  load: string | null;
+  lot: string | null;
+  /** `id` or `id@revision`. */
+  recipe: string | null;
+  zones: string[] | null;
+  opening: string | null;
+  parts: string[];
+  by: string | null;
+  /** The act that asked for it, where a person did it on a screen. */
+  act: string | null;
+  /** The rest of the payload. */
+  more: Record<string, unknown>;
+}
+
+/** One group commit: everything accepted in one go, in order of arrival. */
+export interface Batch {
+  seq: number;
+  receivedMs: number;
+  readings: Reading[];
+  events: { index: number; event: StationEvent }[];
+}
+
+/** The newest value of a point. */
+export interface LastReading extends Reading {
+  receivedMs: number;
+}
+
+/** A read-only view of the journal, on a connection of its own; safe in a worker. */
+export interface JournalReader {
+  /** Greatest batch number; 0 while empty. */
+  head(): number;
+  /** Batches with a greater number, oldest first, at most `limit`. */
+  batchesAfter(seq: number, limit: number): Batch[];
+  /** Readings of a point with fromMs ≤ t ≤ toMs, by time; both values of a conflict are left out and counted. */
+  readings(point: string, fromMs: number, toMs: number): { readings: Reading[]; conflicts: number };
+  lastReading(point: string): LastReading | null;
+  /** Minute roll-up: least, greatest, mean, count. */
+  minutes(
+    point: string,
+    fromMs: number,
+    toMs: number,
+  ): { t: number; min: number; max: number; mean: number; count: number }[];
+  close(): void;
+}

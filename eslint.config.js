@@ -1,0 +1,37 @@
+import tseslint from 'typescript-eslint';
+
+/** Pure, bit-for-bit reproducible folders: of `Math` only what agrees on every machine and Node. */
+const exactFolders = ['units', 'plant', 'metrology', 'heat', 'cure', 'score'].map(
+  (folder) => `shared-models/${folder}/**/*.ts`,
+);
+const exactMath = ['abs', 'min', 'max', 'floor', 'ceil', 'trunc', 'sign', 'sqrt'];
+
+export default tseslint.config(
+  { ignores: ['**/dist/**', 'data/**', 'shared-models/released/**'] },
+  ...tseslint.configs.recommended,
+  {
+    files: ['**/*.ts', '**/*.tsx'],
+    languageOptions: { parserOptions: { projectService: true } },
+    rules: {
+      '@typescript-eslint/no-floating-promises': 'error',
+      '@typescript-eslint/switch-exhaustiveness-check': 'error',
+      '@typescript-eslint/consistent-type-imports': 'error',
+    },
+  },
+  {
+    files: exactFolders,
+    rules: {
+      'no-restricted-syntax': [
+        'error',
+        { selector: "BinaryExpression[operator='**']", message: 'Use pow of units/.' },
+        { selector: "AssignmentExpression[operator='**=']", message: 'Use pow of units/.' },
+        {
+          selector: `MemberExpression[object.name='Math']:not(${exactMath
+            .map((name) => `[property.name='${name}']`)
+            .join(',')})`,
+          message: `Of Math only ${exactMath.join(', ')}: the rest differs between machines.`,
+        },
+      ],
+    },
+  },
+);

@@ -1,0 +1,160 @@
+import type { About, Entry } from '../record/entry.ts';
+import type { RecipeRef, Say } from '../record/bodies.ts';
+import type {
+  BudgetRow,
+  Forecast,
+  JudgedPlace,
+  LoadState,
+  Quality,
+  Reason,
+  RequirementResult,
+  Side,
+  Verdict,
+  Window,
+} from '../score/shape.ts';
+import type { Measure, MeasureUnit } from '../cure/law.ts';
+import type { ClockSetting } from './clock.ts';
+
+/**
+ * The collector's one small interface. Newline-delimited JSON for what is followed, JSON for the rest.
+ *
+ * | request | answer |
+ * |---|---|
+ * | `GET /hello` | {@link Hello} |
+ * | `GET /follow/ledger?after=n` | every entry with a greater n, exact bytes, one a line; then as they come |
+ * | `GET /follow/readings` | {@link ReadingFrame}, at most two a second |
+ * | `GET /follow/judgements` | {@link Judgement} of each open load and {@link StationNow}, as they change |
+ * | `GET /readings?point=&from=&to=&points=` | {@link ReadingSeries} |
+ * | `GET /trace/{load}` | `LoadTrace` |
+ * | `GET /records/{lot}` | the lot's file as JSON |
+ * | `GET /blob/{sha256}` | the document |
+ * | `GET /rejects?limit=` | {@link Reject}, newest first |
+ * | `GET /points` | {@link PointNow} |
+ * | `POST /acts` | an {@link Act} → {@link ActAnswer} |
+ * | `GET /health/live`, `/health/ready`, `/metrics` | |
+ */
+export interface Hello {
+  version: string;
+  collector: string;
+  log: string;
+  site: { id: string; title: string; timeZone: string; demo: boolean };
+  clock: ClockSetting;
+  nowMs: number;
+  stations: {
+    id: string;
+    title: string;
+    kind: string;
+    zones: {
+      id: string;
+      opening: string | null;
+      upper: string | null;
+      lower: string | null;
+      air: string | null;
+    }[];
+  }[];
+  /** Recipes that may be started now. */
+  recipes: {
+    id: string;
+    revision: number;
+    title: string;
+    kind: string;
+    plannedMin: number | null;
+  }[];
+  broker: { connected: boolean; sinceMs: number | null; url: string };
+}
+
+/** The newest value of each point that changed since the last frame. */
+export interface ReadingFrame {
+  asOfMs: number;
+  points: Record<string, { t: number; v: number; quality: ReadingQuality }>;
+}
+
+export type ReadingQuality =
+  'good' | 'doubtful' | 'missing' | 'late' | 'stuck' | 'outside-calibration' | 'retained-old';
+
+/** What the judge says of a load now. The newest replaces the one before; the ledger has what was told. */
+export interface Judgement {
+  type: 'judgement';
+  load: string;
+  station: string;
+  opening: string | null;
+  zones: string[];
+  lot: string;
+  parts: string[];
+  recipe: (RecipeRef & { title: string }) | null;
+  state: LoadState | 'sealed';
+  startMs: number;
+  endMs: number | null;
+  plannedEndMs: number | null;
+  asOfMs: number;
+  verdict: Verdict;
+  side: Side | null;
+  measure: Measure | null;
+  unit: MeasureUnit | null;
+  window: Window | null;
+  /** Worst first. */
+  places: JudgedPlace[];
+  requirements: RequirementResult[];
+  budget: BudgetRow[];
+  forecast: Forecast | null;
+  say: Say;
+  quality: Quality;
+  reasons: Reason[];
+  /** Since when a needed point has been silent; null while all speak. */
+  blindSinceMs: number | null;
+}
+
+/** A station between loads, or with them. */
+export interface StationNow {
+  type: 'station';
+  station: string;
+  condition: 'cold' | 'heating' | 'empty' | 'loaded' | 'no-readings';
+  sinceMs: number | null;
+  asOfMs: number;
+}
+
+export interface ReadingSeries {
+  point: string;
+  fromMs: number;
+  toMs: number;
+  /** Per step: time, least, greatest, mean; null where nothing was read. */
+  steps: { t: number; min: number | null; max: number | null; mean: number | null }[];
+}
+
+export interface Reject {
+  receivedMs: number;
+  topic: string;
+  code: string;
+  found: string;
+  expected: string;
+  /** The payload's first bytes, as text. */
+  payload: string;
+}
+
+export interface PointNow {
+  point: string;
+  station: string | null;
+  topic: string;
+  signal: string;
+  last: { t: number; v: number; receivedMs: number; quality: ReadingQuality } | null;
+  perMin: number;
+  silentSinceMs: number | null;
+}
+
+export type ActKind = 'load-start' | 'load-end' | 'call-acknowledged' | 'disposition';
+
+/** What a person asks for. The same id again gets the same answer. */
+export interface Act {
+  id: string;
+  kind: ActKind;
+  by: string;
+  about: About;
+  body: Record<string, unknown>;
+  /** The entry it answers; 409 if that has moved on. */
+  on?: { n: number };
+}
+
+export interface ActAnswer {
+  n: number;
+  entry: Entry;
+}

@@ -1,0 +1,34 @@
+import type { Heating, PlantFile, Sensor, StationKind } from './plant-schema.ts';
+
+/** A part of a station with its own points, in plant order. */
+export interface Zone {
+  id: string;
+  /** The opening it belongs to; null where the station has no openings. */
+  opening: string | null;
+  upper: string | null;
+  lower: string | null;
+  air: string | null;
+}
+
+/** A station with its zones laid out, whichever way the file wrote them. */
+export interface Station {
+  id: string;
+  title: string;
+  kind: StationKind;
+  heating: Heating;
+  maxHeatingKPerMin: number;
+  maxCoolingKPerMin: number;
+  loadingDropKPerMin: number | null;
+  supplyMaxC: number;
+  surroundingsMinC: number;
+  readyC: number | null;
+  zones: Zone[];
+}
+
+/** The plant as everything past the parser sees it. */
+export interface Plant {
+  site: { id: string; title: string; timeZone: string; demo: boolean };
+  broker: PlantFile['broker'];
+  stations: Station[];
+  sensors: Map<string, Sensor>;
+}

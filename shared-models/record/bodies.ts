@@ -1,0 +1,132 @@
+import type { Marks, ScoreResult, Side, Verdict, Weights } from '../score/shape.ts';
+
+/** Where in the journal something came in: batch number and place in the batch. */
+export interface JournalPlace {
+  seq: number;
+  index: number;
+}
+
+export interface RecipeRef {
+  id: string;
+  revision: number;
+  sha256: string;
+}
+
+export interface PlantRevised {
+  sha256: string;
+  bytes: number;
+}
+
+export interface RecipeProposed {
+  recipe: RecipeRef;
+  title: string;
+  bytes: number;
+}
+
+export interface RecipeApproved {
+  recipe: RecipeRef;
+  reason: string;
+}
+
+/** A load begins: everything that was resolved at its start, fixed here. */
+export interface LoadOpened {
+  load: string;
+  station: string;
+  opening: string | null;
+  zones: string[];
+  lot: string;
+  parts: string[];
+  /** Null: no approved recipe; readings are kept, nothing is judged. */
+  recipe: RecipeRef | null;
+  plantSha256: string;
+  marks: Marks;
+  plannedEndMs: number | null;
+  event: JournalPlace;
+  /** The act that asked for it, where a person did. */
+  act: string | null;
+  weights: Weights[] | null;
+  model: { number: number | null; sha256: string | null };
+}
+
+export type Say = 'wait' | 'proven' | 'too-long' | 'ask' | 'none';
+
+export interface AdviceChanged {
+  say: Say;
+  verdict: Verdict;
+  side: Side | null;
+  provenAtMs: number | null;
+  overAtMs: number | null;
+}
+
+export interface LoadEnded {
+  load: string;
+  marks: Marks;
+  endMs: number;
+  event: JournalPlace;
+  act: string | null;
+  verdict: Verdict;
+  side: Side | null;
+}
+
+export interface LoadSealed {
+  revision: number;
+  sealedBy: 'complete' | 'deadline';
+  silent: string[];
+  startMs: number;
+  endMs: number;
+  model: { number: number | null; sha256: string | null };
+  input: { sha256: string; bytes: number };
+  readings: { sha256: string; bytes: number; count: number; journalUpTo: number };
+  result: { sha256: string; bytes: number };
+  verdict: Verdict;
+  side: Side | null;
+  worst: ScoreResult['worst'];
+  deviations: number;
+  quality: { readings: number; doubtful: number; conflicts: number; gaps: number };
+}
+
+export interface LoadFaulted {
+  load: string;
+  because: string;
+}
+
+export type CallKind =
+  | 'short-at-plan'
+  | 'ended-short'
+  | 'ended-unproven'
+  | 'ended-over'
+  | 'nearing-most'
+  | 'waiting-will-not-help'
+  | 'sensor-silent'
+  | 'which-lot'
+  | 'event-refused'
+  | 'load-faulted'
+  | 'collector';
+
+/** One thing that one person must do now. */
+export interface CallRaised {
+  kind: CallKind;
+  station: string | null;
+  load: string | null;
+  point: string | null;
+  /** Who acts. */
+  who: 'shift-lead' | 'maintenance' | 'engineer' | 'administrator';
+  /** When it is too late to act; null where there is no such moment. */
+  tooLateMs: number | null;
+  /** Numbers the sentence needs, by name; sentences live in the message files. */
+  values: Record<string, string | number | null>;
+}
+
+export interface CallAcknowledged {
+  note: string | null;
+}
+
+export interface CallCleared {
+  because: 'over' | 'load-sealed' | 'recovered' | 'decided';
+}
+
+export interface RecordExported {
+  lot: string;
+  as: 'json' | 'csv' | 'bundle' | 'pdf';
+  sha256: string;
+}

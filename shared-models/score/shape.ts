@@ -1,0 +1,217 @@
+import type { Measure, MeasureUnit } from '../cure/law.ts';
+import type { Heating, StationKind } from '../plant/plant-schema.ts';
+import type { Recipe } from '../plant/recipe-schema.ts';
+
+/** An instant known between two times; equal where it is known exactly. */
+export interface Mark {
+  earliestMs: number;
+  latestMs: number;
+  /** The event did not come: it is taken from another one, and the record says so. */
+  assumed?: boolean;
+}
+
+export interface Marks {
+  contact: Mark | null;
+  /** Press: cure is credited from here. Elsewhere the load's start. */
+  pressureOn: Mark;
+  /** Press: cure is credited up to here. Elsewhere the load's end. Null while the load is open. */
+  releaseStart: Mark | null;
+  open: Mark | null;
+}
+
+export interface ScoredZone {
+  id: string;
+  upper: string | null;
+  lower: string | null;
+  air: string | null;
+}
+
+/** A point as of the load: its corrections by value, so that the record needs no other file. */
+export interface ScoredSensor {
+  signal: string;
+  /** Row i applies between its temperature and the next; linear, no extrapolation. */
+  corrections: { atC: number; correctionK: number }[];
+  /** Expanded uncertainty (k = 2) of a corrected reading [K], seat and tolerance included. */
+  expandedK: number;
+  resolutionK: number;
+  plausible: { minC: number; maxC: number; maxRateKPerMin: number };
+  /** Range of its certificate [°C]; a reading outside counts as a gap. Null: not calibrated. */
+  calibratedC: [number, number] | null;
+}
+
+/** An earlier bake of a coat that this load bakes again. */
+export interface CarriedCoat {
+  coat: number;
+  low: number;
+  nominal: number;
+  high: number;
+}
+
+/** Which share of each input's bound moves the low and high runs; found once, on the planned cycle. */
+export interface Weights {
+  zone: string;
+  terms: { term: BudgetTerm; weight: number }[];
+}
+
+/** All that a verdict follows from, beside the readings. RFC 8785 bytes of it are kept with the record. */
+export interface ScoreInput {
+  format: 1;
+  load: string;
+  station: {
+    id: string;
+    kind: StationKind;
+    heating: Heating;
+    maxHeatingKPerMin: number;
+    maxCoolingKPerMin: number;
+    loadingDropKPerMin: number | null;
+    supplyMaxC: number;
+    surroundingsMinC: number;
+  };
+  /** The load's zones, in plant order. */
+  zones: ScoredZone[];
+  startMs: number;
+  endMs: number | null;
+  /** The clock of a live verdict; `endMs` once the load has ended. */
+  asOfMs: number;
+  marks: Marks;
+  /** End of the plan [ms]; null where the recipe plans none. */
+  plannedEndMs: number | null;
+  recipe: Recipe;
+  sensors: Record<string, ScoredSensor>;
+  /** SHA-256 of the canonical readings, hex; empty while the load is open. */
+  readingsSha256: string;
+  coats: CarriedCoat[];
+  weights: Weights[] | null;
+}
+
+export type LoadState = 'open' | 'ended';
+export type Verdict = 'in-window' | 'under' | 'over' | 'unproven';
+export type Side = 'short' | 'long' | 'both';
+
+export interface CureInterval {
+  low: number;
+  nominal: number;
+  high: number;
+}
+
+/** Where cure is judged: a zone and a glue line (or coat) in it. */
+export interface JudgedPlace extends CureInterval {
+  zone: string;
+  /** Numbered from the top, from 1; null where there is none. */
+  glueLine: number | null;
+  /** From the upper face of the first layer [mm]; null where there is no lay-up. */
+  depthMm: number | null;
+  verdict: Verdict;
+  side: Side | null;
+}
+
+export type BudgetTerm =
+  'sensor' | 'place' | 'diffusivity' | 'contact' | 'law' | 'water' | 'initial' | 'gap' | 'marks';
+
+/** What one doubt costs at the worst place, in the measure's unit. */
+export interface BudgetRow {
+  term: BudgetTerm;
+  down: number;
+  up: number;
+  unit: MeasureUnit;
+}
+
+export interface Forecast {
+  /** When low is expected to reach the least, if things go on as now; null if never. */
+  provenAtMs: number | null;
+  /** Its range while the station has not recovered; equal to `provenAtMs` after. */
+  provenEarliestMs: number | null;
+  provenLatestMs: number | null;
+  /** When high is expected to pass the most; null if never or no most. */
+  overAtMs: number | null;
+  /** False: low cannot reach the least before high passes the most. */
+  waitingHelps: boolean;
+  /** Low and verdict expected at the planned end; null without a plan. */
+  atPlan: { low: number; high: number; verdict: Verdict } | null;
+}
+
+/** Why a verdict is what it is: data, so that every language can say it. */
+export type Reason =
+  | { code: 'low-misses-least'; by: number; zone: string; glueLine: number | null }
+  | { code: 'high-passes-most'; by: number; zone: string; glueLine: number | null }
+  | { code: 'gap'; point: string; fromMs: number; toMs: number; cost: number }
+  | { code: 'no-reading'; zone: string; point: string | null }
+  | { code: 'marks-assumed' }
+  | { code: 'refused'; what: string; because: string }
+  | { code: 'requirement'; kind: string; verdict: Verdict };
+
+export interface RequirementResult {
+  kind: string;
+  coveredBy: 'measured' | 'entered' | 'sampled' | 'not-monitored';
+  /** The procedure that covers it, where nothing here does. */
+  procedure: string | null;
+  verdict: Verdict | 'not-monitored';
+  evidence: string | null;
+}
+
+export interface Gap {
+  point: string;
+  fromMs: number;
+  /** Null while it lasts. */
+  toMs: number | null;
+}
+
+export interface Quality {
+  readings: number;
+  doubtful: number;
+  conflicts: number;
+  duplicates: number;
+  gaps: Gap[];
+  /** Points of the load's zones without a reading at the end of the data, and since when. */
+  silent: { point: string; sinceMs: number | null }[];
+}
+
+export interface Window {
+  least: number;
+  most: number | null;
+}
+
+/** A verdict with all that it says. No time of its own, no version, no model. */
+export interface ScoreResult {
+  format: 1;
+  state: LoadState;
+  verdict: Verdict;
+  side: Side | null;
+  measure: Measure;
+  unit: MeasureUnit;
+  window: Window;
+  /** Null where nothing can be judged: no lay-up, refused heating, no readings at all. */
+  worst: { zone: string; glueLine: number | null; depthMm: number | null; margin: number } | null;
+  /** In plant order of zones, then from the top. */
+  places: JudgedPlace[];
+  requirements: RequirementResult[];
+  deviations: { phase: string; zone: string; what: string; atMs: number }[];
+  budget: BudgetRow[];
+  quality: Quality;
+  reasons: Reason[];
+}
+
+/** Pictures of a load: what its faces, lines and sum did, on one clock. */
+export interface LoadTrace {
+  timesMs: number[];
+  /** Measured faces or air by point, corrected [°C]; null where nothing good was read. */
+  measuredC: {
+    point: string;
+    zone: string;
+    face: 'upper' | 'lower' | 'air';
+    valuesC: (number | null)[];
+  }[];
+  /** Computed temperature of each glue line (or the coat), worst zone [°C]. */
+  lines: {
+    zone: string;
+    glueLine: number | null;
+    lowC: number[];
+    nominalC: number[];
+    highC: number[];
+  }[];
+  /** Nominal temperature through the depth in the worst zone: one row a time, one value a depth [°C]. */
+  section: { zone: string; depthsMm: number[]; tempC: number[][] } | null;
+  /** Growth of the measure at the worst place. */
+  cure: { zone: string; glueLine: number | null; low: number[]; nominal: number[]; high: number[] };
+  gaps: Gap[];
+}

@@ -1,0 +1,10 @@
+import { defineConfig } from 'vitest/config';
+
+const conditions = ['source', 'node', 'import', 'module', 'default'];
+
+export default defineConfig({
+  root: new URL('..', import.meta.url).pathname,
+  resolve: { conditions },
+  ssr: { resolve: { conditions } },
+  test: { include: ['tests/**/*.test.ts'], environment: 'node' },
+});
