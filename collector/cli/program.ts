@@ -1,0 +1,120 @@
+import { nearestName } from '@setwell/shared-models/plant/nearest-name';
+import { Command, CommanderError } from 'commander';
+import { exitOf } from './answer.ts';
+import { registerCheck } from './check.ts';
+import { CommandProblem } from './problem.ts';
+
+/** Every command is a file of its own beside this one. */
+const commands: ((program: Command) => void)[] = [registerCheck];
+
+export interface Output {
+  out(words: string): void;
+  err(words: string): void;
+}
+
+/**
+ * Runs one command line and prints what it answers.
+ *
+ * @param words the command line without the program's own name
+ * @returns the exit code: 0 answered, 1 findings, 2 bad input, 3 environment
+ */
+export async function runSetwell(words: string[], { out, err }: Output): Promise<0 | 1 | 2 | 3> {
+  const asJson = words.includes('--json');
+  const program = setwellProgram({ out, err: asJson ? () => undefined : err });
+  try {
+    await program.parseAsync(words, { from: 'user' });
+    return exitOf(program);
+  } catch (error) {
+    if (error instanceof CommanderError && error.exitCode === 0) return 0;
+    const problem = problemOf(error, program, words);
+    if (asJson) out(`${JSON.stringify(problem.document())}\n`);
+    else err(`${problem.message}\n`);
+    return problem.exit;
+  }
+}
+
+function setwellProgram({ out, err }: Output): Command {
+  const program = new Command('setwell')
+    .description(
+      'Watches the cure of adhesives and coatings. It advises; it opens and locks nothing.',
+    )
+    .exitOverride()
+    // What went wrong is told once, by runSetwell.
+    .configureOutput({ writeOut: out, writeErr: err, outputError: () => undefined });
+  for (const register of commands) register(program);
+  for (const command of everyCommand(program)) {
+    command.option('--json', 'print one JSON document and nothing else');
+  }
+  return program;
+}
+
+function everyCommand(command: Command): Command[] {
+  return [command, ...command.commands.flatMap(everyCommand)];
+}
+
+function problemOf(error: unknown, program: Command, words: string[]): CommandProblem {
+  if (error instanceof CommandProblem) return error;
+  if (error instanceof CommanderError) return problemOfWords(error, program, words);
+  // A bug, and no input's fault: the trace goes to whoever mends it.
+  const found = error instanceof Error ? (error.stack ?? error.message) : String(error);
+  return new CommandProblem({ code: 'bug', found, expected: 'no failure of the program', exit: 3 });
+}
+
+/** What commander refuses, in the form of every other refusal. */
+function problemOfWords(error: CommanderError, program: Command, words: string[]): CommandProblem {
+  const command = commandMeant(program, words);
+  const quoted = /'([^']*)'/.exec(error.message)?.[1] ?? '';
+  switch (error.code) {
+    case 'commander.unknownCommand':
+    case 'commander.help':
+    case 'commander.excessArguments': {
+      const names = command.commands.map((each) => each.name());
+      if (names.length === 0) break;
+      const given = words.find((word) => !word.startsWith('-'));
+      return new CommandProblem({
+        code: 'unknown-command',
+        field: 'command',
+        found: given === undefined ? 'none' : quoteText(quoted === '' ? given : quoted),
+        expected: oneOf(names, quoted === '' ? (given ?? '') : quoted),
+      });
+    }
+    case 'commander.unknownOption': {
+      const written = quoted.split('=', 1)[0] ?? quoted;
+      const names = command.options.flatMap((option) => option.long ?? option.short ?? []);
+      return new CommandProblem({
+        code: 'unknown-option',
+        field: written,
+        found: quoteText(written),
+        expected: oneOf(names, written),
+      });
+    }
+  }
+  return new CommandProblem({
+    code: error.code.replace('commander.', '').replace(/[A-Z]/g, (c) => `-${c.toLowerCase()}`),
+    field: quoted === '' ? null : quoted,
+    found: error.message.replace(/^error: /, ''),
+    expected: `setwell ${pathOf(command)} ${command.usage()}`,
+  });
+}
+
+function commandMeant(program: Command, words: string[]): Command {
+  let command = program;
+  for (const word of words) {
+    const next = command.commands.find((each) => each.name() === word);
+    if (next !== undefined) command = next;
+  }
+  return command;
+}
+
+function pathOf(command: Command): string {
+  return command.parent?.parent ? `${pathOf(command.parent)} ${command.name()}` : command.name();
+}
+
+function quoteText(text: string): string {
+  return JSON.stringify(text.length > 80 ? `${text.slice(0, 80)}…` : text);
+}
+
+function oneOf(names: string[], written: string): string {
+  const nearest = nearestName(written, names);
+  return `${nearest === null ? '' : `${nearest}; `}one of ${names.join(', ')}`;
+}
