@@ -1,11 +1,12 @@
 import { z } from 'zod';
 
 /** Names of stations, zones, points, recipes: they become topics, columns and addresses. */
-export const id = z
-  .string()
-  .regex(/^[a-z0-9][a-z0-9._-]{0,63}$/, 'small letters, digits, ".", "_" and "-", at most 64');
+export const id = z.string().regex(/^[a-z0-9][a-z0-9._-]{0,63}$/, {
+  error: 'a name of small letters, digits, ".", "_" and "-", at most 64',
+});
 
-const zoneOfPlaten = z.strictObject({ id, point: id });
+const title = z.string().min(1).max(120);
+const perMin = z.number().positive().max(1000);
 
 const zone = z.strictObject({
   id,
@@ -14,91 +15,171 @@ const zone = z.strictObject({
   lower: id.optional(),
   /** Rack, oven, store, bench: the point in the air (or in the bonded part). */
   air: id.optional(),
+  /** Where the zones of several openings are written out. */
   opening: id.optional(),
 });
 
+/** A heated plate: one point, or one in each of its zones. */
+const platen = z.union([
+  z.strictObject({ id, point: id }),
+  z.strictObject({
+    id,
+    zones: z
+      .array(z.strictObject({ id, point: id }))
+      .min(1)
+      .max(32),
+  }),
+]);
+
 export const stationSchema = z.strictObject({
   id,
-  title: z.string().max(120).optional(),
+  title: title.optional(),
   kind: z.enum(['press', 'rack', 'oven', 'store', 'bench']),
   heating: z
     .enum(['conduction', 'one-sided', 'radio-frequency', 'infrared', 'ultraviolet'])
     .default('conduction'),
-  maxHeatingKPerMin: z.number().positive().max(1000),
-  maxCoolingKPerMin: z.number().positive().max(1000),
-  loadingDropKPerMin: z.number().positive().max(1000).optional(),
+  /** The envelope of gaps, with supply and surroundings. */
+  maxHeatingKPerMin: perMin,
+  maxCoolingKPerMin: perMin,
+  /** The dip after a cold charge, until recovery. */
+  loadingDropKPerMin: perMin.optional(),
   supplyMaxC: z.number().min(-50).max(400),
   surroundingsMinC: z.number().min(-60).max(100),
   zones: z.array(zone).min(1).max(64).optional(),
-  platens: z.array(z.strictObject({ id, zones: z.array(zoneOfPlaten).min(1).max(32) })).optional(),
-  openings: z.array(z.strictObject({ id, upper: id, lower: id })).optional(),
-  collectors: z.array(id).optional(),
-  /** Minutes of platens above `readyC` but without a load before the row says empty. */
-  readyC: z.number().optional(),
+  /** From the top; an opening lies between two of them. */
+  platens: z.array(platen).min(2).max(65).optional(),
+  openings: z
+    .array(z.strictObject({ id, upper: id, lower: id }))
+    .min(1)
+    .max(64)
+    .optional(),
+  /** In order of preference. */
+  collectors: z.array(id).min(1).max(8).optional(),
+  /** Above it and without a load the station counts as empty, below it as heating [°C]. */
+  readyC: z.number().min(-50).max(400).optional(),
+});
+
+const correction = z.strictObject({
+  atC: z.number().min(-200).max(2000),
+  correctionK: z.number().min(-100).max(100),
+  expandedK: z.number().nonnegative().max(100),
 });
 
 const calibration = z.strictObject({
   certificate: z.string().min(1).max(80),
   date: z.iso.date(),
   due: z.iso.date(),
-  k: z.number().positive(),
-  points: z
-    .array(
-      z.strictObject({
-        atC: z.number(),
-        correctionK: z.number(),
-        expandedK: z.number().nonnegative(),
-      }),
-    )
-    .min(1)
-    .max(64),
+  /** Coverage factor of `expandedK`. */
+  k: z.number().positive().max(10),
+  points: z.array(correction).min(1).max(64),
 });
 
-export const sensorSchema = z.strictObject({
-  id,
-  topic: z.string().min(1).max(256),
-  role: z.enum(['control', 'watch']).default('watch'),
-  signal: z.enum([
-    'celsius',
-    'fahrenheit',
-    'kelvin',
-    'ohm',
-    'millivolt',
-    'percent',
-    'bar',
-    'metre-per-minute',
-    'ampere',
-    'milliwatt-per-cm2',
-    'switch',
-  ]),
-  format: z.enum(['json', 'senml', 'bare']).optional(),
-  element: z
-    .strictObject({
-      type: z.string(),
-      class: z.string().optional(),
-      standard: z.string().optional(),
-    })
+/** As found before, as left after adjustment; `points` are the ones that count from then on. */
+const calibrationThroughTime = calibration.extend({
+  asFound: z.array(correction).min(1).max(64).optional(),
+  asLeft: z.array(correction).min(1).max(64).optional(),
+});
+
+const element = z.strictObject({
+  type: z.string().min(1).max(40),
+  /** Classes 1 and 2 are as good a number as a text in YAML. */
+  class: z
+    .union([z.string().min(1).max(20), z.number().int().min(1).max(3)])
+    .transform(String)
     .optional(),
+  standard: z.string().min(1).max(80).optional(),
+});
+
+export const temperatureSignals = ['celsius', 'fahrenheit', 'kelvin', 'ohm', 'millivolt'] as const;
+export const otherSignals = [
+  'percent',
+  'bar',
+  'metre-per-minute',
+  'ampere',
+  'milliwatt-per-cm2',
+  'switch',
+] as const;
+
+/** What a temperature can be there; outside it the reading is doubted, not the plate. */
+const plausibleTemperature = z.strictObject({
+  minC: z.number().min(-273.15).max(2000),
+  maxC: z.number().min(-273.15).max(2000),
+  maxRateKPerMin: z.number().positive().max(100_000),
+});
+
+/** The same of any other signal, in the signal's own unit. */
+const plausibleOther = z.strictObject({
+  min: z.number(),
+  max: z.number(),
+  maxRatePerMin: z.number().positive().optional(),
+});
+
+/** What a measured place has, whatever is fitted there. */
+const place = {
+  id,
+  topic: z.string().min(1).max(256).optional(),
+  /** For a point that is in no zone, such as a station's pressure. */
+  station: id.optional(),
+  role: z.enum(['control', 'watch']).default('watch'),
+  signal: z.enum([...temperatureSignals, ...otherSignals]),
+  format: z.enum(['json', 'senml', 'bare']).optional(),
   everyS: z.number().positive().max(86_400).optional(),
   report: z
-    .strictObject({ onChangeK: z.number().positive(), heartbeatS: z.number().positive() })
+    .union([
+      z.strictObject({ onChangeK: z.number().positive(), heartbeatS: z.number().positive() }),
+      z.strictObject({ onChange: z.number().positive(), heartbeatS: z.number().positive() }),
+    ])
     .optional(),
-  resolutionK: z.number().nonnegative().optional(),
-  plausible: z.strictObject({
-    minC: z.number(),
-    maxC: z.number(),
-    maxRateKPerMin: z.number().positive(),
-  }),
+  resolutionK: z.number().nonnegative().max(100).optional(),
+  plausible: z.union([plausibleTemperature, plausibleOther]),
+  /** Under the face of the platen or tool. */
+  depthMm: z.number().nonnegative().max(1000).optional(),
+};
+
+export const sensorSchema = z.strictObject({
+  ...place,
+  element: element.optional(),
   calibration: calibration.optional(),
-  depthMm: z.number().nonnegative().optional(),
 });
+
+const pointSchema = z.strictObject(place);
+
+const instrumentSchema = z.strictObject({
+  id,
+  serial: z.string().min(1).max(80).optional(),
+  element: element.optional(),
+  /** Transmitter, cable and input that belong to it. */
+  loop: z.string().min(1).max(200).optional(),
+  calibrations: z.array(calibrationThroughTime).max(200).default([]),
+});
+
+const instant = z.iso.datetime({ offset: true });
+
+/** Which instrument was at which point, from when to when; without `to` it still is. */
+const fittedSchema = z.strictObject({
+  point: id,
+  instrument: id,
+  from: instant,
+  to: instant.optional(),
+  /** When and by whom the wire was proven to end where the drawing says. */
+  wireProven: z.strictObject({ at: instant, by: z.string().min(1).max(120) }).optional(),
+});
+
+const secretFile = z.string().min(1).max(1000);
 
 export const plantSchema = z.strictObject({
   site: z.strictObject({
     id,
-    title: z.string().max(120).optional(),
-    timeZone: z.string().min(1).max(64),
+    title: title.optional(),
+    timeZone: z
+      .string()
+      .max(64)
+      .regex(/^(UTC|[A-Za-z_]+(\/[A-Za-z0-9_+-]+){1,2})$/, {
+        error: 'a time zone such as Europe/Copenhagen',
+      }),
     demo: z.boolean().optional(),
+    /** The collector that takes acts for the whole site. */
+    keeper: id.optional(),
   }),
   broker: z.union([
     z.strictObject({
@@ -107,18 +188,35 @@ export const plantSchema = z.strictObject({
     }),
     z.strictObject({
       url: z.string().min(1).max(500),
-      username: z.string().max(200).optional(),
-      passwordFile: z.string().max(1000).optional(),
-      caFile: z.string().max(1000).optional(),
+      username: z.string().min(1).max(200).optional(),
+      passwordFile: secretFile.optional(),
+      caFile: secretFile.optional(),
+      certificateFile: secretFile.optional(),
+      keyFile: secretFile.optional(),
     }),
   ]),
-  stations: z.array(stationSchema).max(1000),
+  stations: z.array(stationSchema).min(1).max(1000),
   sensors: z.array(sensorSchema).max(20_000).default([]),
+  points: z.array(pointSchema).max(20_000).default([]),
+  instruments: z.array(instrumentSchema).max(20_000).default([]),
+  fitted: z.array(fittedSchema).max(100_000).default([]),
 });
 
 /** `plant.yaml` as written. */
 export type PlantFile = z.infer<typeof plantSchema>;
 export type StationFile = z.infer<typeof stationSchema>;
-export type Sensor = z.infer<typeof sensorSchema>;
 export type StationKind = StationFile['kind'];
 export type Heating = StationFile['heating'];
+export type PlausibleTemperature = z.infer<typeof plausibleTemperature>;
+export type PlausibleOther = z.infer<typeof plausibleOther>;
+export type SensorFile = z.infer<typeof sensorSchema>;
+export type Calibration = z.infer<typeof calibrationThroughTime>;
+export type Instrument = z.infer<typeof instrumentSchema>;
+export type Fitted = z.infer<typeof fittedSchema>;
+
+/** A point with what is fitted there now, its topic and station resolved. */
+export interface Sensor extends Omit<SensorFile, 'topic' | 'station'> {
+  topic: string;
+  /** The station it belongs to; null where no zone and no `station` says so. */
+  station: string | null;
+}

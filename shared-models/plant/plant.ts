@@ -1,4 +1,12 @@
-import type { Heating, PlantFile, Sensor, StationKind } from './plant-schema.ts';
+import type {
+  Fitted,
+  Heating,
+  Instrument,
+  PlantFile,
+  PlausibleTemperature,
+  Sensor,
+  StationKind,
+} from './plant-schema.ts';
 
 /** A part of a station with its own points, in plant order. */
 export interface Zone {
@@ -30,5 +38,16 @@ export interface Plant {
   site: { id: string; title: string; timeZone: string; demo: boolean };
   broker: PlantFile['broker'];
   stations: Station[];
+  /** Every point, whichever way the file wrote it, by its id. */
   sensors: Map<string, Sensor>;
+  instruments: Map<string, Instrument>;
+  /** By `from`. */
+  fitted: Fitted[];
+}
+
+/** A point that measures temperature: only such points can stand in a zone. */
+export type TemperatureSensor = Sensor & { plausible: PlausibleTemperature };
+
+export function measuresTemperature(sensor: Sensor): sensor is TemperatureSensor {
+  return 'minC' in sensor.plausible;
 }

@@ -1,11 +1,14 @@
 import { z } from 'zod';
 import { lawSchema } from './law-schema.ts';
 import { id } from './plant-schema.ts';
+import { requirementSchema } from './requirement-schema.ts';
 
 const source = z.string().min(1).max(500);
+const celsius = z.number().min(-60).max(400);
 
 const material = {
   thicknessMm: z.number().positive().max(500),
+  /** Layers alike, one on the other, with a glue line between each two. */
   count: z.number().int().min(1).max(200).default(1),
 };
 
@@ -17,7 +20,7 @@ const layer = z.union([
     ...material,
   }),
   z.strictObject({
-    name: z.string().max(60).optional(),
+    name: z.string().min(1).max(60).optional(),
     conductivityWPerMK: z.number().positive().max(500),
     densityKgPerM3: z.number().positive().max(25_000),
     heatCapacityJPerKgK: z.number().positive().max(10_000),
@@ -27,11 +30,12 @@ const layer = z.union([
 
 /** Start temperature of the piece: a number, a range, or a point that measures it. */
 const initialC = z.union([
-  z.number().min(-50).max(200),
-  z.strictObject({ least: z.number(), most: z.number() }),
+  z.number().min(-60).max(200),
+  z.strictObject({ least: celsius, most: celsius }),
   z.strictObject({ point: id }),
 ]);
 
+/** Half-widths; 0 or absent adds nothing. */
 const tolerance = z.strictObject({
   diffusivityPct: z.number().nonnegative().max(100).optional(),
   contactPct: z.number().nonnegative().max(100).optional(),
@@ -39,12 +43,21 @@ const tolerance = z.strictObject({
   lawPct: z.number().nonnegative().max(100).optional(),
 });
 
+const contactWPerM2K = z.number().positive().max(1e6);
+
+const face = z.union([
+  z.strictObject({ fixed: z.literal(true) }),
+  z.strictObject({ contactWPerM2K }),
+  z.strictObject({ insulated: z.literal(true) }),
+]);
+
 /** The value of `layup:`; also a file of its own for `setwell heat`. */
 export const layupSchema = z.strictObject({
   layers: z.array(layer).min(1).max(100),
-  contactWPerM2K: z.number().positive().max(1e6).optional(),
+  contactWPerM2K: contactWPerM2K.optional(),
   tolerance: tolerance.optional(),
   dryGlue: z.boolean().optional(),
+  /** Water in liquid glue, and the share of it that the heat has to evaporate, least and most. */
   evaporation: z
     .strictObject({
       waterKgPerM2PerLine: z.number().positive().max(1),
@@ -52,103 +65,68 @@ export const layupSchema = z.strictObject({
     })
     .optional(),
   initialC: initialC.default(20),
-  faces: z
-    .strictObject({
-      upper: z
-        .union([
-          z.strictObject({ fixed: z.literal(true) }),
-          z.strictObject({ contactWPerM2K: z.number().positive().max(1e6) }),
-          z.strictObject({ insulated: z.literal(true) }),
-        ])
-        .optional(),
-      lower: z
-        .union([
-          z.strictObject({ fixed: z.literal(true) }),
-          z.strictObject({ contactWPerM2K: z.number().positive().max(1e6) }),
-          z.strictObject({ insulated: z.literal(true) }),
-        ])
-        .optional(),
-    })
-    .optional(),
+  faces: z.strictObject({ upper: face.optional(), lower: face.optional() }).optional(),
 });
 
+const pieceStart = { initialC: initialC.optional(), tolerance: tolerance.optional() };
+
+/** How the piece follows the air of a rack, oven, store or bench. */
 const part = z.union([
-  z.strictObject({
-    follows: z.literal('air'),
-    initialC: initialC.optional(),
-    tolerance: tolerance.optional(),
-  }),
-  z.strictObject({
-    timeConstantMin: z.number().positive().max(10_000),
-    initialC: initialC.optional(),
-    tolerance: tolerance.optional(),
-  }),
+  z.strictObject({ follows: z.literal('air'), ...pieceStart }),
+  z.strictObject({ timeConstantMin: z.number().positive().max(10_000), ...pieceStart }),
   z.strictObject({
     layers: z.array(layer).min(1).max(100),
     convectionWPerM2K: z.number().positive().max(10_000),
     face: z.enum(['one', 'both']),
-    initialC: initialC.optional(),
-    tolerance: tolerance.optional(),
+    ...pieceStart,
   }),
 ]);
 
-const bounds = z.strictObject({
-  least: z.number().nonnegative(),
-  most: z.number().positive().optional(),
-  mostNone: z.string().min(1).max(300).optional(),
-  noReturn: z.number().nonnegative().optional(),
-  source: source.optional(),
-});
+/** Least and most of the measure, in its unit. */
+export interface WindowBounds {
+  least: number;
+  /** Absent where there is none; `mostNone` says why. */
+  most?: number | undefined;
+  mostNone?: string | undefined;
+  /** Beyond it an opened line is not pressed again. */
+  noReturn?: number | undefined;
+  source?: string | undefined;
+}
 
-const coverage = z.union([
-  z.enum(['measured', 'entered', 'sampled']),
-  z.strictObject({ notMonitored: z.string().min(1).max(200) }),
+const bounds = z
+  .strictObject({
+    least: z.number().nonnegative(),
+    most: z.union([z.number().positive(), z.literal('none')]).optional(),
+    mostNone: z.string().min(1).max(300).optional(),
+    noReturn: z.number().nonnegative().optional(),
+    source: source.optional(),
+  })
+  .transform(({ most, ...rest }): WindowBounds =>
+    most === undefined || most === 'none' ? rest : { ...rest, most },
+  );
+
+const limit = z.discriminatedUnion('phase', [
+  z.strictObject({ phase: z.literal('before-load'), minC: celsius, maxC: celsius }),
+  z.strictObject({ phase: z.literal('recovery'), withinMin: z.number().positive().max(10_000) }),
+  z.strictObject({ phase: z.literal('hold'), minC: celsius, maxC: celsius }),
 ]);
-
-const requirement = z.looseObject({
-  kind: z.enum([
-    'precure',
-    'pressure',
-    'assembly-time',
-    'piece-temperature',
-    'moisture',
-    'mix-age',
-    'mix-ratio',
-    'material-life',
-    'opening',
-    'flash-off',
-    'recoat',
-    'film-build',
-    'air',
-    'rest',
-    'test',
-  ]),
-  coveredBy: coverage,
-  source: source.optional(),
-});
 
 const common = {
   id,
   title: z.string().min(1).max(120),
   law: lawSchema,
-  plannedMin: z.number().positive().optional(),
-  limits: z
-    .array(
-      z.union([
-        z.strictObject({
-          phase: z.enum(['before-load', 'hold']),
-          minC: z.number(),
-          maxC: z.number(),
-        }),
-        z.strictObject({ phase: z.literal('recovery'), withinMin: z.number().positive() }),
-      ]),
-    )
-    .max(20)
-    .optional(),
-  requirements: z.array(requirement).max(40).default([]),
+  plannedMin: z.number().positive().max(10_000_000).optional(),
+  /** A breach is a deviation on the record, never a verdict. */
+  limits: z.array(limit).max(20).optional(),
+  requirements: z.array(requirementSchema).max(40).default([]),
 };
 
-const place = z.strictObject({ id, zones: z.array(id).min(1), layup: layupSchema });
+const place = z.strictObject({ id, zones: z.array(id).min(1).max(64), layup: layupSchema });
+
+const leastAndMost = z.strictObject({
+  least: z.number().nonnegative(),
+  most: z.number().positive(),
+});
 
 export const recipeSchema = z.discriminatedUnion('kind', [
   z.strictObject({
@@ -162,14 +140,11 @@ export const recipeSchema = z.discriminatedUnion('kind', [
   z.strictObject({
     kind: z.literal('oven'),
     ...common,
+    /** Which coat this bake is for. */
     coat: z.number().int().min(1).max(50).optional(),
     window: z.strictObject({ step: bounds, total: bounds.optional() }),
-    flashOffMin: z
-      .strictObject({ least: z.number().nonnegative(), most: z.number().positive() })
-      .optional(),
-    recoatH: z
-      .strictObject({ least: z.number().nonnegative(), most: z.number().positive() })
-      .optional(),
+    flashOffMin: leastAndMost.optional(),
+    recoatH: leastAndMost.optional(),
     part,
   }),
   z.strictObject({
@@ -177,9 +152,9 @@ export const recipeSchema = z.discriminatedUnion('kind', [
     ...common,
     window: z.strictObject({
       rest: z.strictObject({
-        calendarLeastD: z.number().nonnegative(),
-        equivalentLeastD: z.number().nonnegative(),
-        mostNone: z.string().max(300).optional(),
+        calendarLeastD: z.number().nonnegative().max(10_000),
+        equivalentLeastD: z.number().nonnegative().max(10_000),
+        mostNone: z.string().min(1).max(300).optional(),
         source: source.optional(),
       }),
     }),
@@ -195,5 +170,4 @@ export type Layer = z.infer<typeof layer>;
 export type Part = z.infer<typeof part>;
 export type Tolerance = z.infer<typeof tolerance>;
 export type InitialC = z.infer<typeof initialC>;
-export type Requirement = z.infer<typeof requirement>;
-export type WindowBounds = z.infer<typeof bounds>;
+export type { Requirement } from './requirement-schema.ts';
