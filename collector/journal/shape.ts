@@ -1,4 +1,4 @@
-import type { ReadingQuality } from '@setwell/shared-models/api/collector';
+import type { ReadingQuality, Reject } from '@setwell/shared-models/api/collector';
 
 /** One measured value, as received: raw, in the point's own signal. */
 export interface Reading {
@@ -63,5 +63,7 @@ export interface JournalReader {
     fromMs: number,
     toMs: number,
   ): { t: number; min: number; max: number; mean: number; count: number }[];
+  /** What could not be stored, newest first. */
+  rejects(limit: number): Reject[];
   close(): void;
 }

@@ -1,0 +1,100 @@
+import type { ReadingQuality } from '@setwell/shared-models/api/collector';
+import type { Batch, Reading, StationEvent } from './shape.ts';
+
+/** A reading or an event, in order of arrival. */
+export type JournalItem = Reading | StationEvent;
+
+export function isEvent(item: JournalItem): item is StationEvent {
+  return 'station' in item;
+}
+
+/** A quality's number is its place here, for ever: append only. */
+const qualities: readonly ReadingQuality[] = [
+  'good',
+  'doubtful',
+  'missing',
+  'late',
+  'stuck',
+  'outside-calibration',
+  'retained-old',
+];
+
+const stampedFlag = 8;
+const aheadFlag = 16;
+
+/** Quality, stamped and ahead in one small number. */
+export function flagsOf(reading: Reading): number {
+  return (
+    qualities.indexOf(reading.quality) +
+    (reading.stamped ? stampedFlag : 0) +
+    (reading.ahead ? aheadFlag : 0)
+  );
+}
+
+export function withFlags(
+  point: string,
+  t: number,
+  v: number,
+  flags: number,
+  deviceSeq: number | null,
+): Reading {
+  return {
+    point,
+    t,
+    v,
+    quality: qualities[flags & 7] ?? 'doubtful',
+    deviceSeq,
+    stamped: (flags & stampedFlag) !== 0,
+    ahead: (flags & aheadFlag) !== 0,
+  };
+}
+
+interface Body {
+  v: 1;
+  receivedMs: number;
+  points: string[];
+  /** A reading is `[place in points, t, v, flags?, deviceSeq?]`, an event an object. */
+  items: ([number, number, number, number?, number?] | StationEvent)[];
+}
+
+/** The bytes of a batch, in which everything of it is hashed: JSON, so that any tool can read it. */
+export function encodeBody(receivedMs: number, items: JournalItem[]): Buffer {
+  const places = new Map<string, number>();
+  const body: Body = { v: 1, receivedMs, points: [], items: [] };
+  for (const item of items) {
+    if (isEvent(item)) {
+      body.items.push(item);
+      continue;
+    }
+    let place = places.get(item.point);
+    if (place === undefined) {
+      place = body.points.push(item.point) - 1;
+      places.set(item.point, place);
+    }
+    const flags = flagsOf(item);
+    if (item.deviceSeq !== null) body.items.push([place, item.t, item.v, flags, item.deviceSeq]);
+    else if (flags !== 0) body.items.push([place, item.t, item.v, flags]);
+    else body.items.push([place, item.t, item.v]);
+  }
+  return Buffer.from(JSON.stringify(body));
+}
+
+/** What {@link encodeBody} wrote. @throws SyntaxError on bytes it did not write */
+export function decodeBody(bytes: Buffer): { receivedMs: number; items: JournalItem[] } {
+  const body = JSON.parse(bytes.toString('utf8')) as Body;
+  const items = body.items.map((item): JournalItem => {
+    if (!Array.isArray(item)) return item;
+    const [place, t, v, flags = 0, deviceSeq = null] = item;
+    return withFlags(body.points[place] ?? '', t, v, flags, deviceSeq);
+  });
+  return { receivedMs: body.receivedMs, items };
+}
+
+export function batchOf(seq: number, receivedMs: number, items: JournalItem[]): Batch {
+  const batch: Batch = { seq, receivedMs, readings: [], events: [] };
+  items.forEach((item, index) => {
+    if (isEvent(item)) batch.events.push({ index, event: item });
+    else batch.readings.push(item);
+  });
+  return batch;
+}

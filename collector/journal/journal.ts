@@ -1,0 +1,175 @@
+import { createHash } from 'node:crypto';
+import type Database from 'better-sqlite3';
+import { batchOf, decodeBody, encodeBody, isEvent, type JournalItem } from './batch-body.ts';
+import { JournalError } from './journal-error.ts';
+import { ReadingIndex } from './reading-index.ts';
+import { dropIndex, openJournalDatabase } from './schema.ts';
+import type { Batch } from './shape.ts';
+
+export { openJournalReader } from './reader.ts';
+export { JournalError } from './journal-error.ts';
+export type { JournalItem } from './batch-body.ts';
+
+/** A payload, or a part of one, that cannot be stored as what it claims to be. */
+export interface Rejected {
+  topic: string;
+  code: string;
+  found: string;
+  expected: string;
+  payload: Buffer;
+}
+
+/** One group commit, as it comes from intake: in order of arrival. */
+export interface NewBatch {
+  receivedMs: number;
+  items: JournalItem[];
+  rejects: Rejected[];
+}
+
+export interface Appended {
+  /** Null where nothing in the batch was new. */
+  batch: Batch | null;
+  /** Where each item stands in the batch, in the order given; null for what was there already. */
+  places: (number | null)[];
+  duplicates: number;
+  conflicts: number;
+}
+
+/** Rejects are for people to read and mend: a month of a misnamed topic at one a minute fits. */
+const mostRejects = 100_000;
+
+/** Enough of a payload to see what is wrong with it, and all of an ordinary one to try it again. */
+const mostRejectBytes = 4096;
+
+const noHash = Buffer.alloc(32);
+
+/** Opens a journal for writing, making it where there is none. One process, one writer. */
+export function openJournal(path: string): Journal {
+  return new Journal(path, openJournalDatabase(path));
+}
+
+/** The one writer of the journal. What `append` has answered is on the disk. */
+export class Journal {
+  readonly path: string;
+  readonly #db: Database.Database;
+  readonly #index: ReadingIndex;
+  readonly #statements;
+  readonly #transaction: (input: NewBatch) => Appended & { hash: Buffer };
+  #head: number;
+  #hash: Buffer;
+
+  constructor(path: string, db: Database.Database) {
+    this.path = path;
+    this.#db = db;
+    this.#index = new ReadingIndex(db);
+    this.#statements = {
+      batch: db.prepare('INSERT INTO batch (seq, receivedMs, body, hash) VALUES (?, ?, ?, ?)'),
+      reject: db.prepare(
+        `INSERT INTO reject (receivedMs, topic, code, found, expected, payload, payloadBytes)
+         VALUES (?, ?, ?, ?, ?, ?, ?)`,
+      ),
+      dropRejects: db.prepare('DELETE FROM reject WHERE id <= ?'),
+    };
+    this.#transaction = db.transaction((input: NewBatch) => this.#write(input)).immediate;
+    const last = db
+      .prepare<[], { seq: number; hash: Buffer }>(
+        'SELECT seq, hash FROM batch ORDER BY seq DESC LIMIT 1',
+      )
+      .get();
+    this.#head = last?.seq ?? 0;
+    this.#hash = last?.hash ?? noHash;
+  }
+
+  /** Greatest batch number; 0 while empty. */
+  head(): number {
+    return this.#head;
+  }
+
+  /**
+   * Stores a batch and its index in one transaction, and returns when it is synced.
+   *
+   * @throws JournalError when the disk refuses; then nothing of it is stored
+   */
+  append(input: NewBatch): Appended {
+    try {
+      const appended = this.#transaction(input);
+      if (appended.batch !== null) {
+        this.#head = appended.batch.seq;
+        this.#hash = appended.hash;
+      }
+      return appended;
+    } catch (error) {
+      this.#index.forget();
+      throw JournalError.of(error, this.path);
+    }
+  }
+
+  #write(input: NewBatch): Appended & { hash: Buffer } {
+    const seq = this.#head + 1;
+    const fresh: JournalItem[] = [];
+    const places: (number | null)[] = [];
+    let duplicates = 0;
+    let conflicts = 0;
+    for (const item of input.items) {
+      const novelty = isEvent(item)
+        ? this.#index.addEvent(item, seq, fresh.length)
+        : this.#index.addReading(item, seq);
+      if (novelty === 'conflict') conflicts += 1;
+      if (novelty === 'duplicate') {
+        duplicates += 1;
+        places.push(null);
+      } else {
+        places.push(fresh.push(item) - 1);
+      }
+    }
+    this.#index.writeMinutes();
+    for (const reject of input.rejects) this.#reject(input.receivedMs, reject);
+    if (fresh.length === 0) return { batch: null, places, duplicates, conflicts, hash: this.#hash };
+    const body = encodeBody(input.receivedMs, fresh);
+    const hash = chainHash(this.#hash, body);
+    this.#statements.batch.run(seq, input.receivedMs, body, hash);
+    const batch = batchOf(seq, input.receivedMs, fresh);
+    return { batch, places, duplicates, conflicts, hash };
+  }
+
+  #reject(receivedMs: number, { topic, code, found, expected, payload }: Rejected): void {
+    const { lastInsertRowid } = this.#statements.reject.run(
+      receivedMs,
+      topic,
+      code,
+      found,
+      expected,
+      payload.subarray(0, mostRejectBytes),
+      payload.length,
+    );
+    this.#statements.dropRejects.run(Number(lastInsertRowid) - mostRejects);
+  }
+
+  /** Drops the index and makes it again from the batches: to the same rows. */
+  rebuildIndex(): void {
+    this.#db.transaction(() => {
+      dropIndex(this.#db);
+      const index = new ReadingIndex(this.#db);
+      const bodies = this.#db.prepare<[], { seq: number; body: Buffer }>(
+        'SELECT seq, body FROM batch ORDER BY seq',
+      );
+      for (const { seq, body } of bodies.all()) {
+        decodeBody(body).items.forEach((item, position) => {
+          if (isEvent(item)) index.addEvent(item, seq, position);
+          else index.addReading(item, seq);
+        });
+        index.writeMinutes();
+      }
+    })();
+    this.#index.forget();
+  }
+
+  close(): void {
+    this.#db.close();
+  }
+}
+
+/** SHA-256(previous ‖ body): whoever changes a batch changes every hash after it. */
+export function chainHash(previous: Buffer, body: Buffer): Buffer {
+  return createHash('sha256').update(previous).update(body).digest();
+}

@@ -1,0 +1,125 @@
+import Database from 'better-sqlite3';
+import type { Reject } from '@setwell/shared-models/api/collector';
+import { batchOf, decodeBody, withFlags } from './batch-body.ts';
+import { JournalError } from './journal-error.ts';
+import type { Batch, JournalReader, LastReading, Reading } from './shape.ts';
+
+interface ReadingRow {
+  t: number;
+  v: number;
+  flags: number;
+  deviceSeq: number | null;
+}
+
+/**
+ * Opens an existing journal for reading, on a connection of its own; safe in a worker. Each answer
+ * is one short transaction: a long one would keep the write-ahead log from shrinking.
+ *
+ * @throws JournalError when there is no such journal
+ */
+export function openJournalReader(path: string): JournalReader {
+  let db: Database.Database;
+  try {
+    db = new Database(path, { readonly: true, fileMustExist: true });
+  } catch (error) {
+    throw JournalError.of(error, path);
+  }
+  return new SqliteJournalReader(db);
+}
+
+class SqliteJournalReader implements JournalReader {
+  readonly #db: Database.Database;
+  readonly #statements;
+
+  constructor(db: Database.Database) {
+    this.#db = db;
+    this.#statements = prepare(db);
+  }
+
+  head(): number {
+    return this.#statements.head.get()?.seq ?? 0;
+  }
+
+  batchesAfter(seq: number, limit: number): Batch[] {
+    return this.#statements.batches.all(seq, limit).map((row) => {
+      const { receivedMs, items } = decodeBody(row.body);
+      return batchOf(row.seq, receivedMs, items);
+    });
+  }
+
+  readings(point: string, fromMs: number, toMs: number) {
+    return this.#db.transaction(() => {
+      const id = this.#statements.pointId.get(point)?.id;
+      if (id === undefined) return { readings: [], conflicts: 0 };
+      const conflicting = new Set(
+        this.#statements.conflicts.all(id, fromMs, toMs).map((row) => row.t),
+      );
+      const readings: Reading[] = [];
+      for (const row of this.#statements.readings.all(id, fromMs, toMs)) {
+        if (!conflicting.has(row.t)) readings.push(readingOf(point, row));
+      }
+      return { readings, conflicts: conflicting.size };
+    })();
+  }
+
+  lastReading(point: string): LastReading | null {
+    const row = this.#statements.last.get(point);
+    return row === undefined ? null : { ...readingOf(point, row), receivedMs: row.receivedMs };
+  }
+
+  minutes(point: string, fromMs: number, toMs: number) {
+    return this.#statements.minutes.all(point, fromMs, toMs);
+  }
+
+  rejects(limit: number): Reject[] {
+    return this.#statements.rejects
+      .all(limit)
+      .map((row) => ({ ...row, payload: row.payload.toString('utf8') }));
+  }
+
+  close(): void {
+    this.#db.close();
+  }
+}
+
+function readingOf(point: string, row: ReadingRow): Reading {
+  return withFlags(point, row.t, row.v, row.flags, row.deviceSeq);
+}
+
+interface MinuteRow {
+  t: number;
+  min: number;
+  max: number;
+  mean: number;
+  count: number;
+}
+
+function prepare(db: Database.Database) {
+  return {
+    head: db.prepare<[], { seq: number }>('SELECT max(seq) AS seq FROM batch'),
+    batches: db.prepare<[number, number], { seq: number; body: Buffer }>(
+      'SELECT seq, body FROM batch WHERE seq > ? ORDER BY seq LIMIT ?',
+    ),
+    pointId: db.prepare<[string], { id: number }>('SELECT id FROM point WHERE name = ?'),
+    conflicts: db.prepare<[number, number, number], { t: number }>(
+      'SELECT DISTINCT t FROM conflict WHERE point = ? AND t BETWEEN ? AND ?',
+    ),
+    readings: db.prepare<[number, number, number], ReadingRow>(
+      `SELECT t, v, flags, deviceSeq FROM reading WHERE point = ? AND t BETWEEN ? AND ?
+       ORDER BY t`,
+    ),
+    last: db.prepare<[string], ReadingRow & { receivedMs: number }>(
+      `SELECT t, v, flags, deviceSeq, batch.receivedMs FROM reading JOIN batch USING (seq)
+       WHERE point = (SELECT id FROM point WHERE name = ?) AND (flags & 16) = 0
+       ORDER BY t DESC LIMIT 1`,
+    ),
+    minutes: db.prepare<[string, number, number], MinuteRow>(
+      `SELECT t, min, max, sum / count AS mean, count FROM minute
+       WHERE point = (SELECT id FROM point WHERE name = ?) AND t BETWEEN ? AND ? ORDER BY t`,
+    ),
+    rejects: db.prepare<[number], Omit<Reject, 'payload'> & { payload: Buffer }>(
+      `SELECT receivedMs, topic, code, found, expected, payload FROM reject
+       ORDER BY id DESC LIMIT ?`,
+    ),
+  };
+}

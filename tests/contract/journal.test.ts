@@ -1,0 +1,213 @@
+import { createHash } from 'node:crypto';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import Database from 'better-sqlite3';
+import fc from 'fast-check';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { openJournal, openJournalReader, type Journal } from '@setwell/collector/journal/journal';
+import type { JournalReader, Reading, StationEvent } from '@setwell/collector/journal/shape';
+
+const startMs = 1_772_431_200_000;
+let folder: string;
+let path: string;
+let journal: Journal;
+let reader: JournalReader;
+
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'journal-'));
+  path = join(folder, 'journal.db');
+  journal = openJournal(path);
+  reader = openJournalReader(path);
+});
+
+afterEach(() => {
+  reader.close();
+  journal.close();
+  rmSync(folder, { recursive: true });
+});
+
+function reading(point: string, s: number, v: number, more: Partial<Reading> = {}): Reading {
+  const t = startMs + s * 1000;
+  return { point, t, v, quality: 'good', deviceSeq: null, stamped: false, ahead: false, ...more };
+}
+
+function event(kind: string, more: Partial<StationEvent> = {}): StationEvent {
+  return {
+    station: 'press-1',
+    event: kind,
+    earliestMs: startMs,
+    latestMs: startMs,
+    load: 'P1-00231',
+    lot: 'K-118',
+    recipe: 'shell-13ply',
+    zones: ['left'],
+    opening: null,
+    parts: [],
+    by: null,
+    act: null,
+    more: {},
+    ...more,
+  };
+}
+
+function append(items: (Reading | StationEvent)[], receivedMs = startMs) {
+  return journal.append({ receivedMs, items, rejects: [] });
+}
+
+function rows(table: string): unknown[] {
+  const db = new Database(path, { readonly: true });
+  const all = db.prepare(`SELECT * FROM ${table}`).all();
+  db.close();
+  return all;
+}
+
+const index = () => ['point', 'reading', 'conflict', 'minute', 'event'].map(rows);
+
+describe('journal', () => {
+  it('gives back a batch as it came in, in order of arrival', () => {
+    const items = [
+      reading('p1-ul', 0, 135.2),
+      event('load-start', { more: { note: 'x' } }),
+      reading('p1-ll', 0, -0.5, { quality: 'late', deviceSeq: 41, stamped: true, ahead: true }),
+    ];
+    append(items, startMs + 7);
+    expect(reader.batchesAfter(0, 10)).toEqual([
+      {
+        seq: 1,
+        receivedMs: startMs + 7,
+        readings: [items[0], items[2]],
+        events: [{ index: 1, event: items[1] }],
+      },
+    ]);
+    expect(reader.head()).toBe(1);
+  });
+
+  it('chains each batch to the one before', () => {
+    append([reading('p1', 0, 1)]);
+    append([reading('p1', 1, 2)]);
+    const [first, second] = rows('batch') as { body: Buffer; hash: Buffer }[];
+    const chained = createHash('sha256')
+      .update(first?.hash ?? '')
+      .update(second?.body ?? '');
+    expect(second?.hash).toEqual(chained.digest());
+  });
+
+  it('goes on where it stopped', () => {
+    append([reading('p1', 0, 1)]);
+    journal.close();
+    journal = openJournal(path);
+    expect(append([reading('p1', 0, 1), reading('p2', 1, 2)])).toMatchObject({
+      batch: { seq: 2, readings: [{ point: 'p2' }] },
+      duplicates: 1,
+    });
+  });
+
+  it('stores the same reading once, and makes no batch of nothing new', () => {
+    append([reading('p1', 0, 1), reading('p1', 0, 1)]);
+    expect(append([reading('p1', 0, 1)])).toMatchObject({ batch: null, duplicates: 1 });
+    expect(reader.readings('p1', startMs, startMs).readings).toHaveLength(1);
+    expect(reader.head()).toBe(1);
+  });
+
+  it('keeps both values of a conflict, and gives neither', () => {
+    append([reading('p1', 0, 1), reading('p1', 1, 5)]);
+    expect(append([reading('p1', 0, 2)])).toMatchObject({ conflicts: 1, batch: { seq: 2 } });
+    expect(append([reading('p1', 0, 2)])).toMatchObject({ conflicts: 0, duplicates: 1 });
+    const { readings, conflicts } = reader.readings('p1', startMs, startMs + 5000);
+    expect(readings.map((one) => one.v)).toEqual([5]);
+    expect(conflicts).toBe(1);
+    expect(reader.minutes('p1', startMs, startMs)).toEqual([
+      { t: startMs, min: 5, max: 5, mean: 5, count: 1 },
+    ]);
+  });
+
+  it('takes an event once, and two that differ twice', () => {
+    append([event('load-start')]);
+    expect(append([event('load-start', { act: '3f1c' })]).duplicates).toBe(1);
+    expect(append([event('load-start', { zones: ['right'] })]).batch?.events).toHaveLength(1);
+  });
+
+  it('rolls minutes up across batches, without what is ahead or doubtful', () => {
+    append([reading('p1', 0, 10), reading('p1', 59, 20), reading('p1', 60, 50)]);
+    append([
+      reading('p1', 30, 30),
+      reading('p1', 31, 999, { ahead: true }),
+      reading('p1', 32, 999, { quality: 'doubtful' }),
+    ]);
+    expect(reader.minutes('p1', startMs, startMs + 60_000)).toEqual([
+      { t: startMs, min: 10, max: 30, mean: 20, count: 3 },
+      { t: startMs + 60_000, min: 50, max: 50, mean: 50, count: 1 },
+    ]);
+  });
+
+  it('knows the newest value, which one from the future is not', () => {
+    append([reading('p1', 9, 9), reading('p1', 3, 3), reading('p1', 9999, 1, { ahead: true })], 1);
+    expect(reader.lastReading('p1')).toEqual({ ...reading('p1', 9, 9), receivedMs: 1 });
+    expect(reader.lastReading('p2')).toBeNull();
+  });
+
+  it('keeps rejects with their payload, and only the newest hundred thousand', () => {
+    const reject = { code: 'not-json', found: 'x', expected: 'JSON', payload: Buffer.from('{"t"') };
+    journal.append({ receivedMs: 1, items: [], rejects: [{ topic: 'oldest', ...reject }] });
+    const many = Array.from({ length: 100_000 }, () => ({ topic: 'many', ...reject }));
+    journal.append({ receivedMs: 2, items: [], rejects: many });
+    expect(reader.rejects(200_000)).toHaveLength(100_000);
+    expect(reader.rejects(1)).toEqual([
+      { receivedMs: 2, topic: 'many', ...reject, payload: '{"t"' },
+    ]);
+    expect(reader.head()).toBe(0);
+  });
+
+  it('rebuilds its index from the batches to the same rows', () => {
+    const point = fc.constantFrom('p1', 'p2', 'p3');
+    const quality = fc.constantFrom<Reading['quality']>('good', 'late', 'doubtful');
+    const oneReading = fc
+      .tuple(point, fc.nat(150), fc.integer({ min: -3, max: 3 }), quality, fc.boolean())
+      .map(([name, s, v, how, ahead]) => reading(name, s, v / 7, { quality: how, ahead }));
+    const oneEvent = fc
+      .constantFrom('load-start', 'load-end', 'note')
+      .map((kind) => event(kind) as Reading | StationEvent);
+    const batches = fc.array(fc.array(fc.oneof({ weight: 9, arbitrary: oneReading }, oneEvent)), {
+      maxLength: 12,
+    });
+    fc.assert(
+      fc.property(batches, (all) => {
+        for (const items of all) append(items);
+        const before = index();
+        journal.rebuildIndex();
+        expect(index()).toEqual(before);
+      }),
+      { numRuns: 40, seed: 11 },
+    );
+    expect(append([reading('p1', 0, 77)]).conflicts).toBe(1);
+  });
+
+  it('syncs every commit, and vacuums by steps', () => {
+    const db = new Database(path);
+    expect(db.pragma('auto_vacuum', { simple: true })).toBe(2);
+    expect(db.pragma('journal_mode', { simple: true })).toBe('wal');
+    db.close();
+  });
+
+  it('stores nothing of a batch that the disk refuses, and goes on with the next', () => {
+    const other = new Database(path);
+    other.pragma('busy_timeout = 0');
+    other.exec('BEGIN IMMEDIATE');
+    expect(() => append([reading('new-point', 0, 1)])).toThrow(/locked/);
+    other.exec('ROLLBACK');
+    other.close();
+    append([reading('other-point', 0, 2)]);
+    expect(reader.readings('new-point', 0, startMs * 2).readings).toEqual([]);
+    expect(reader.readings('other-point', 0, startMs * 2).readings).toHaveLength(1);
+  });
+
+  it('refuses a file that is no journal of its version', () => {
+    const wrong = join(folder, 'wrong.db');
+    const db = new Database(wrong);
+    db.pragma('user_version = 99');
+    db.close();
+    expect(() => openJournal(wrong)).toThrow(/journal version 99/);
+    expect(() => openJournalReader(join(folder, 'none.db'))).toThrow(/unable to open/);
+  });
+});
