@@ -1,0 +1,113 @@
+import { ABSOLUTE_ZERO_C } from '../units/temperature.ts';
+import type { LawLimits, LawSpec } from './law-spec.ts';
+
+/** What in a law cannot be meant, with the field that says it. */
+export interface LawContradiction {
+  code: string;
+  /** Path in the law: `switch.1.untilAlpha`. */
+  field: string;
+  found: string;
+  expected: string;
+}
+
+/** Everything in a law that its parts say against each other, or against physics; shapes are parsed before. */
+export function lawContradictions(spec: LawSpec): LawContradiction[] {
+  const found: LawContradiction[] = [...limitContradictions(spec, '')];
+  if ('switch' in spec) {
+    let before = spec.initial ?? 0;
+    spec.switch.forEach((stage, i) => {
+      const last = i === spec.switch.length - 1;
+      found.push(...limitContradictions(stage, `switch.${i}.`));
+      for (const field of ['floorC', 'ceilingC', 'validC'] as const) {
+        if (stage[field] !== undefined) {
+          found.push({
+            code: 'limit-in-stage',
+            field: `switch.${i}.${field}`,
+            found: `${field} in one stage`,
+            expected: `${field} at the top of the law, for all stages`,
+          });
+        }
+      }
+      if (last ? stage.untilAlpha !== undefined : !((stage.untilAlpha ?? 0) > before)) {
+        found.push({
+          code: 'switch-order',
+          field: `switch.${i}.untilAlpha`,
+          found: String(stage.untilAlpha ?? 'none'),
+          expected: last ? 'none in the last stage' : `a degree of cure above ${before}`,
+        });
+      }
+      before = stage.untilAlpha ?? before;
+    });
+    return found;
+  }
+  const kinetic = spec.form === 'n-th-order' || spec.form === 'autocatalytic';
+  for (const field of ['diffusion', 'glass', 'initial'] as const) {
+    if (!kinetic && spec[field] !== undefined) {
+      found.push({
+        code: 'kinetic-only',
+        field,
+        found: `${field} with form ${spec.form}`,
+        expected: `${field} only with n-th-order or autocatalytic`,
+      });
+    }
+  }
+  if (spec.form === 'dose') {
+    for (const field of ['floorC', 'ceilingC', 'validC'] as const) {
+      if (spec[field] !== undefined) {
+        found.push({
+          code: 'dose-without-temperature',
+          field,
+          found: `${field} with form dose`,
+          expected: 'no temperature limits: a dose adds up irradiance',
+        });
+      }
+    }
+  }
+  if (spec.form === 'equivalent-time' || spec.form === 'z-value') {
+    found.push(...aboveAbsoluteZero(spec.referenceC, 'referenceC'));
+  }
+  if (spec.form === 'degree-time') found.push(...aboveAbsoluteZero(spec.baseC, 'baseC'));
+  return found;
+}
+
+function limitContradictions(limits: LawLimits, prefix: string): LawContradiction[] {
+  const found: LawContradiction[] = [];
+  const { floorC, ceilingC, validC, glass } = limits;
+  if (floorC !== undefined && ceilingC !== undefined && !(floorC < ceilingC)) {
+    found.push({
+      code: 'floor-over-ceiling',
+      field: `${prefix}floorC`,
+      found: `floor ${floorC} °C, ceiling ${ceilingC} °C`,
+      expected: 'a floor below the ceiling',
+    });
+  }
+  if (validC !== undefined && !(validC[0] < validC[1])) {
+    found.push({
+      code: 'empty-range',
+      field: `${prefix}validC`,
+      found: `${validC[0]} to ${validC[1]} °C`,
+      expected: 'the lower end first',
+    });
+  }
+  if (glass !== undefined && !(glass.tg0C < glass.tgInfC)) {
+    found.push({
+      code: 'glass-falls',
+      field: `${prefix}glass`,
+      found: `tg0C ${glass.tg0C}, tgInfC ${glass.tgInfC}`,
+      expected: 'a glass transition that rises with cure',
+    });
+  }
+  return found;
+}
+
+function aboveAbsoluteZero(tempC: number, field: string): LawContradiction[] {
+  if (tempC > ABSOLUTE_ZERO_C) return [];
+  return [
+    {
+      code: 'below-absolute-zero',
+      field,
+      found: `${tempC} °C`,
+      expected: `a temperature above ${ABSOLUTE_ZERO_C} °C`,
+    },
+  ];
+}
