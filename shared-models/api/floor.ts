@@ -155,7 +155,9 @@ export function loadSlot(load: FloorLoad, nowMs: number): RowSlot {
       const overAtMs = forecast?.overAtMs ?? null;
       if (load.window?.most === null || overAtMs === null) return { kind: 'no-end' };
       const left = minutesDown(overAtMs - nowMs);
-      return left < nearingMostMin ? { kind: 'left', min: left } : { kind: 'out-by', atMs: overAtMs };
+      return left < nearingMostMin
+        ? { kind: 'left', min: left }
+        : { kind: 'out-by', atMs: overAtMs };
     }
     case 'not-yet':
     case 'under':
@@ -297,9 +299,7 @@ export function nextOut(state: Pick<LiveState, 'loads'>, nowMs: number): NextOut
 
 /** Folds a frame of the event stream into the state. */
 export function nextLive(state: LiveState, frame: LiveFrame): LiveState {
-  const base = frame.whole
-    ? { ...state, stations: {}, loads: {}, calls: {}, site: null }
-    : state;
+  const base = frame.whole ? { ...state, stations: {}, loads: {}, calls: {}, site: null } : state;
   return {
     site: frame.site ?? base.site,
     link: frame.link ?? base.link,
