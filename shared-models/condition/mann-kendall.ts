@@ -32,5 +32,6 @@ export function mannKendall(values: readonly number[]): MannKendall {
   const tied = tieGroups(values).reduce((sum, size) => sum + term(size), 0);
   const variance = (term(n) - tied) / 18;
   const z = variance > 0 ? (s - Math.sign(s)) / Math.sqrt(variance) : 0;
-  return { s, variance, z, p: 1 - errorFunction(Math.abs(z) / Math.SQRT2) };
+  // The error function is good to 1e-7, and not exactly 0 at 0.
+  return { s, variance, z, p: Math.min(1, 1 - errorFunction(Math.abs(z) / Math.SQRT2)) };
 }
