@@ -2,6 +2,7 @@ import { BASELINE_ROWS, baselineOf } from '@setwell/shared-models/condition/base
 import type { Baseline } from '@setwell/shared-models/condition/baseline';
 import { driftOf, usualSettings } from '@setwell/shared-models/condition/drift';
 import type { Drift } from '@setwell/shared-models/condition/drift';
+import { MOST_TREND_ROWS } from '@setwell/shared-models/condition/theil-sen';
 import type { Command } from 'commander';
 import { answered } from './answer.ts';
 import type { Answer } from './answer.ts';
@@ -145,7 +146,7 @@ function textOf(drift: Drift, baseline: Baseline, rows: number, per: string): st
   if (trend !== null) {
     const interval = `${digits(trend.low)} to ${digits(trend.high)}`;
     lines.push(
-      `trend ${digits(trend.slope)} per ${per}, 95 % interval ${interval}, ${rows} cycles`,
+      `trend ${digits(trend.slope)} per ${per}, 95 % interval ${interval}, ${Math.min(rows, MOST_TREND_ROWS)} cycles`,
     );
   }
   if (changePoint !== null && changePoint.p < 0.05) {

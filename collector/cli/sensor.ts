@@ -163,8 +163,8 @@ function thermocoupleReading(type: ThermocoupleType, options: SensorOptions): Re
   const { name, value } = theOnlyOne(type, options, ['celsius', 'millivolt'] as const);
   const terminalsC = options.coldJunction ?? 0;
   const terminalsMv = millivoltOfCelsius(type, terminalsC);
-  const { toC, fromMv, toMv } = thermocoupleRange(type);
-  const curve = `the reference function of type ${type} from ${type === 'J' ? -210 : -270} to ${toC} °C`;
+  const { fromC, toC, fromMv, toMv } = thermocoupleRange(type);
+  const curve = `the reference function of type ${type} from ${fromC} to ${toC} °C`;
   if (terminalsMv === null) {
     throw outside('--cold-junction', `${terminalsC} °C`, `a temperature inside ${curve}`);
   }
