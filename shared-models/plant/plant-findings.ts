@@ -1,0 +1,196 @@
+import type { FindingDetails, Path } from './located-yaml.ts';
+import { nearestName } from './nearest-name.ts';
+import { type PlantFile, type StationFile, temperatureSignals } from './plant-schema.ts';
+import { tellCalibration, tellSensor } from './sensor-findings.ts';
+import { tellStation } from './station-findings.ts';
+import { type Tell, tellTwiceIn, twice } from './tell.ts';
+
+/** What the shape alone cannot see: names that meet nothing, numbers that contradict each other. */
+export function tellPlant(plant: PlantFile, tell: Tell): void {
+  tellBroker(plant, tell);
+  tellTwice(plant, tell);
+  tellPoints(plant, tell);
+  tellTopics(plant, tell);
+  tellFitted(plant, tell);
+  plant.stations.forEach((station, index) => tellStation(station, ['stations', index], tell));
+  plant.sensors.forEach((sensor, index) => tellSensor(sensor, ['sensors', index], tell));
+  plant.points.forEach((point, index) => tellSensor(point, ['points', index], tell));
+  plant.instruments.forEach(({ calibrations }, index) => {
+    calibrations.forEach((calibration, nth) => {
+      tellCalibration(calibration, ['instruments', index, 'calibrations', nth], tell);
+    });
+  });
+}
+
+function tellBroker({ broker }: PlantFile, tell: Tell): void {
+  if ('builtIn' in broker) return;
+  // The address itself is not repeated: it may hold a password.
+  if (/^[^/]*\/\/[^/@]*:[^/@]*@/.test(broker.url)) {
+    tell(['broker', 'url'], {
+      code: 'secret-in-address',
+      found: 'a password in the address',
+      expected: 'username and passwordFile beside it',
+    });
+  } else if (!/^(mqtts?|wss?):\/\/[^\s/:@]+(:\d{1,5})?(\/\S*)?$/.test(broker.url)) {
+    tell(['broker', 'url'], {
+      code: 'wrong-form',
+      found: JSON.stringify(broker.url.slice(0, 60)),
+      expected: 'an address such as mqtt://127.0.0.1:1883',
+    });
+  }
+}
+
+function tellTwice(plant: PlantFile, tell: Tell): void {
+  const points = new Map<string, string>();
+  for (const list of ['sensors', 'points'] as const) {
+    plant[list].forEach(({ id }, index) => {
+      const before = points.get(id);
+      if (before !== undefined)
+        tell([list, index, 'id'], twice(id, `the point ${id} of ${before}`));
+      points.set(id, `${list}[${index}]`);
+      if (id === 'event' || id === 'advice') {
+        tell([list, index, 'id'], {
+          code: 'reserved-name',
+          found: JSON.stringify(id),
+          expected: 'another name: that topic carries what happens at a station',
+        });
+      }
+    });
+  }
+  tellTwiceIn(plant.stations, ['stations'], tell);
+  tellTwiceIn(plant.instruments, ['instruments'], tell);
+}
+
+/** Every place where a station names a point. */
+export function pointsNamedBy(station: StationFile): { path: Path; point: string }[] {
+  const inZones = (station.zones ?? []).flatMap((zone, index) =>
+    (['upper', 'lower', 'air'] as const).flatMap((face) => {
+      const point = zone[face];
+      return point === undefined ? [] : [{ path: ['zones', index, face], point }];
+    }),
+  );
+  const inPlatens = (station.platens ?? []).flatMap((platen, index) =>
+    'point' in platen
+      ? [{ path: ['platens', index, 'point'], point: platen.point }]
+      : platen.zones.map(({ point }, nth) => ({
+          path: ['platens', index, 'zones', nth, 'point'],
+          point,
+        })),
+  );
+  return [...inZones, ...inPlatens];
+}
+
+function tellPoints(plant: PlantFile, tell: Tell): void {
+  const places = [...plant.sensors, ...plant.points];
+  const known = new Map(places.map((place) => [place.id, place]));
+  const stations = plant.stations.map(({ id }) => id);
+  plant.stations.forEach((station, index) => {
+    for (const { path, point } of pointsNamedBy(station)) {
+      const place = known.get(point);
+      if (place === undefined) {
+        tell(['stations', index, ...path], unknownName('point', point, known.keys()));
+      } else if (!(temperatureSignals as readonly string[]).includes(place.signal)) {
+        tell(['stations', index, ...path], {
+          code: 'no-temperature',
+          found: `${JSON.stringify(point)}, which measures ${place.signal}`,
+          expected: 'a point that measures temperature',
+        });
+      }
+    }
+  });
+  for (const list of ['sensors', 'points'] as const) {
+    plant[list].forEach(({ station }, index) => {
+      if (station === undefined || stations.includes(station)) return;
+      tell([list, index, 'station'], unknownName('station', station, stations));
+    });
+  }
+}
+
+function unknownName(kind: string, name: string, known: Iterable<string>): FindingDetails {
+  const names = [...known];
+  const listed = names.length > 12 ? `${names.slice(0, 12).join(', ')}, …` : names.join(', ');
+  return {
+    code: `unknown-${kind}`,
+    found: JSON.stringify(name),
+    expected: names.length > 0 ? `a ${kind} of this file: ${listed}` : `a ${kind} of this file`,
+    nearest: nearestName(name, names),
+  };
+}
+
+function tellTopics(plant: PlantFile, tell: Tell): void {
+  const used = new Map<string, string>();
+  const named = new Map<string, string>();
+  for (const station of plant.stations) {
+    for (const { point } of pointsNamedBy(station)) named.set(point, station.id);
+  }
+  for (const list of ['sensors', 'points'] as const) {
+    plant[list].forEach((place, index) => {
+      const station = named.get(place.id) ?? place.station;
+      const topic = place.topic ?? (station && `plant/${station}/${place.id}`);
+      const path = [list, index, ...(place.topic === undefined ? [] : ['topic'])];
+      if (!topic) {
+        tell(path, {
+          code: 'no-topic',
+          found: `${JSON.stringify(place.id)} in no zone, without topic or station`,
+          expected: 'a zone that names it, or its topic, or its station',
+        });
+        return;
+      }
+      tellTopic(topic, path, tell);
+      const before = used.get(topic);
+      if (before !== undefined) {
+        tell(path, {
+          code: 'topic-twice',
+          found: `the topic ${topic} of ${before} again`,
+          expected: 'a topic of its own',
+        });
+      }
+      used.set(topic, place.id);
+    });
+  }
+}
+
+function tellTopic(topic: string, path: Path, tell: Tell): void {
+  const found = JSON.stringify(topic.slice(0, 60));
+  if (/[+#\0]/.test(topic)) {
+    tell(path, { code: 'wrong-form', found, expected: 'one topic, without + and #' });
+  } else if (topic.startsWith('setwell/') || topic.startsWith('$')) {
+    tell(path, { code: 'reserved-name', found, expected: 'a topic outside setwell/ and $' });
+  } else if (/^plant\/[^/]+\/(event|advice)$/.test(topic)) {
+    tell(path, {
+      code: 'reserved-name',
+      found,
+      expected: "a topic that carries no station's events",
+    });
+  }
+}
+
+function tellFitted(plant: PlantFile, tell: Tell): void {
+  const points = plant.points.map(({ id }) => id);
+  const instruments = plant.instruments.map(({ id }) => id);
+  plant.fitted.forEach(({ point, instrument, from, to }, index) => {
+    const path = ['fitted', index];
+    if (!points.includes(point)) tell([...path, 'point'], unknownName('point', point, points));
+    if (!instruments.includes(instrument)) {
+      tell([...path, 'instrument'], unknownName('instrument', instrument, instruments));
+    }
+    if (to !== undefined && to <= from) {
+      tell([...path, 'to'], { code: 'descending', found: to, expected: `a time after ${from}` });
+    }
+    const overlapping = plant.fitted
+      .slice(0, index)
+      .find(
+        (before) =>
+          (before.point === point || before.instrument === instrument) &&
+          (before.to === undefined || before.to > from) &&
+          (to === undefined || before.from < to),
+      );
+    if (overlapping !== undefined) {
+      tell(path, {
+        code: 'fitted-twice',
+        found: `${instrument} at ${point} from ${from}`,
+        expected: `a time after ${overlapping.instrument} left ${overlapping.point}`,
+      });
+    }
+  });
+}

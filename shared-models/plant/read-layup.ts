@@ -1,0 +1,100 @@
+import type { Read } from './finding.ts';
+import { type Path, readYaml } from './located-yaml.ts';
+import { type Layer, type Layup, layupSchema } from './recipe-schema.ts';
+import { readShape } from './schema-findings.ts';
+import { type Tell, tellingInto } from './tell.ts';
+
+/** A hundred layers of 300 characters, and comments. */
+const mostLength = 256 * 1024;
+/** Counting `count`; a finer lay-up is a material of its own. */
+const mostLayers = 400;
+
+/** A lay-up file of `setwell heat`: the value of a recipe's `layup:`, its start temperature a number. */
+export function readLayup(text: string, file: string): Read<Layup> {
+  const yaml = readYaml(text, file, mostLength);
+  if (!yaml.ok) return yaml;
+  const shape = readShape(yaml.value, layupSchema);
+  if (!shape.ok) return shape;
+  const layup = shape.value;
+  return tellingInto(yaml.value, layup, (tell) => {
+    tellLayup(layup, [], tell);
+    if (typeof layup.initialC !== 'number') {
+      tell(['initialC'], { code: 'wrong-type', found: 'a range or a point', expected: 'a number' });
+    }
+    if (layup.contactWPerM2K === undefined && !(layup.faces?.upper && layup.faces.lower)) {
+      tell(['contactWPerM2K'], {
+        code: 'missing-key',
+        found: 'nothing',
+        expected: 'contactWPerM2K, or faces with upper and lower',
+      });
+    }
+  });
+}
+
+/** A press recipe's lay-up: it must also say where the glue's water goes. */
+export function tellRecipeLayup(layup: Layup, path: Path, tell: Tell): void {
+  tellLayup(layup, path, tell);
+  if (layup.faces !== undefined) {
+    tell([...path, 'faces'], {
+      code: 'unknown-key',
+      found: 'faces in a recipe',
+      expected: "contactWPerM2K; the station's own points are the faces",
+    });
+  }
+  if (layup.contactWPerM2K === undefined) {
+    tell([...path, 'contactWPerM2K'], {
+      code: 'missing-key',
+      found: 'nothing',
+      expected: 'a number',
+    });
+  }
+  const glueLines = layerCount(layup.layers) - 1;
+  if (glueLines > 0 && layup.dryGlue !== true && layup.evaporation === undefined) {
+    tell([...path, 'evaporation'], {
+      code: 'missing-key',
+      found: 'neither dryGlue: true nor evaporation',
+      expected: 'evaporation: { waterKgPerM2PerLine, share } for liquid glue, or dryGlue: true',
+    });
+  }
+}
+
+function tellLayup(layup: Layup, path: Path, tell: Tell): void {
+  const { layers, dryGlue, evaporation, initialC } = layup;
+  tellLayers(layers, [...path, 'layers'], tell);
+  tellStart(initialC, [...path, 'initialC'], tell);
+  if (dryGlue === true && evaporation !== undefined) {
+    tell([...path, 'evaporation'], {
+      code: 'contradiction',
+      found: 'dryGlue: true and evaporation',
+      expected: 'one of them',
+    });
+  }
+  if (evaporation !== undefined && evaporation.share[0] > evaporation.share[1]) {
+    tell([...path, 'evaporation', 'share'], {
+      code: 'contradiction',
+      found: `${evaporation.share[0]} to ${evaporation.share[1]}`,
+      expected: 'the least share before the greatest',
+    });
+  }
+}
+
+export function tellLayers(layers: Layer[], path: Path, tell: Tell): void {
+  const count = layerCount(layers);
+  if (count > mostLayers) {
+    tell(path, { code: 'too-many', found: `${count} layers`, expected: `at most ${mostLayers}` });
+  }
+}
+
+/** A start temperature given as a range must be one. */
+export function tellStart(start: Layup['initialC'] | undefined, path: Path, tell: Tell): void {
+  if (typeof start !== 'object' || !('least' in start) || start.least <= start.most) return;
+  tell(path, {
+    code: 'contradiction',
+    found: `${start.least} to ${start.most}`,
+    expected: 'a least up to the greatest',
+  });
+}
+
+function layerCount(layers: Layer[]): number {
+  return layers.reduce((sum, { count }) => sum + count, 0);
+}

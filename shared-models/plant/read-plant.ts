@@ -1,0 +1,91 @@
+import type { Read } from './finding.ts';
+import { readYaml } from './located-yaml.ts';
+import { tellPlant } from './plant-findings.ts';
+import { type Calibration, type PlantFile, plantSchema, type Sensor } from './plant-schema.ts';
+import type { Plant } from './plant.ts';
+import { readShape } from './schema-findings.ts';
+import { zonesOf } from './station-zones.ts';
+import { tellingInto } from './tell.ts';
+
+/** 20,000 points of 400 characters. */
+const mostLength = 16 * 1024 * 1024;
+
+/**
+ * `plant.yaml`, or every place where it is not one.
+ *
+ * @param file its name, for the findings
+ */
+export function readPlant(text: string, file: string): Read<Plant> {
+  const yaml = readYaml(text, file, mostLength);
+  if (!yaml.ok) return yaml;
+  const shape = readShape(yaml.value, plantSchema);
+  if (!shape.ok) return shape;
+  const told = tellingInto(yaml.value, shape.value, (tell) => tellPlant(shape.value, tell));
+  return told.ok ? { ...told, value: plantOf(told.value) } : told;
+}
+
+function plantOf(plant: PlantFile): Plant {
+  const { site, broker } = plant;
+  return {
+    site: {
+      id: site.id,
+      title: site.title ?? site.id,
+      timeZone: site.timeZone,
+      demo: site.demo ?? false,
+    },
+    broker,
+    stations: plant.stations.map((station) => ({
+      id: station.id,
+      title: station.title ?? station.id,
+      kind: station.kind,
+      heating: station.heating,
+      maxHeatingKPerMin: station.maxHeatingKPerMin,
+      maxCoolingKPerMin: station.maxCoolingKPerMin,
+      loadingDropKPerMin: station.loadingDropKPerMin ?? null,
+      supplyMaxC: station.supplyMaxC,
+      surroundingsMinC: station.surroundingsMinC,
+      readyC: station.readyC ?? null,
+      zones: zonesOf(station),
+    })),
+    sensors: new Map(sensorsOf(plant).map((sensor) => [sensor.id, sensor])),
+    instruments: new Map(plant.instruments.map((instrument) => [instrument.id, instrument])),
+    fitted: [...plant.fitted].sort((a, b) => (a.from < b.from ? -1 : a.from > b.from ? 1 : 0)),
+  };
+}
+
+/** Every point with its topic, its station and what is fitted there last. */
+export function sensorsOf(plant: PlantFile): Sensor[] {
+  const stationOf = new Map<string, string>();
+  for (const station of plant.stations) {
+    for (const { upper, lower, air } of zonesOf(station)) {
+      for (const point of [upper, lower, air]) if (point !== null) stationOf.set(point, station.id);
+    }
+  }
+  const instruments = new Map(plant.instruments.map((instrument) => [instrument.id, instrument]));
+  const points = plant.points.map((point) => {
+    const newest = plant.fitted
+      .filter((fitted) => fitted.point === point.id && fitted.to === undefined)
+      .at(-1);
+    const instrument = newest === undefined ? undefined : instruments.get(newest.instrument);
+    const calibration = newestCalibration(instrument?.calibrations ?? []);
+    return {
+      ...point,
+      ...(instrument?.element === undefined ? {} : { element: instrument.element }),
+      ...(calibration === undefined ? {} : { calibration }),
+    };
+  });
+  return [...plant.sensors, ...points].map((sensor) => {
+    const station = stationOf.get(sensor.id) ?? sensor.station ?? null;
+    return { ...sensor, station, topic: sensor.topic ?? `plant/${station}/${sensor.id}` };
+  });
+}
+
+function newestCalibration(calibrations: Calibration[]): Sensor['calibration'] {
+  const newest = calibrations.reduce<Calibration | undefined>(
+    (best, next) => (best === undefined || next.date >= best.date ? next : best),
+    undefined,
+  );
+  if (newest === undefined) return undefined;
+  const { certificate, date, due, k, points } = newest;
+  return { certificate, date, due, k, points };
+}

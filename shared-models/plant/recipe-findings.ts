@@ -1,0 +1,224 @@
+import { createLaw } from '../cure/create-law.ts';
+import type { LawSpec } from '../cure/law-spec.ts';
+import { celsiusOfFahrenheit } from '../units/temperature.ts';
+import type { Path } from './located-yaml.ts';
+import { tellLaw } from './read-law.ts';
+import { tellLayers, tellRecipeLayup, tellStart } from './read-layup.ts';
+import type { Recipe, WindowBounds } from './recipe-schema.ts';
+import { tellRequirements } from './requirement-findings.ts';
+import { type Tell, tellTwiceIn } from './tell.ts';
+
+/** Glue and coats that stand more are rare: above it a temperature was probably meant in °F [°C]. */
+const hardlyCelsiusC = 260;
+/** Where a law without `validC` is looked at for a rate that falls [°C]. */
+const usualC = [0, 250] as const;
+
+/** What the shape alone cannot see of a recipe. */
+export function tellRecipe(recipe: Recipe, tell: Tell): void {
+  const { law, limits = [], requirements } = recipe;
+  tellLaw(law, ['law'], tell);
+  tellRecipeLaw(recipe, tell);
+  tellWindows(recipe, tell);
+  limits.forEach((limit, index) => {
+    if (limit.phase === 'recovery' || limit.minC < limit.maxC) return;
+    tell(['limits', index], {
+      code: 'contradiction',
+      found: `${limit.minC} to ${limit.maxC}`,
+      expected: 'a least below the greatest',
+    });
+  });
+  tellRequirements(requirements, tell);
+  tellPiece(recipe, tell);
+  tellFahrenheit(recipe, tell);
+}
+
+function tellPiece(recipe: Recipe, tell: Tell): void {
+  if (recipe.kind !== 'press') {
+    const { part } = recipe;
+    if (part === undefined) return;
+    tellStart(part.initialC, ['part', 'initialC'], tell);
+    if ('layers' in part) tellLayers(part.layers, ['part', 'layers'], tell);
+    return;
+  }
+  const { layup, places } = recipe;
+  if ((layup === undefined) === (places === undefined)) {
+    tell([], {
+      code: layup === undefined ? 'missing-key' : 'contradiction',
+      found: layup === undefined ? 'neither layup nor places' : 'layup and places',
+      expected: 'layup, or places with a layup each',
+    });
+  }
+  if (layup !== undefined) tellRecipeLayup(layup, ['layup'], tell);
+  if (places === undefined) return;
+  tellTwiceIn(places, ['places'], tell);
+  const taken = new Map<string, string>();
+  places.forEach((place, index) => {
+    tellRecipeLayup(place.layup, ['places', index, 'layup'], tell);
+    place.zones.forEach((zone, nth) => {
+      const before = taken.get(zone);
+      if (before !== undefined) {
+        tell(['places', index, 'zones', nth], {
+          code: 'id-twice',
+          found: `${JSON.stringify(zone)}, which is in place ${before} too`,
+          expected: 'each zone in one place',
+        });
+      }
+      taken.set(zone, place.id);
+    });
+  });
+}
+
+function tellRecipeLaw({ law, kind, limits = [] }: Recipe, tell: Tell): void {
+  if (law.source === undefined) {
+    tell(['law', 'source'], {
+      code: 'no-source',
+      found: 'nothing',
+      expected: 'the data sheet, scan, trial or publication the numbers come from',
+    });
+  }
+  const dose = 'form' in law && law.form === 'dose';
+  if (dose && kind !== 'bench') {
+    tell(['law', 'form'], {
+      code: 'contradiction',
+      found: `dose at a ${kind}`,
+      expected: 'a law of temperature; dose is for a bench with a lamp',
+    });
+  }
+  if (kind === 'store' && !('form' in law && law.form === 'equivalent-time')) {
+    tell(['law'], {
+      code: 'contradiction',
+      found: 'form' in law ? law.form : 'switch',
+      expected: 'equivalent-time: a rest is told in equivalent days',
+    });
+  }
+  const [fromC, toC] = law.validC ?? [law.floorC ?? usualC[0], law.ceilingC ?? usualC[1]];
+  if (!dose && fromC < toC && rateFalls(law, fromC, toC)) {
+    tell(['law'], {
+      code: 'falling-rate',
+      found: `a rate that falls somewhere between ${fromC} and ${toC} °C`,
+      expected: 'a rate that rises with temperature: only then colder is the safe side',
+    });
+  }
+  if (!('form' in law) || !('referenceC' in law)) return;
+  const hold = limits.find((limit) => limit.phase === 'hold');
+  const [leastC, mostC, which] = hold
+    ? [hold.minC, hold.maxC, 'the hold']
+    : [...(law.validC ?? [law.referenceC, law.referenceC]), 'validC'];
+  if (Number(leastC) <= law.referenceC && law.referenceC <= Number(mostC)) return;
+  tell(['law', 'referenceC'], {
+    code: 'reference-outside',
+    severity: 'warning',
+    found: `${law.referenceC} °C`,
+    expected: `a reference within ${which}, ${leastC} to ${mostC} °C: away from it E alone decides`,
+  });
+}
+
+/** A law that contradicts itself has been told of already. */
+function rateFalls(law: LawSpec, fromC: number, toC: number): boolean {
+  try {
+    return !createLaw(law).risesWithTemperature(fromC, toC);
+  } catch (error) {
+    if (error instanceof RangeError) return false;
+    throw error;
+  }
+}
+
+function tellWindows(recipe: Recipe, tell: Tell): void {
+  const { law } = recipe;
+  const kinetic = 'switch' in law || law.form === 'n-th-order' || law.form === 'autocatalytic';
+  const tellBounds = (bounds: WindowBounds, path: Path, wholeCoat: boolean) => {
+    tellWindow(bounds, path, tell);
+    if (!wholeCoat && bounds.least <= 0) {
+      tell([...path, 'least'], { code: 'out-of-range', found: '0', expected: 'more than 0' });
+    }
+    if (kinetic && bounds.least > 1) {
+      tell([...path, 'least'], {
+        code: 'wrong-unit',
+        found: `${bounds.least}`,
+        expected: 'a degree of cure, 0 to 1',
+      });
+    }
+  };
+  switch (recipe.kind) {
+    case 'press':
+    case 'rack':
+    case 'bench':
+      tellBounds(recipe.window, ['window'], false);
+      return;
+    case 'oven':
+      tellBounds(recipe.window.step, ['window', 'step'], false);
+      if (recipe.window.total) tellBounds(recipe.window.total, ['window', 'total'], true);
+      for (const key of ['flashOffMin', 'recoatH'] as const) {
+        const between = recipe[key];
+        if (between !== undefined && between.least >= between.most) {
+          tell([key], contradiction(between.least, between.most));
+        }
+      }
+      return;
+    case 'store':
+      tellSource(recipe.window.rest.source, ['window', 'rest'], tell);
+  }
+}
+
+function tellWindow(bounds: WindowBounds, path: Path, tell: Tell): void {
+  const { least, most, mostNone, noReturn, source } = bounds;
+  if (most === undefined && mostNone === undefined) {
+    tell([...path, 'most'], {
+      code: 'missing-key',
+      found: 'no most',
+      expected: 'most: a number, or most: none with mostNone: why there is none',
+    });
+  }
+  if (most !== undefined && mostNone !== undefined) {
+    tell([...path, 'mostNone'], {
+      code: 'contradiction',
+      found: `most ${most} and mostNone`,
+      expected: 'one of them',
+    });
+  }
+  if (most !== undefined && least >= most) {
+    tell([...path, 'most'], contradiction(least, most));
+  }
+  if (noReturn !== undefined && noReturn >= least) {
+    tell([...path, 'noReturn'], {
+      code: 'contradiction',
+      found: `${noReturn}`,
+      expected: `less than least ${least}: beyond it an opened line is not pressed again`,
+    });
+  }
+  tellSource(source, path, tell);
+}
+
+function contradiction(least: number, most: number) {
+  return {
+    code: 'contradiction',
+    found: `least ${least} and most ${most}`,
+    expected: 'a least below the most',
+  };
+}
+
+function tellSource(source: string | undefined, path: Path, tell: Tell): void {
+  if (source !== undefined) return;
+  tell([...path, 'source'], {
+    code: 'no-source',
+    found: 'nothing',
+    expected: 'the data sheet or trials the window rests on',
+  });
+}
+
+function tellFahrenheit({ law, limits = [] }: Recipe, tell: Tell): void {
+  const suspect = (tempC: number | undefined, path: Path) => {
+    if (tempC === undefined || tempC <= hardlyCelsiusC) return;
+    tell(path, {
+      code: 'fahrenheit',
+      severity: 'warning',
+      found: `${tempC}`,
+      expected: `°C: is it ${Math.floor(celsiusOfFahrenheit(tempC) + 0.5)} °C, written in °F?`,
+    });
+  };
+  if ('form' in law && 'referenceC' in law) suspect(law.referenceC, ['law', 'referenceC']);
+  suspect(law.validC?.[1], ['law', 'validC', 1]);
+  limits.forEach((limit, index) => {
+    if (limit.phase !== 'recovery') suspect(limit.maxC, ['limits', index, 'maxC']);
+  });
+}

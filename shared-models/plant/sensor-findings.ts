@@ -1,0 +1,84 @@
+import { celsiusOfFahrenheit } from '../units/temperature.ts';
+import type { Path } from './located-yaml.ts';
+import type { Tell } from './tell.ts';
+import { type Calibration, type SensorFile, temperatureSignals } from './plant-schema.ts';
+
+/** Hotter than any glue line or coat that can be meant: probably °F [°C]. */
+const hardlyCelsiusC = 400;
+
+/** What is wrong within one sensor or point. */
+export function tellSensor(sensor: SensorFile, path: Path, tell: Tell): void {
+  const { signal, plausible, everyS, report, calibration, element } = sensor;
+  const temperature = (temperatureSignals as readonly string[]).includes(signal);
+  if (temperature !== 'minC' in plausible) {
+    tell([...path, 'plausible'], {
+      code: 'wrong-unit',
+      found: `${'minC' in plausible ? 'minC, maxC' : 'min, max'} beside the signal ${signal}`,
+      expected: temperature ? 'minC, maxC and maxRateKPerMin' : `min and max, in ${signal}`,
+    });
+  }
+  const [min, max] =
+    'minC' in plausible ? [plausible.minC, plausible.maxC] : [plausible.min, plausible.max];
+  if (min >= max) {
+    tell([...path, 'plausible'], {
+      code: 'contradiction',
+      found: `${min} to ${max}`,
+      expected: 'a least below the greatest',
+    });
+  }
+  if ('minC' in plausible && plausible.maxC > hardlyCelsiusC) {
+    tell([...path, 'plausible', 'maxC'], {
+      code: 'fahrenheit',
+      severity: 'warning',
+      found: `${plausible.maxC}`,
+      expected: `°C: is it ${Math.floor(celsiusOfFahrenheit(plausible.maxC))} °C, written in °F?`,
+    });
+  }
+  if (everyS !== undefined && report !== undefined) {
+    tell([...path, 'report'], {
+      code: 'contradiction',
+      found: 'everyS and report',
+      expected: 'everyS, or report where it speaks on change',
+    });
+  }
+  if (report !== undefined && 'onChangeK' in report !== temperature) {
+    tell([...path, 'report'], {
+      code: 'wrong-unit',
+      found: `${'onChangeK' in report ? 'onChangeK' : 'onChange'} beside the signal ${signal}`,
+      expected: temperature ? 'onChangeK' : `onChange, in ${signal}`,
+    });
+  }
+  if (
+    (signal === 'ohm' || signal === 'millivolt') &&
+    element === undefined &&
+    'element' in sensor
+  ) {
+    tell([...path, 'signal'], {
+      code: 'missing-key',
+      found: `${signal} without an element`,
+      expected: 'element: the type that turns it into a temperature',
+    });
+  }
+  if (calibration !== undefined) tellCalibration(calibration, [...path, 'calibration'], tell);
+}
+
+/** What is wrong within one calibration. */
+export function tellCalibration(calibration: Calibration, path: Path, tell: Tell): void {
+  const { date, due } = calibration;
+  // ISO dates compare as texts.
+  if (due <= date) {
+    tell([...path, 'due'], { code: 'descending', found: due, expected: `a date after ${date}` });
+  }
+  for (const list of ['points', 'asFound', 'asLeft'] as const) {
+    const rows = calibration[list] ?? [];
+    rows.forEach(({ atC }, index) => {
+      const before = rows[index - 1];
+      if (before === undefined || atC > before.atC) return;
+      tell([...path, list, index, 'atC'], {
+        code: 'descending',
+        found: `${atC} after ${before.atC}`,
+        expected: 'temperatures that rise down the list',
+      });
+    });
+  }
+}
