@@ -1,0 +1,301 @@
+import { isUtf8 } from 'node:buffer';
+import type { ReadingQuality } from '@setwell/shared-models/api/collector';
+import { decodeReadings, type DecodedReading } from '@setwell/shared-models/plant/payload';
+import type { PayloadFault } from '@setwell/shared-models/plant/payload-fault';
+import type { Plant } from '@setwell/shared-models/plant/plant';
+import type { Sensor } from '@setwell/shared-models/plant/plant-schema';
+import { decodeEvent } from '@setwell/shared-models/plant/station-event';
+import type { JournalPlace } from '@setwell/shared-models/record/bodies';
+import type { Clock } from '../clock.ts';
+import type { Journal, JournalItem, NewBatch, Rejected } from '../journal/journal.ts';
+import type { Batch, Reading, StationEvent } from '../journal/shape.ts';
+import type { Metrics } from '../metrics.ts';
+import { TopicMap, type Target } from './topic-map.ts';
+
+/** A message as a bus, or a person's act, hands it over. */
+export interface Arrival {
+  topic: string;
+  payload: Buffer;
+  /** Kept by the broker from before: it says what was, not what is. */
+  retained: boolean;
+  /** It may have waited in the broker: a reading that we would stamp has no known time. */
+  queued: boolean;
+  /** The act that says it; null for everything that comes over a bus. */
+  act: string | null;
+}
+
+/** What became of one arrival. */
+export interface Outcome {
+  /** Where its first new reading or event stands; null where nothing in it was new. */
+  place: JournalPlace | null;
+  faults: IntakeFault[];
+}
+
+export interface IntakeFault extends Omit<PayloadFault, 'code'> {
+  code:
+    | PayloadFault['code']
+    | 'unknown-topic'
+    | 'unknown-station'
+    | 'reserved-topic'
+    | 'oversize'
+    | 'not-text'
+    | 'too-old'
+    | 'ahead'
+    | 'not-live';
+}
+
+/** Acts come in on topics that no bus subscribes to and no client may publish on. */
+export const actTopicPrefix = 'setwell-act/';
+
+export interface IntakeLimits {
+  /** A payload with hours of one point's readings fits. */
+  payloadBytes: number;
+  /** Rows of one commit, so that a reader's step stays short. */
+  batchRows: number;
+  /** As long as the broker keeps a session: older ones come by `import`, with a person's name. */
+  oldestMs: number;
+}
+
+export const intakeLimits: IntakeLimits = {
+  payloadBytes: 64 * 1024,
+  batchRows: 1000,
+  oldestMs: 14 * 86_400_000,
+};
+
+/** Slower than it was measured: it is scored, and a load it belongs to is folded again. */
+const lateAfterMs = 60_000;
+
+/** Clocks of devices differ by seconds; more than this is a clock that is wrong. */
+const aheadAfterMs = 10_000;
+
+/** A point with a wrong clock is noted once a minute, so that it does not push out other rejects. */
+const aheadNoteEveryMs = 60_000;
+
+export interface IntakeParts {
+  plant: Plant;
+  journal: Pick<Journal, 'append'>;
+  clock: Clock;
+  metrics?: Metrics;
+  limits?: IntakeLimits;
+}
+
+/**
+ * From messages to the journal. `accept` returns when everything in it is on the disk, as a
+ * reading, an event or a reject; only then may anybody acknowledge.
+ */
+export class Intake {
+  readonly topics: TopicMap;
+  readonly #parts: IntakeParts;
+  readonly #limits: IntakeLimits;
+  readonly #listeners = new Set<(batch: Batch) => void>();
+  readonly #aheadNotedMs = new Map<string, number>();
+
+  constructor(parts: IntakeParts) {
+    this.#parts = parts;
+    this.#limits = parts.limits ?? intakeLimits;
+    this.topics = new TopicMap(parts.plant);
+  }
+
+  /** Called after each commit that holds something new. The answer unsubscribes. */
+  onCommit(listener: (batch: Batch) => void): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+
+  /**
+   * Decodes and stores what has arrived. More than a batch holds becomes several.
+   *
+   * @returns one outcome for each arrival, in their order
+   * @throws JournalError when the disk refuses: then none of it may be acknowledged
+   */
+  accept(arrivals: Arrival[]): Outcome[] {
+    const receivedMs = this.#parts.clock.nowMs();
+    const outcomes: Outcome[] = [];
+    let batch = newBatch(receivedMs);
+    let owners: Outcome[] = [];
+    const commit = () => {
+      this.#commit(batch, owners);
+      batch = newBatch(receivedMs);
+      owners = [];
+    };
+    for (const arrival of arrivals) {
+      const outcome: Outcome = { place: null, faults: [] };
+      outcomes.push(outcome);
+      for (const item of this.#decode(arrival, receivedMs, batch.rejects, outcome)) {
+        batch.items.push(item);
+        owners.push(outcome);
+        if (batch.items.length >= this.#limits.batchRows) commit();
+      }
+    }
+    if (batch.items.length > 0 || batch.rejects.length > 0) commit();
+    return outcomes;
+  }
+
+  /** Notes what a bus could not even hand over as a message. @throws JournalError */
+  refuse(payload: Buffer, fault: IntakeFault): void {
+    const batch = newBatch(this.#parts.clock.nowMs());
+    const { code, found, expected } = fault;
+    batch.rejects.push({ topic: '', code, found, expected, payload });
+    this.#commit(batch, []);
+  }
+
+  #commit(batch: NewBatch, owners: Outcome[]): void {
+    const { journal, metrics } = this.#parts;
+    const stopTimer = metrics?.commitSeconds.startTimer();
+    const appended = journal.append(batch);
+    stopTimer?.();
+    const seq = appended.batch?.seq;
+    appended.places.forEach((index, i) => {
+      const owner = owners[i];
+      if (index === null || seq === undefined || owner === undefined) return;
+      owner.place ??= { seq, index };
+    });
+    metrics?.countBatch(batch, appended);
+    if (appended.batch === null) return;
+    for (const listener of this.#listeners) listener(appended.batch);
+  }
+
+  #decode(
+    arrival: Arrival,
+    receivedMs: number,
+    rejects: Rejected[],
+    outcome: Outcome,
+  ): JournalItem[] {
+    const reject = (fault: IntakeFault) => {
+      outcome.faults.push(fault);
+      rejects.push(rejectedOf(arrival, fault));
+    };
+    const target = this.#targetOf(arrival);
+    const unfit = 'code' in target ? target : this.#unfit(arrival);
+    if (unfit !== null || 'code' in target) {
+      if (unfit !== null) reject(unfit);
+      return [];
+    }
+    const text = arrival.payload.toString('utf8');
+    return target.kind === 'event'
+      ? this.#event(text, target.station, arrival, receivedMs, reject)
+      : this.#readings(text, target.sensor, arrival, receivedMs, reject);
+  }
+
+  #targetOf({ topic, act }: Arrival): Target | IntakeFault {
+    if (act !== null) {
+      if (!topic.startsWith(actTopicPrefix)) throw new RangeError(`no topic of an act: ${topic}`);
+      return this.topics.targetOf(`plant/${topic.slice(actTopicPrefix.length)}`);
+    }
+    return this.topics.targetOf(topic);
+  }
+
+  #unfit({ payload }: Arrival): IntakeFault | null {
+    const { payloadBytes } = this.#limits;
+    if (payload.length > payloadBytes) {
+      const expected = `at most ${payloadBytes} bytes`;
+      return { code: 'oversize', field: '', found: `${payload.length} bytes`, expected };
+    }
+    if (isUtf8(payload)) return null;
+    const found = `bytes ${payload.subarray(0, 24).toString('hex')}`;
+    return { code: 'not-text', field: '', found, expected: 'text in UTF-8' };
+  }
+
+  #event(
+    text: string,
+    station: string,
+    arrival: Arrival,
+    receivedMs: number,
+    reject: (fault: IntakeFault) => void,
+  ): StationEvent[] {
+    const decoded = decodeEvent(text);
+    if ('code' in decoded) {
+      reject(decoded);
+      return [];
+    }
+    const wrong = this.#tooOld(decoded.earliestMs, receivedMs, 't');
+    if (wrong !== null) {
+      reject(wrong);
+      return [];
+    }
+    return [{ station, ...decoded, act: arrival.act }];
+  }
+
+  #readings(
+    text: string,
+    sensor: Sensor,
+    arrival: Arrival,
+    receivedMs: number,
+    reject: (fault: IntakeFault) => void,
+  ): Reading[] {
+    const { readings, faults } = decodeReadings(text, sensor);
+    faults.forEach(reject);
+    const taken: Reading[] = [];
+    for (const decoded of readings) {
+      const wrong = notLive(decoded, arrival) ?? this.#tooOld(decoded.t, receivedMs, 't');
+      if (wrong !== null) {
+        reject(wrong);
+        continue;
+      }
+      const reading = readingOf(decoded, sensor.id, arrival, receivedMs);
+      if (reading.ahead) this.#noteAhead(reading, receivedMs, reject);
+      taken.push(reading);
+    }
+    return taken;
+  }
+
+  #tooOld(t: number | null, receivedMs: number, field: string): IntakeFault | null {
+    if (t === null || t >= receivedMs - this.#limits.oldestMs) return null;
+    const days = this.#limits.oldestMs / 86_400_000;
+    const expected = `at most ${days} days old; older ones by "setwell import"`;
+    return { code: 'too-old', field, found: new Date(t).toISOString(), expected };
+  }
+
+  /** It is stored and never scored; the note is for whoever sets the device's clock. */
+  #noteAhead(
+    { point, t }: Reading,
+    receivedMs: number,
+    reject: (fault: IntakeFault) => void,
+  ): void {
+    this.#parts.metrics?.ahead.inc();
+    const noted = this.#aheadNotedMs.get(point);
+    if (noted !== undefined && Math.abs(receivedMs - noted) < aheadNoteEveryMs) return;
+    this.#aheadNotedMs.set(point, receivedMs);
+    reject({
+      code: 'ahead',
+      field: 't',
+      found: `${new Date(t).toISOString()}, ${Math.round((t - receivedMs) / 1000)} s ahead of receipt`,
+      expected: `at most ${aheadAfterMs / 1000} s ahead; stored, not scored`,
+    });
+  }
+}
+
+function newBatch(receivedMs: number): NewBatch {
+  return { receivedMs, items: [], rejects: [] };
+}
+
+function notLive({ t }: DecodedReading, { retained, queued }: Arrival): IntakeFault | null {
+  if (t !== null || !(retained || queued)) return null;
+  const found = `no time, and ${retained ? 'retained' : 'queued'} by the broker`;
+  return { code: 'not-live', field: 't', found, expected: 'a reading with its own time' };
+}
+
+function readingOf(
+  { t, offsetMs, v, seq, doubtful }: DecodedReading,
+  point: string,
+  { retained }: Arrival,
+  receivedMs: number,
+): Reading {
+  const ms = t ?? receivedMs + offsetMs;
+  const isLate = ms < receivedMs - lateAfterMs;
+  const late: ReadingQuality = retained ? 'retained-old' : 'late';
+  return {
+    point,
+    t: ms,
+    v,
+    quality: doubtful ? 'doubtful' : isLate ? late : 'good',
+    deviceSeq: seq,
+    stamped: t === null,
+    ahead: ms > receivedMs + aheadAfterMs,
+  };
+}
+
+function rejectedOf({ topic, payload }: Arrival, fault: IntakeFault): Rejected {
+  const { code, field, found, expected } = fault;
+  return { topic, code, found: field === '' ? found : `${field}: ${found}`, expected, payload };
+}
