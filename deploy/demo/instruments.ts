@@ -1,0 +1,138 @@
+import { atClock, dayOf } from './calendar.ts';
+import { chance } from './chance.ts';
+import type { Press } from './press.ts';
+import { hallC, ovenC, ovenPoints, pressesHeated, roomPoints, shelfC } from './rooms.ts';
+
+/** One measured place as its controller reads it: now and then, with an error, in steps. */
+export interface Instrument {
+  station: string;
+  point: string;
+  /** What it says at a moment; null where it says nothing then. */
+  read(ms: number): number | null;
+}
+
+/** What the instruments read too much, more or less as their certificates say [K]. */
+const errorK: Record<string, number> = {
+  'p1-1l': 0.3,
+  'p1-1r': -0.1,
+  'p1-2l': 0.1,
+  'p1-2r': 0.15,
+  'p1-3l': -0.2,
+  'p1-3r': 0.05,
+  'p2-seat-u': 0.75,
+  'p2-seat-l': -0.5,
+  // Never calibrated: nobody knows of these two.
+  'p2-back-u': 0.9,
+  'p2-back-l': -0.6,
+  'p2-wing-u': -0.2,
+  'p2-wing-l': 0.35,
+};
+
+/** Half-width of what two readings of the same temperature differ by, and the step they are told in [K]. */
+const noiseK = 0.06;
+const stepK = 0.1;
+
+/** Nights and weekends, with presses and oven off, everything is read once a minute. */
+const restingEveryS = 60;
+
+export function instruments(
+  presses: readonly Press[],
+  { seed, pressEveryS }: { seed: number; pressEveryS: number },
+): Instrument[] {
+  const slowS = Math.max(5, pressEveryS);
+  const every = (
+    station: string,
+    point: string,
+    everyS: number,
+    truth: (ms: number) => number,
+    noise = noiseK,
+    step = stepK,
+  ): Instrument => ({
+    station,
+    point,
+    read: (ms) => {
+      if (ms % (everyS * 1000) !== 0 || isSilent(point, ms)) return null;
+      if (everyS < restingEveryS && ms % (restingEveryS * 1000) !== 0 && !pressesHeated(ms))
+        return null;
+      const read = truth(ms) + (errorK[point] ?? 0) + (2 * chance(seed, point, ms) - 1) * noise;
+      return Math.round(read / step) / Math.round(1 / step);
+    },
+  });
+  return [
+    ...presses.flatMap((press) => pressInstruments(press, pressEveryS, every)),
+    ...ovenPoints.map((point) => every('oven-1', point, slowS, (ms) => ovenC(point, ms))),
+    every('oven-1', 'o1-speed', slowS, () => 0.275, 0.001, 0.001),
+    ...roomPoints
+      .filter((point) => point.startsWith('ra-'))
+      .map((point) => every('rack-a', point, 60, (ms) => shelfC(point, ms))),
+    every('rack-a', 'ra-rh', 60, () => 46, 1),
+    ...roomPoints
+      .filter((point) => point.startsWith('s1-'))
+      .map((point) => onChange(every('store-1', point, 60, (ms) => shelfC(point, ms), 0.02))),
+    every('store-1', 's1-rh', 60, () => 49, 1),
+  ];
+}
+
+function pressInstruments(
+  press: Press,
+  pressEveryS: number,
+  every: (
+    station: string,
+    point: string,
+    everyS: number,
+    truth: (ms: number) => number,
+    noise?: number,
+    step?: number,
+  ) => Instrument,
+): Instrument[] {
+  const { station, plates } = press.nature;
+  const slowS = Math.max(5, pressEveryS);
+  const prefix = station === 'press-1' ? 'p1' : 'p2';
+  const faces = Object.keys(plates).map((point) =>
+    every(station, point, pressEveryS, () => press.elementC(point)),
+  );
+  const bar = every(station, `${prefix}-bar`, slowS, () => (press.closed ? 162 : 0), 0.8);
+  if (prefix === 'p2')
+    return [
+      ...faces,
+      bar,
+      ...['p2-seat-u', 'p2-back-u', 'p2-wing-u'].map((point, heater) =>
+        every(station, `p2-a-${heater + 1}`, slowS, () => 36 * press.outputOf(point), 0.2),
+      ),
+    ];
+  return [
+    ...faces,
+    bar,
+    every(station, 'p1-closed', slowS, () => (press.closed ? 1 : 0), 0, 1),
+    every(station, 'p1-out', slowS, () => 100 * press.output, 0.5),
+    every(station, 'p1-sup', slowS, (ms) => (press.output > 0 ? 146 : hallC(ms)), 0.3),
+    every(station, 'p1-ret', slowS, (ms) =>
+      press.output > 0 ? 146 - 9 * press.output : hallC(ms),
+    ),
+  ];
+}
+
+/** Says something when it has changed by 0.2 K, and every five minutes that it still lives. */
+function onChange(instrument: Instrument): Instrument {
+  let last: { ms: number; v: number } | null = null;
+  return {
+    ...instrument,
+    read: (ms) => {
+      const v = instrument.read(ms);
+      if (v === null) return null;
+      if (last && Math.abs(v - last.v) < 0.2 - 1e-9 && ms - last.ms < 300_000) return null;
+      last = { ms, v };
+      return v;
+    },
+  };
+}
+
+/** One instrument is always out, on purpose: the oven's in the morning, a shelf's until the next one. */
+const ovenOutH = { from: 9.2, to: 13.7 };
+
+export function isSilent(point: string, ms: number): boolean {
+  if (point !== 'o1-z2' && point !== 's1-2b') return false;
+  const day = dayOf(ms);
+  const ovenOut = ms >= atClock(day, ovenOutH.from) && ms < atClock(day, ovenOutH.to);
+  return (point === 'o1-z2') === ovenOut;
+}

@@ -1,0 +1,68 @@
+import type { Happening, WorksEvent, WorksReading } from './works.ts';
+
+/** One publication, as a controller of that station writes it. */
+export interface Publication {
+  topic: string;
+  payload: string;
+  /** Time of what it says [ms]. */
+  t: number;
+}
+
+/** How often the gateway of press-2 sends what it has gathered, and how long it hangs now and then. */
+const gatewayEveryMs = 5_000;
+const gatewayHangs = { everyMs: 47 * 60_000, forMs: 75_000 };
+
+/**
+ * Writes what happens as the works' controllers do: a JSON reading a message from most, packets of
+ * readings from the gateway of press-2, which now and then holds them back for a minute.
+ */
+export class Controllers {
+  #held = new Map<string, { t: number; v: number }[]>();
+  #sentMs = 0;
+
+  /** What goes out for one happening, in order. */
+  write(happening: Happening): Publication[] {
+    if (happening.kind === 'event') return [...this.#flush(), eventPublication(happening)];
+    if (happening.station !== 'press-2') return [readingPublication(happening)];
+    const { point, t, v } = happening;
+    const due =
+      t > this.#sentMs && t % gatewayEveryMs === 0 && t % gatewayHangs.everyMs > gatewayHangs.forMs;
+    const out = due ? this.#flush() : [];
+    if (due) this.#sentMs = t;
+    this.#held.set(point, [...(this.#held.get(point) ?? []), { t, v }]);
+    return out;
+  }
+
+  #flush(): Publication[] {
+    const out = [...this.#held].map(([point, readings]) => ({
+      topic: `plant/press-2/${point}`,
+      payload: JSON.stringify(readings),
+      t: readings.at(-1)?.t ?? 0,
+    }));
+    this.#held.clear();
+    return out;
+  }
+}
+
+function readingPublication({ station, point, t, v }: WorksReading): Publication {
+  return { topic: `plant/${station}/${point}`, payload: JSON.stringify({ t, v }), t };
+}
+
+/** Press controllers know their ram; the load's card, read at the start, is told once. */
+export function eventPublication({ station, t, event, load }: WorksEvent): Publication {
+  const name = load.load;
+  const said =
+    event === 'load-start'
+      ? {
+          t,
+          event,
+          load: name,
+          lot: load.lot,
+          recipe: load.recipe,
+          zones: load.zones,
+          ...(load.opening === null ? {} : { opening: load.opening }),
+          parts: load.parts,
+        }
+      : { t, event, load: name };
+  return { topic: `plant/${station}/event`, payload: JSON.stringify(said), t };
+}

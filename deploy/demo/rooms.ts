@@ -1,0 +1,82 @@
+import { atClock, dayOf, hourMs, hourOf, isWorkingDay, minuteMs } from './calendar.ts';
+
+/** Rooms, stores and oven air: slow enough to follow from the hour alone. */
+
+/** Warmest in the afternoon, coldest before sunrise. */
+function swing(ms: number, meanC: number, byK: number): number {
+  return meanC + byK * Math.cos((2 * Math.PI * (hourOf(ms) - 15)) / 24);
+}
+
+/** Hall with the presses [°C]. */
+export function hallC(ms: number): number {
+  return swing(ms, isWorkingDay(dayOf(ms)) ? 20.5 : 18, 1.5);
+}
+
+const shelvesC: Record<string, { meanC: number; byK: number }> = {
+  // By the wall it is warm; by the gate it never gets there.
+  'ra-1': { meanC: 21, byK: 0.8 },
+  'ra-2': { meanC: 15.4, byK: 0.9 },
+  's1-1t': { meanC: 21.8, byK: 0.6 },
+  's1-1b': { meanC: 20.4, byK: 0.6 },
+  's1-2t': { meanC: 21.2, byK: 0.6 },
+  's1-2b': { meanC: 19.9, byK: 0.6 },
+  // Bay 3 lies on the outer wall.
+  's1-3t': { meanC: 17.8, byK: 0.9 },
+  's1-3b': { meanC: 16.6, byK: 0.9 },
+};
+
+/** Weekends without heating cost so much at the outer wall and by the gate [K]. */
+const weekendK = -1.5;
+
+/** Air of a rack or store [°C]. */
+export function shelfC(point: string, ms: number): number {
+  const shelf = shelvesC[point];
+  if (!shelf) throw new RangeError(`no room has a point ${point}`);
+  const cold = shelf.meanC < 18 && !isWorkingDay(dayOf(ms)) ? weekendK : 0;
+  return swing(ms, shelf.meanC, shelf.byK) + cold;
+}
+
+export const roomPoints = Object.keys(shelvesC);
+
+const ovenSetC: Record<string, number> = {
+  'o1-z0': 27,
+  'o1-z1': 61.4,
+  'o1-z2': 62.2,
+  'o1-z3': 61.8,
+  'o1-z4': 31,
+};
+
+export const ovenPoints = Object.keys(ovenSetC);
+
+/** The oven warms up before the first shift and is shut down after the second. */
+const ovenOnH = 5.5;
+const ovenOffH = 22;
+const ovenLagMs = 9 * minuteMs;
+const ovenCoolsMs = 40 * minuteMs;
+
+/** Air of an oven zone [°C]. */
+export function ovenC(point: string, ms: number): number {
+  const setC = ovenSetC[point];
+  if (setC === undefined) throw new RangeError(`the oven has no point ${point}`);
+  const coldC = hallC(ms);
+  return coldC + (setC - coldC) * warmth(ms) + 0.3 * Math.sin(ms / (4 * minuteMs));
+}
+
+/** 0 cold … 1 warmed through. */
+function warmth(ms: number): number {
+  const day = dayOf(ms);
+  if (!isWorkingDay(day)) return 0;
+  const sinceOnMs = ms - atClock(day, ovenOnH);
+  if (sinceOnMs < 0) return 0;
+  const sinceOffMs = ms - atClock(day, ovenOffH);
+  if (sinceOffMs < 0) return 1 - Math.exp(-sinceOnMs / ovenLagMs);
+  return Math.exp(-sinceOffMs / ovenCoolsMs);
+}
+
+/** Whether the presses are heated: from an hour before the first shift, on Mondays from two, to the last closing. */
+export function pressesHeated(ms: number): boolean {
+  const day = dayOf(ms);
+  if (!isWorkingDay(day)) return false;
+  const monday = !isWorkingDay(dayOf(ms - 24 * hourMs));
+  return ms >= atClock(day, monday ? 4.5 : 5) && ms < atClock(day, 22);
+}

@@ -1,0 +1,175 @@
+import { atClock, dayMs, isWorkingDay, minuteMs, weekdayOf, workingDayNumber } from './calendar.ts';
+import { chance } from './chance.ts';
+
+/** What goes into a station, and when: the works' plan of a day, as the operators carry it out. */
+export interface PlannedLoad {
+  station: string;
+  load: string;
+  lot: string;
+  recipe: string;
+  /** Null: the station has no openings. */
+  opening: string | null;
+  zones: string[];
+  parts: string[];
+  startMs: number;
+  /** Pressure is let off, or the load taken out. */
+  endMs: number;
+}
+
+const shiftStartsH = [6, 14];
+
+/** Every load that starts on a day, by start. Nothing but the day and the seed goes in. */
+export function loadsOfDay(day: number, seed: number): PlannedLoad[] {
+  if (!isWorkingDay(day)) return [];
+  return [
+    ...pressOneLoads(day),
+    ...pressTwoLoads(day),
+    ...rackLoads(day, seed),
+    ...ovenLoads(day),
+    ...storeLoads(day),
+  ].sort((a, b) => a.startMs - b.startMs || (a.load < b.load ? -1 : 1));
+}
+
+const closingEveryMin = 27;
+const closingsAShift = 17;
+const partsAnOpening = 6;
+
+/**
+ * Both openings close and open together. Every third closing presses 9 plies below and 13 above.
+ * The upper opening's left side is slow (its platen is weak), and still done by the plan.
+ */
+function pressOneLoads(day: number): PlannedLoad[] {
+  return closings(day, 13, closingsAShift).flatMap(({ startMs, n }) => {
+    const lot = `K-${98 + 2 * Math.floor(n / 4)}`;
+    return ['o1', 'o2'].map((opening, at) => ({
+      station: 'press-1',
+      load: numbered('P1', 149 + 2 * n + at),
+      lot,
+      recipe: opening === 'o2' && n % 3 === 1 ? 'shell-9ply' : 'shell-13ply',
+      opening,
+      zones: ['left', 'right'],
+      parts: partsOf(lot, ((n % 4) * 2 + at) * partsAnOpening, partsAnOpening),
+      startMs,
+      endMs: startMs + 24 * minuteMs,
+    }));
+  });
+}
+
+/**
+ * The wing of the tool is too cold for the plan, closing after closing. Mostly the operator waits for
+ * what the screen says; every fourth time he opens as planned.
+ */
+function pressTwoLoads(day: number): PlannedLoad[] {
+  return closings(day, 26, closingsAShift - 1).map(({ startMs, n }) => {
+    const lot = `K-${99 + 2 * Math.floor(n / 4)}`;
+    return {
+      station: 'press-2',
+      load: numbered('P2', 500 + n),
+      lot,
+      recipe: 'shell-13ply',
+      opening: null,
+      zones: ['seat', 'back', 'wing'],
+      parts: partsOf(lot, (n % 4) * 4, 4),
+      startMs,
+      endMs: startMs + (n % 4 === 1 ? 24 : 26) * minuteMs,
+    };
+  });
+}
+
+function closings(day: number, firstMin: number, count: number): { startMs: number; n: number }[] {
+  return shiftStartsH.flatMap((hour, shift) =>
+    Array.from({ length: count }, (_, k) => ({
+      startMs: atClock(day, hour) + (firstMin + k * closingEveryMin) * minuteMs,
+      n: (workingDayNumber(day) * 2 + shift) * count + k,
+    })),
+  );
+}
+
+/** By the wall it is warm enough for the plan; by the gate it is not, and half an hour more is given, mostly. */
+function rackLoads(day: number, seed: number): PlannedLoad[] {
+  const aDay = 28;
+  return Array.from({ length: aDay }, (_, k) => {
+    const n = workingDayNumber(day) * aDay + k;
+    const byGate = k % 2 === 1;
+    const bay = (byGate ? 7 : 1) + (Math.floor(k / 2) % 6);
+    const lot = `S-${300 + Math.floor(n / 4)}`;
+    const startMs = atClock(day, 6) + (20 + 30 * k) * minuteMs;
+    const impatient = chance(seed, 'impatient', n) < 0.25;
+    return {
+      station: 'rack-a',
+      load: numbered('RA', 700 + n),
+      lot,
+      recipe: 'frame-pvac',
+      opening: null,
+      zones: [`bay-${bay}`],
+      parts: partsOf(lot, (n % 4) * 8, 8),
+      startMs,
+      endMs: startMs + (byGate && !impatient ? 160 : 122) * minuteMs,
+    };
+  });
+}
+
+function ovenLoads(day: number): PlannedLoad[] {
+  const aDay = 19;
+  return Array.from({ length: aDay }, (_, k) => {
+    const n = workingDayNumber(day) * aDay + k;
+    const lot = `S-${200 + Math.floor(n / 5)}`;
+    const startMs = atClock(day, 6) + (50 + 45 * k) * minuteMs;
+    return {
+      station: 'oven-1',
+      load: numbered('O1', 300 + n),
+      lot,
+      recipe: 'top-coat',
+      opening: null,
+      zones: ['bake'],
+      parts: partsOf(lot, (n % 5) * 8, 8),
+      startMs,
+      endMs: startMs + 40 * minuteMs,
+    };
+  });
+}
+
+/** Six shelves, three lots a week, fourteen days each. The first one lies in the cold bay. */
+const shelves = [
+  'bay-3-bottom',
+  'bay-1-top',
+  'bay-2-top',
+  'bay-1-bottom',
+  'bay-3-top',
+  'bay-2-bottom',
+];
+const storeDays = new Map([
+  [0, 1],
+  [2, 2],
+  [4, 3],
+]);
+
+function storeLoads(day: number): PlannedLoad[] {
+  const inWeek = storeDays.get(weekdayOf(day));
+  if (inWeek === undefined) return [];
+  const n = Math.floor(workingDayNumber(day + 4 - weekdayOf(day)) / 5) * 3 + inWeek - 3;
+  const shelf = shelves[((n % shelves.length) + shelves.length) % shelves.length] ?? 'bay-1-top';
+  const lot = `S-${180 + n}`;
+  const startMs = atClock(day, 15.5);
+  return [
+    {
+      station: 'store-1',
+      load: numbered('S1', 40 + n),
+      lot,
+      recipe: 'top-rest',
+      opening: null,
+      zones: [shelf],
+      parts: partsOf(lot, 0, 40),
+      startMs,
+      endMs: startMs + 14 * dayMs - 30 * minuteMs,
+    },
+  ];
+}
+
+function numbered(prefix: string, n: number): string {
+  return `${prefix}-${String(n).padStart(5, '0')}`;
+}
+
+function partsOf(lot: string, from: number, count: number): string[] {
+  return Array.from({ length: count }, (_, i) => `${lot}-${String(from + i + 1).padStart(2, '0')}`);
+}
