@@ -2,10 +2,18 @@ import { nearestName } from '@setwell/shared-models/plant/nearest-name';
 import { Command, CommanderError } from 'commander';
 import { exitOf } from './answer.ts';
 import { registerCheck } from './check.ts';
+import { registerDrift } from './drift.ts';
 import { CommandProblem } from './problem.ts';
+import { registerSensor } from './sensor.ts';
+import { registerSurvey } from './survey.ts';
 
 /** Every command is a file of its own beside this one. */
-const commands: ((program: Command) => void)[] = [registerCheck];
+const commands: ((program: Command) => void)[] = [
+  registerCheck,
+  registerDrift,
+  registerSensor,
+  registerSurvey,
+];
 
 export interface Output {
   out(words: string): void;

@@ -11,10 +11,12 @@ const ROUNDING_MV = 0.0005;
 /** From an inverse polynomial's 0.06 K two steps reach the last bits; a third changes nothing. */
 const NEWTON_STEPS = 2;
 
-/** Where readings of the type mean something: the range of its inverse functions. */
+/** From where to where a type is defined. */
 export interface ThermocoupleRange {
+  /** Of the reference function. */
   fromC: number;
   toC: number;
+  /** Of the inverse functions, which end at −200 °C (J: −210 °C). */
   fromMv: number;
   toMv: number;
 }
@@ -22,7 +24,7 @@ export interface ThermocoupleRange {
 export function thermocoupleRange(type: ThermocoupleType): ThermocoupleRange {
   const { forward, inverse } = its90[type];
   return {
-    fromC: type === 'J' ? forward[0]!.fromC : -200,
+    fromC: forward[0]!.fromC,
     toC: forward.at(-1)!.toC,
     fromMv: inverse[0]!.fromMv,
     toMv: inverse.at(-1)!.toMv,

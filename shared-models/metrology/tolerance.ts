@@ -140,3 +140,30 @@ export function toleranceK(tolerance: Tolerance, tempC: number): number | null {
     ? tolerance.constantK + shareK
     : Math.max(tolerance.constantK, shareK);
 }
+
+/** An element as a plant file writes it. */
+export interface WrittenElement {
+  type: string;
+  class?: string | undefined;
+  standard?: string | undefined;
+}
+
+/**
+ * The tolerance of a fitted element. Without a class it is the widest its standard has, since nothing
+ * narrower is known.
+ *
+ * @returns null where type, class or standard is none of ours
+ */
+export function toleranceOfElement(element: WrittenElement): Tolerance | null {
+  const type = elementTypeNamed(element.type);
+  const standard = element.standard === undefined ? null : standardNamed(element.standard);
+  if (type === null || (element.standard !== undefined && standard === null)) return null;
+  if (element.class !== undefined) return toleranceOf(type, element.class, standard);
+  const known = tolerancesOf(type).filter(
+    (each) => standard === null || each.standard === standard,
+  );
+  return known.reduce<Tolerance | null>(
+    (widest, each) => (widest === null || each.constantK > widest.constantK ? each : widest),
+    null,
+  );
+}

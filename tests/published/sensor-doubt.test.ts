@@ -12,9 +12,15 @@ import {
   dueState,
   ownDriftKPerYear,
 } from '@setwell/shared-models/metrology/drift';
+import { doubtedReading } from '@setwell/shared-models/metrology/reading-doubts';
+import type { ReadingFacts } from '@setwell/shared-models/metrology/reading-doubts';
 import { indicated } from '@setwell/shared-models/metrology/signal';
 import { streamNoise } from '@setwell/shared-models/metrology/stream-noise';
-import { toleranceK, toleranceOf } from '@setwell/shared-models/metrology/tolerance';
+import {
+  toleranceK,
+  toleranceOf,
+  toleranceOfElement,
+} from '@setwell/shared-models/metrology/tolerance';
 import type { Calibration } from '@setwell/shared-models/plant/plant-schema';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
@@ -93,7 +99,10 @@ describe('calibrations', () => {
       certificate: 'C-1',
     });
     // At k = 3 an expanded uncertainty of 0.3 K is 0.2 K at k = 2.
-    expect(corrected(at(110), second)).toMatchObject({ correctionK: 0.05, expandedK: 0.2 });
+    expect(corrected(at(110), second)).toMatchObject({
+      correctionK: 0.05,
+      expandedK: expect.closeTo(0.2, 12) as number,
+    });
     expect(correctionK(first.points, 100)).toBe(-0.2);
     expect(correctionK(first.points, 140)).toBe(-0.4);
   });
@@ -236,6 +245,94 @@ describe('uncertainty budget', () => {
     const still = uncertaintyBudget([resolutionDoubt(0)]);
     expect(still.rows[0]!.share).toBe(0);
     expect(still.effectiveDegreesOfFreedom).toBeNull();
+  });
+});
+
+describe('what a reading is worth', () => {
+  const facts: ReadingFacts = {
+    day: dayOfDate('2025-07-13'),
+    calibrations: [first, second],
+    graceDays: 30,
+    tolerance: toleranceOf('Pt100', 'A'),
+    resolutionK: 0.1,
+    seatK: 0.5,
+    placeK: 1.5,
+    noise: null,
+  };
+  const sources = (reading: ReturnType<typeof doubtedReading>) =>
+    reading.kind === 'bounded' ? reading.doubts.map(({ source }) => source) : reading.because;
+
+  test('calibrated: corrected, with the certificate’s doubt and the drift since, not the class’s', () => {
+    const reading = doubtedReading(at(110), facts);
+    expect(sources(reading)).toEqual(['calibration', 'drift', 'resolution', 'seat', 'place']);
+    if (reading.kind !== 'bounded') return;
+    expect(reading.tempC).toBeCloseTo(110.05, 12);
+    // Own drift 1 K in 366 days; half a year later 182 days of it.
+    expect(reading.doubts[1]).toMatchObject({ distribution: 'rectangular' });
+    const { rows, expandedK } = uncertaintyBudget(reading.doubts);
+    expect(rows[1]!.valueK).toBeCloseTo(182 / 366, 9);
+    const variance = 0.1 ** 2 + ((182 / 366) ** 2 + 0.05 ** 2 + 0.5 ** 2 + 1.5 ** 2) / 3;
+    expect(expandedK).toBeCloseTo(2 * Math.sqrt(variance), 9);
+  });
+
+  test('not calibrated: as shown, with the tolerance of its class', () => {
+    const reading = doubtedReading(at(110), { ...facts, calibrations: [], seatK: 0 });
+    expect(reading).toMatchObject({ kind: 'bounded', tempC: 110 });
+    expect(sources(reading)).toEqual(['tolerance', 'resolution', 'place']);
+  });
+
+  test('what bounds nothing proves nothing, and says why', () => {
+    const because = (indicatedC: number, changed: Partial<ReadingFacts>) =>
+      sources(doubtedReading(at(indicatedC), { ...facts, ...changed }));
+    expect(because(150, {})).toBe('outside-calibration');
+    expect(because(110, { day: dayOfDate('2026-02-11') })).toContain('drift');
+    expect(because(110, { day: dayOfDate('2026-02-12') })).toBe('grace-over');
+    expect(because(110, { calibrations: [], tolerance: null })).toBe('tolerance-unknown');
+    expect(because(500, { calibrations: [] })).toBe('tolerance-unknown');
+    const overdue = { calibrations: [first], day: dayOfDate('2025-01-20') };
+    expect(because(110, { ...overdue, tolerance: null })).toBe('drift-unknown');
+    expect(because(110, overdue)).toContain('drift');
+  });
+
+  test('a later certificate says nothing of an earlier day', () => {
+    const before = { ...facts, day: dayOfDate('2024-12-31') };
+    const known = doubtedReading(at(110), { ...before, calibrations: [first] });
+    expect(doubtedReading(at(110), before)).toEqual(known);
+  });
+
+  test('an older reading never has less doubt for the same instrument', () => {
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 0, max: 395 }),
+        fc.integer({ min: 0, max: 395 }),
+        fc.boolean(),
+        (a, b, ownKnown) => {
+          const on = (days: number) => {
+            const reading = doubtedReading(at(110), {
+              ...facts,
+              calibrations: ownKnown ? [first, second] : [second],
+              day: dayOfDate(second.date) + days,
+            });
+            return reading.kind === 'bounded'
+              ? uncertaintyBudget(reading.doubts).expandedK
+              : Infinity;
+          };
+          expect(on(Math.max(a, b))).toBeGreaterThanOrEqual(on(Math.min(a, b)));
+        },
+      ),
+      { seed: 20260302 },
+    );
+  });
+
+  test('an element without a class has the widest tolerance of its standard', () => {
+    expect(toleranceOfElement({ type: 'Pt100' })?.class).toBe('C');
+    expect(toleranceOfElement({ type: 'type K' })?.class).toBe('2');
+    expect(toleranceOfElement({ type: 'K', standard: 'ASTM E230' })?.class).toBe('standard');
+    expect(toleranceOfElement({ type: 'Pt100', class: 'A', standard: 'IEC 60751' })?.class).toBe(
+      'A',
+    );
+    expect(toleranceOfElement({ type: 'NTC' })).toBeNull();
+    expect(toleranceOfElement({ type: 'K', class: '2', standard: 'JIS C1602' })).toBeNull();
   });
 });
 

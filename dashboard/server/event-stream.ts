@@ -1,0 +1,45 @@
+import type { RequestHandler, Response } from 'express';
+import type { LiveFeed, SentFrame } from './live-feed.ts';
+import { Problem } from './problem.ts';
+
+const heartbeatMs = 20_000;
+const reconnectMs = 1_000;
+/** Fifty screens with a few tabs each. */
+const streamsAtMost = 250;
+/** What a slow reader may leave waiting before it is dropped; it comes back and gets the whole. */
+const waitingBytesAtMost = 1024 * 1024;
+
+function write(response: Response, text: string): void {
+  if (response.writableLength > waitingBytesAtMost) response.destroy();
+  else response.write(text);
+}
+
+const frameText = (frame: SentFrame): string =>
+  `id: ${frame.id}\nevent: frame\ndata: ${frame.data}\n\n`;
+
+/** `GET /stream`: the whole state, or what was missed since `Last-Event-ID`; then each change as it comes. */
+export function eventStream(feed: LiveFeed, nowMs: () => number): RequestHandler {
+  return (request, response) => {
+    if (feed.listeners >= streamsAtMost) {
+      throw new Problem(503, 'too-many', 'Too many screens are watching this server.');
+    }
+    response.writeHead(200, {
+      'content-type': 'text/event-stream',
+      'cache-control': 'no-store',
+      'x-accel-buffering': 'no',
+    });
+    const lastId = request.header('last-event-id');
+    const missed = lastId === undefined ? null : feed.since(lastId);
+    write(response, `retry: ${reconnectMs}\n\n`);
+    if (missed === null) write(response, frameText(feed.whole()));
+    else for (const frame of missed) write(response, frameText(frame));
+    const beat = (): void => write(response, `event: beat\ndata: {"nowMs":${nowMs()}}\n\n`);
+    beat();
+    const timer = setInterval(beat, heartbeatMs);
+    const stopListening = feed.listen((frame) => write(response, frameText(frame)));
+    response.on('close', () => {
+      clearInterval(timer);
+      stopListening();
+    });
+  };
+}

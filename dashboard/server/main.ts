@@ -1,0 +1,62 @@
+import { readFileSync } from 'node:fs';
+import { parseArgs } from 'node:util';
+import { startDashboard } from './server.ts';
+
+const usage =
+  'dashboard --collector URL --token-file FILE --port N --data DIR   (URL: http://host:port or unix:/path)';
+
+/** Bad arguments: 2; a port that is taken, a folder that cannot be written: 3. */
+const badInput = 2;
+const environment = 3;
+
+function refuse(message: string, code: number): never {
+  process.stderr.write(`${message}\n${usage}\n`);
+  process.exit(code);
+}
+
+function settings(): Parameters<typeof startDashboard>[0] {
+  const { values } = parseArgs({
+    options: {
+      collector: { type: 'string' },
+      'token-file': { type: 'string' },
+      port: { type: 'string', default: '8410' },
+      data: { type: 'string', default: './data' },
+    },
+  });
+  if (values.collector === undefined)
+    refuse('--collector: nothing found, expected a URL', badInput);
+  const port = Number(values.port);
+  if (!Number.isInteger(port) || port < 0 || port > 65_535) {
+    refuse(`--port: found "${values.port}", expected a number from 0 to 65535`, badInput);
+  }
+  const tokenFile = values['token-file'];
+  const built = import.meta.url.includes('/dist/');
+  return {
+    collectorUrl: values.collector,
+    token: tokenFile === undefined ? '' : readFileSync(tokenFile, 'utf8').trim(),
+    port,
+    dataFolder: values.data,
+    webFolder: new URL(built ? '../web' : '../dist/web', import.meta.url).pathname,
+    version: packageVersion(built),
+    log: (line) => process.stderr.write(`${line}\n`),
+  };
+}
+
+function packageVersion(built: boolean): string {
+  const file = new URL(built ? '../../package.json' : '../package.json', import.meta.url);
+  return (JSON.parse(readFileSync(file, 'utf8')) as { version: string }).version;
+}
+
+try {
+  const dashboard = await startDashboard(settings());
+  process.stdout.write(`dashboard http://127.0.0.1:${dashboard.port}\n`);
+  const stop = (): void => {
+    void dashboard.stop().then(() => process.exit(0));
+  };
+  process.once('SIGTERM', stop);
+  process.once('SIGINT', stop);
+} catch (error) {
+  const message = error instanceof Error ? error.message : String(error);
+  const code = error instanceof TypeError ? badInput : environment;
+  refuse(message, code);
+}

@@ -1,0 +1,66 @@
+import type { Request, RequestHandler, Response, Router } from 'express';
+import { z } from 'zod';
+import { parseInput } from './problem.ts';
+
+/** One thing the interface answers: its route, its words and its input, so that route and description cannot differ. */
+export interface Operation {
+  method: 'get' | 'post';
+  /** In the words of OpenAPI: `/loads/{id}`. */
+  path: string;
+  summary: string;
+  query?: z.ZodObject;
+  body?: z.ZodObject;
+  /** What the answer holds, in words. */
+  answer: string;
+  type?: string;
+  guards?: RequestHandler[];
+  /** Answers with a value (sent as JSON), or sends for itself and answers nothing. */
+  handle: (request: ParsedRequest, response: Response) => unknown;
+}
+
+export interface ParsedRequest {
+  params: Record<string, string>;
+  query: Record<string, unknown>;
+  body: Record<string, unknown>;
+  raw: Request;
+}
+
+/** Binds the types of query and body to the handler of an operation. */
+export function operation<Q extends z.ZodObject, B extends z.ZodObject>(
+  spec: Omit<Operation, 'query' | 'body' | 'handle'> & {
+    query?: Q;
+    body?: B;
+    handle: (
+      request: Omit<ParsedRequest, 'query' | 'body'> & { query: z.infer<Q>; body: z.infer<B> },
+      response: Response,
+    ) => unknown;
+  },
+): Operation {
+  return spec as unknown as Operation;
+}
+
+/** Names in an address: lots and loads as plants write them. */
+const nameInPath = z.string().min(1).max(120);
+
+export function mount(router: Router, operations: Operation[]): void {
+  for (const op of operations) {
+    const path = op.path.replaceAll(/\{(\w+)\}/g, ':$1');
+    const handler: RequestHandler = async (request, response) => {
+      const params: Record<string, string> = {};
+      for (const [name, value] of Object.entries(request.params)) {
+        params[name] = parseInput(nameInPath, value, `path "${name}"`);
+      }
+      const parsed: ParsedRequest = {
+        params,
+        query: op.query === undefined ? {} : parseInput(op.query, request.query, 'query'),
+        body: op.body === undefined ? {} : parseInput(op.body, request.body, 'body'),
+        raw: request,
+      };
+      const value = await op.handle(parsed, response);
+      if (value === undefined) return;
+      response.setHeader('cache-control', 'no-store');
+      response.json(value);
+    };
+    router[op.method](path, ...(op.guards ?? []), handler);
+  }
+}

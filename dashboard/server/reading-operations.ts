@@ -1,0 +1,290 @@
+import { z } from 'zod';
+import { floorRow } from '@setwell/shared-models/api/floor';
+import type { LotDetail, LotStep, LoadDetail } from '@setwell/shared-models/api/dashboard';
+import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
+import { CollectorError, type CollectorClient } from './collector-client.ts';
+import { floorLoad, worstFirst } from './floor-load.ts';
+import type { Follower } from './follower.ts';
+import type { LiveFeed } from './live-feed.ts';
+import type { LoadView } from './load-view.ts';
+import { operation, type Operation } from './operation.ts';
+import { Problem } from './problem.ts';
+import type { ViewDb } from './view-db.ts';
+
+export interface Sources {
+  client: CollectorClient;
+  follower: Follower;
+  feed: LiveFeed;
+  view: ViewDb;
+}
+
+const limit = z.coerce.number().int().min(1).max(1000).default(100);
+const timeMs = z.coerce.number().int();
+const name = z.string().min(1).max(120);
+
+const cursorOf = (load: LoadView): string =>
+  Buffer.from(JSON.stringify([load.startMs, load.id])).toString('base64url');
+
+function afterCursor(cursor: string): { startMs: number; id: string } {
+  try {
+    const value: unknown = JSON.parse(Buffer.from(cursor, 'base64url').toString('utf8'));
+    const [startMs, id] = z.tuple([z.number(), z.string()]).parse(value);
+    return { startMs, id };
+  } catch {
+    throw new Problem(422, 'bad-input', 'query field "cursor": not one of ours', {
+      field: 'cursor',
+    });
+  }
+}
+
+/** Everything that only reads. */
+export function readingOperations(sources: Sources): Operation[] {
+  const { client, follower, feed, view } = sources;
+  return [
+    operation({
+      method: 'get',
+      path: '/stations',
+      summary: 'Each station with what it says now',
+      answer: 'site, link to the collector, stations with their row',
+      handle: () => {
+        const { site, link } = feed.state;
+        const nowMs = follower.nowMs();
+        const stations = (site?.stations ?? []).map((station) => ({
+          ...station,
+          row: floorRow(feed.state, station.id, nowMs),
+        }));
+        return { nowMs, site: site?.site ?? null, link, stations };
+      },
+    }),
+    operation({
+      method: 'get',
+      path: '/loads',
+      summary: 'Loads, newest first',
+      query: z.strictObject({
+        lot: name.optional(),
+        station: name.optional(),
+        verdict: z.enum(['in-window', 'under', 'over', 'unproven']).optional(),
+        from: timeMs.optional(),
+        to: timeMs.optional(),
+        limit,
+        cursor: z.string().max(400).optional(),
+      }),
+      answer: 'loads, cursor of the next page or null',
+      handle: ({ query }) => {
+        const loads = view.loads({
+          lot: query.lot,
+          station: query.station,
+          verdict: query.verdict,
+          fromMs: query.from,
+          toMs: query.to,
+          after: query.cursor === undefined ? undefined : afterCursor(query.cursor),
+          limit: query.limit,
+        });
+        const last = loads[loads.length - 1];
+        return { loads, cursor: last && loads.length === query.limit ? cursorOf(last) : null };
+      },
+    }),
+    operation({
+      method: 'get',
+      path: '/loads/{id}',
+      summary: 'One load: what is said of it, its places worst first, its entries',
+      answer: 'LoadDetail',
+      handle: ({ params }) => loadDetail(sources, params['id'] ?? ''),
+    }),
+    operation({
+      method: 'get',
+      path: '/loads/{id}/series',
+      summary: 'Faces, glue lines, section and growth of a load on one clock',
+      query: z.strictObject({
+        points: z.coerce.number().int().min(10).max(4000).default(600),
+        zone: name.optional(),
+        glueLine: z.coerce.number().int().min(1).max(1000).optional(),
+      }),
+      answer: 'LoadTrace',
+      handle: ({ params, query }) => {
+        const asked = new URLSearchParams({ points: String(query.points) });
+        if (query.zone !== undefined) asked.set('zone', query.zone);
+        if (query.glueLine !== undefined) asked.set('glueLine', String(query.glueLine));
+        return client.ask(`/trace/${encodeURIComponent(params['id'] ?? '')}?${asked.toString()}`);
+      },
+    }),
+    operation({
+      method: 'get',
+      path: '/readings',
+      summary: 'Readings of a point, as least, greatest and mean a step',
+      query: z.strictObject({
+        point: name,
+        from: timeMs,
+        to: timeMs,
+        points: z.coerce.number().int().min(1).max(5000).default(1000),
+      }),
+      answer: 'ReadingSeries',
+      handle: ({ query }) => {
+        const { point, from, to, points } = query;
+        const asked = new URLSearchParams({
+          point,
+          from: String(from),
+          to: String(to),
+          points: String(points),
+        });
+        return client.ask(`/readings?${asked.toString()}`);
+      },
+    }),
+    operation({
+      method: 'get',
+      path: '/calls',
+      summary: 'Calls, newest first',
+      query: z.strictObject({ limit }),
+      answer: 'calls',
+      handle: ({ query }) => ({ calls: view.calls(query.limit) }),
+    }),
+    operation({
+      method: 'get',
+      path: '/lots',
+      summary: 'Lots by what must happen: held, in work, then newest',
+      query: z.strictObject({ limit }),
+      answer: 'lots',
+      handle: ({ query }) => ({ lots: view.lots(query.limit) }),
+    }),
+    operation({
+      method: 'get',
+      path: '/lots/{id}',
+      summary: 'One lot: its steps as they happened',
+      answer: 'LotDetail',
+      handle: ({ params }) => lotDetail(sources, params['id'] ?? ''),
+    }),
+    operation({
+      method: 'get',
+      path: '/lots/{id}/file',
+      summary: 'The lot’s file, as the collector writes it',
+      query: z.strictObject({ as: z.enum(['json', 'csv']).default('json') }),
+      answer: 'the file',
+      type: 'application/octet-stream',
+      handle: async ({ params, query }, response) => {
+        const lot = params['id'] ?? '';
+        const file = await client.fetch(`/records/${encodeURIComponent(lot)}?as=${query.as}`);
+        const safe = lot.replaceAll(/[^\w.-]/g, '_');
+        response.setHeader('content-disposition', `attachment; filename="${safe}.${query.as}"`);
+        response.type(query.as === 'csv' ? 'text/csv' : 'application/json').send(file.body);
+      },
+    }),
+    operation({
+      method: 'get',
+      path: '/recipes',
+      summary: 'Recipes that may be started now, and what the ledger knows of them',
+      answer: 'recipes, revisions',
+      handle: () => ({ recipes: feed.state.site?.recipes ?? [], revisions: view.recipes() }),
+    }),
+    operation({
+      method: 'get',
+      path: '/points',
+      summary: 'Each point with its last value',
+      answer: 'points',
+      handle: async () => ({ points: await client.ask('/points') }),
+    }),
+    operation({
+      method: 'get',
+      path: '/rejects',
+      summary: 'Messages set aside, with their reason, newest first',
+      query: z.strictObject({ limit }),
+      answer: 'rejects',
+      handle: async ({ query }) => ({
+        rejects: await client.ask(`/rejects?limit=${query.limit}`),
+      }),
+    }),
+    operation({
+      method: 'get',
+      path: '/ledger',
+      summary: 'Entries of the ledger in their order, as followed',
+      query: z.strictObject({ after: z.coerce.number().int().min(-1).default(-1), limit }),
+      answer: 'log, entries, the number to ask on from',
+      handle: ({ query }) => {
+        const log = follower.hello?.log;
+        if (log === undefined) throw new Problem(503, 'not-yet', 'No ledger has been seen yet.');
+        const rows = view.entriesAfter(log, query.after, query.limit);
+        const entries = rows.map((row) => JSON.parse(row.bytes) as unknown);
+        return { log, entries, after: rows[rows.length - 1]?.n ?? query.after };
+      },
+    }),
+  ];
+}
+
+/** The effective result of a sealed load; null where none is sealed or its document is gone. */
+async function sealedResult(
+  follower: Follower,
+  view: LoadView | null,
+): Promise<{ result: ScoreResult | null; input: ScoreInput | null }> {
+  const sealed = view?.revisions[view.revisions.length - 1];
+  if (sealed === undefined) return { result: null, input: null };
+  const fetched = async (sha256: string): Promise<unknown> => {
+    try {
+      return await follower.blob(sha256);
+    } catch (error) {
+      if (error instanceof CollectorError) return null;
+      throw error;
+    }
+  };
+  return {
+    result: (await fetched(sealed.result.sha256)) as ScoreResult | null,
+    input: (await fetched(sealed.input.sha256)) as ScoreInput | null,
+  };
+}
+
+async function loadDetail({ follower, view, feed }: Sources, id: string): Promise<LoadDetail> {
+  const known = view.load(id);
+  const judgement = follower.judgement(id);
+  if (known === null && judgement === null) {
+    throw new Problem(404, 'not-found', `No load "${id}" is known.`);
+  }
+  const { result, input } = await sealedResult(follower, known);
+  const title = follower.recipeTitle(known?.recipe?.id ?? judgement?.recipe?.id);
+  const load = floorLoad(known, judgement, result, title);
+  if (load === null) throw new Problem(404, 'not-found', `No load "${id}" is known.`);
+  const calls = Object.values(feed.state.calls).filter((call) => call.load === id);
+  return {
+    load,
+    places: result === null ? (judgement?.places ?? []) : worstFirst(result),
+    budget: result?.budget ?? judgement?.budget ?? [],
+    requirements: result?.requirements ?? judgement?.requirements ?? [],
+    reasons: result?.reasons ?? judgement?.reasons ?? [],
+    quality: result?.quality ?? judgement?.quality ?? null,
+    parts: known?.parts ?? judgement?.parts ?? [],
+    marksAssumed: input?.marks.pressureOn.assumed === true,
+    startedBy: known?.startedBy ?? null,
+    endedBy: known?.endedBy ?? null,
+    fault: known?.fault ?? null,
+    revisions: (known?.revisions ?? []).map(
+      ({ revision, atMs, because, verdict, side, n, sealedBy }) => ({
+        revision,
+        atMs,
+        because,
+        verdict,
+        side,
+        n,
+        sealedBy,
+      }),
+    ),
+    calls,
+    entries: view.entriesOfLoad(id).map(({ n, at, kind, by }) => ({ n, atMs: at, kind, by })),
+  };
+}
+
+async function lotDetail(sources: Sources, lot: string): Promise<LotDetail> {
+  const { follower, view, feed } = sources;
+  const loads = view.loads({ lot, limit: 200 }).reverse();
+  if (loads.length === 0) throw new Problem(404, 'not-found', `No lot "${lot}" is known.`);
+  const steps: LotStep[] = [];
+  for (const load of loads) {
+    const { result } = await sealedResult(follower, load);
+    const title = follower.recipeTitle(load.recipe?.id);
+    const shown = floorLoad(load, follower.judgement(load.id), result, title);
+    const kind = feed.state.site?.stations.find(({ id }) => id === load.station)?.kind ?? null;
+    if (shown !== null) {
+      steps.push({ load: shown, kind, parts: load.parts, revision: load.revisions.length });
+    }
+  }
+  const calls = Object.values(feed.state.calls).filter((call) =>
+    loads.some((load) => load.id === call.load),
+  );
+  return { lot, steps, calls };
+}

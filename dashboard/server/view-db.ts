@@ -1,0 +1,290 @@
+import Database from 'better-sqlite3';
+import type { FloorCall } from '@setwell/shared-models/api/floor';
+import type { LotRow } from '@setwell/shared-models/api/dashboard';
+import type { CallRaised, LoadOpened, RecipeApproved } from '@setwell/shared-models/record/bodies';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import { nextCall, nextLoad, openedLoad, raisedCall, type LoadView } from './load-view.ts';
+
+/** A new number drops the view and folds it anew: it holds nothing of its own. */
+const schemaVersion = 1;
+
+const schema = `
+  CREATE TABLE entry (
+    log TEXT NOT NULL, n INTEGER NOT NULL, kind TEXT NOT NULL, load TEXT, lot TEXT, bytes TEXT NOT NULL,
+    PRIMARY KEY (log, n)) STRICT, WITHOUT ROWID;
+  CREATE INDEX entry_load ON entry (load) WHERE load IS NOT NULL;
+  CREATE TABLE load (
+    id TEXT PRIMARY KEY, station TEXT NOT NULL, lot TEXT NOT NULL, verdict TEXT NOT NULL,
+    state TEXT NOT NULL, start_ms INTEGER NOT NULL, doc TEXT NOT NULL) STRICT, WITHOUT ROWID;
+  CREATE INDEX load_start ON load (start_ms DESC, id);
+  CREATE INDEX load_lot ON load (lot, start_ms);
+  CREATE TABLE call (
+    id TEXT PRIMARY KEY, raised_ms INTEGER NOT NULL, open INTEGER NOT NULL, doc TEXT NOT NULL) STRICT, WITHOUT ROWID;
+  CREATE INDEX call_raised ON call (raised_ms DESC);
+  CREATE TABLE recipe (
+    id TEXT NOT NULL, revision INTEGER NOT NULL, doc TEXT NOT NULL,
+    PRIMARY KEY (id, revision)) STRICT, WITHOUT ROWID;
+  CREATE TABLE blob (sha256 TEXT PRIMARY KEY, bytes BLOB NOT NULL) STRICT, WITHOUT ROWID;
+`;
+
+export interface LoadFilter {
+  lot?: string | undefined;
+  station?: string | undefined;
+  verdict?: string | undefined;
+  fromMs?: number | undefined;
+  toMs?: number | undefined;
+  /** Position after which to go on: start time and id of the last load seen. */
+  after?: { startMs: number; id: string } | undefined;
+  limit: number;
+}
+
+/** What an entry changed, so that screens are told and nothing is read twice. */
+export interface Changed {
+  loads: Map<string, LoadView>;
+  calls: Map<string, FloorCall>;
+}
+
+/**
+ * The dashboard's own fold of the followed ledgers. May be deleted at any time; folded again it is the same.
+ */
+export class ViewDb {
+  readonly #db: Database.Database;
+
+  constructor(file: string) {
+    this.#db = new Database(file);
+    this.#db.pragma('journal_mode = WAL');
+    this.#db.pragma('synchronous = NORMAL'); // a fold: what a power cut takes is followed again
+    if (this.#db.pragma('user_version', { simple: true }) !== schemaVersion) this.rebuild();
+  }
+
+  /** Forgets everything; the ledger is then followed from its first entry. */
+  rebuild(): void {
+    const tables = this.#db
+      .prepare<[], { name: string }>("SELECT name FROM sqlite_schema WHERE type = 'table'")
+      .all();
+    this.#db.transaction(() => {
+      for (const { name } of tables) this.#db.exec(`DROP TABLE "${name}"`);
+      this.#db.exec(schema);
+      this.#db.pragma(`user_version = ${schemaVersion}`);
+    })();
+  }
+
+  close(): void {
+    this.#db.close();
+  }
+
+  /** Greatest entry number of a log with its bytes; null while nothing was followed. */
+  last(log: string): { n: number; bytes: string } | null {
+    return (
+      this.#db
+        .prepare<[string], { n: number; bytes: string }>(
+          'SELECT n, bytes FROM entry WHERE log = ? ORDER BY n DESC LIMIT 1',
+        )
+        .get(log) ?? null
+    );
+  }
+
+  /** Folds lines of a followed ledger in one transaction; lines already known change nothing. */
+  fold(lines: string[]): Changed {
+    const changed: Changed = { loads: new Map(), calls: new Map() };
+    this.#db.transaction(() => {
+      for (const line of lines) this.#foldLine(line, changed);
+    })();
+    return changed;
+  }
+
+  #foldLine(line: string, changed: Changed): void {
+    const entry = JSON.parse(line) as Entry;
+    const load = entry.about.load ?? null;
+    const stored = this.#db
+      .prepare(
+        'INSERT INTO entry (log, n, kind, load, lot, bytes) VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING',
+      )
+      .run(entry.log, entry.n, entry.kind, load, entry.about.lots?.[0] ?? null, line);
+    if (stored.changes === 0) return;
+    switch (entry.kind) {
+      case 'load-opened':
+        this.#keepLoad(openedLoad(entry as Entry<LoadOpened>), changed);
+        return;
+      case 'advice-changed':
+      case 'load-ended':
+      case 'load-sealed':
+      case 'load-amended':
+      case 'load-faulted': {
+        const before = load === null ? null : this.load(load);
+        if (before !== null) this.#keepLoad(nextLoad(before, entry), changed);
+        return;
+      }
+      case 'call-raised':
+        this.#keepCall(raisedCall(entry as Entry<CallRaised>), changed);
+        return;
+      case 'call-acknowledged':
+      case 'call-cleared': {
+        const before = this.call(entry.about.call ?? '');
+        if (before !== null) this.#keepCall(nextCall(before, entry), changed);
+        return;
+      }
+      case 'recipe-approved': {
+        const { recipe } = entry.body as RecipeApproved;
+        const doc = JSON.stringify({ ...recipe, approvedMs: entry.at, approvedBy: entry.by });
+        this.#db
+          .prepare(
+            'INSERT INTO recipe VALUES (?, ?, ?) ON CONFLICT DO UPDATE SET doc = excluded.doc',
+          )
+          .run(recipe.id, recipe.revision, doc);
+        return;
+      }
+      default:
+        return;
+    }
+  }
+
+  #keepLoad(load: LoadView, changed: Changed): void {
+    this.#db
+      .prepare(
+        `INSERT INTO load (id, station, lot, verdict, state, start_ms, doc) VALUES (?, ?, ?, ?, ?, ?, ?)
+         ON CONFLICT DO UPDATE SET station = excluded.station, lot = excluded.lot,
+           verdict = excluded.verdict, state = excluded.state, start_ms = excluded.start_ms, doc = excluded.doc`,
+      )
+      .run(
+        load.id,
+        load.station,
+        load.lot,
+        load.verdict,
+        load.state,
+        load.startMs,
+        JSON.stringify(load),
+      );
+    changed.loads.set(load.id, load);
+  }
+
+  #keepCall(call: FloorCall, changed: Changed): void {
+    this.#db
+      .prepare(
+        `INSERT INTO call (id, raised_ms, open, doc) VALUES (?, ?, ?, ?)
+         ON CONFLICT DO UPDATE SET raised_ms = excluded.raised_ms, open = excluded.open, doc = excluded.doc`,
+      )
+      .run(call.id, call.raisedMs, call.cleared === null ? 1 : 0, JSON.stringify(call));
+    changed.calls.set(call.id, call);
+  }
+
+  load(id: string): LoadView | null {
+    return docOf<LoadView>(
+      this.#db.prepare<[string], { doc: string }>('SELECT doc FROM load WHERE id = ?').get(id),
+    );
+  }
+
+  /** Newest first. */
+  loads(filter: LoadFilter): LoadView[] {
+    const where = ['1 = 1'];
+    const values: (string | number)[] = [];
+    const add = (clause: string, ...of: (string | number)[]): void => {
+      where.push(clause);
+      values.push(...of);
+    };
+    if (filter.lot !== undefined) add('lot = ?', filter.lot);
+    if (filter.station !== undefined) add('station = ?', filter.station);
+    if (filter.verdict !== undefined) add('verdict = ?', filter.verdict);
+    if (filter.fromMs !== undefined) add('start_ms >= ?', filter.fromMs);
+    if (filter.toMs !== undefined) add('start_ms <= ?', filter.toMs);
+    if (filter.after !== undefined) {
+      add('(start_ms, id) < (?, ?)', filter.after.startMs, filter.after.id);
+    }
+    return this.#db
+      .prepare<(string | number)[], { doc: string }>(
+        `SELECT doc FROM load WHERE ${where.join(' AND ')} ORDER BY start_ms DESC, id DESC LIMIT ?`,
+      )
+      .all(...values, filter.limit)
+      .map((row) => JSON.parse(row.doc) as LoadView);
+  }
+
+  openLoads(): LoadView[] {
+    return this.#db
+      .prepare<[], { doc: string }>("SELECT doc FROM load WHERE state = 'open'")
+      .all()
+      .map((row) => JSON.parse(row.doc) as LoadView);
+  }
+
+  call(id: string): FloorCall | null {
+    return docOf<FloorCall>(
+      this.#db.prepare<[string], { doc: string }>('SELECT doc FROM call WHERE id = ?').get(id),
+    );
+  }
+
+  openCalls(): FloorCall[] {
+    return this.#db
+      .prepare<[], { doc: string }>('SELECT doc FROM call WHERE open = 1')
+      .all()
+      .map((row) => JSON.parse(row.doc) as FloorCall);
+  }
+
+  /** Newest first. */
+  calls(limit: number): FloorCall[] {
+    return this.#db
+      .prepare<[number], { doc: string }>(
+        'SELECT doc FROM call ORDER BY raised_ms DESC, id LIMIT ?',
+      )
+      .all(limit)
+      .map((row) => JSON.parse(row.doc) as FloorCall);
+  }
+
+  /** By what must happen: held first, then in work, then newest. */
+  lots(limit: number): LotRow[] {
+    const rows = this.#db
+      .prepare<[number], Omit<LotRow, 'stations'> & { stations: string }>(
+        `SELECT lot, COUNT(*) AS loads, SUM(state = 'open') AS open, MIN(start_ms) AS firstMs,
+           MAX(start_ms) AS lastMs,
+           SUM(state <> 'open' AND verdict <> 'in-window') AS held,
+           SUM(state <> 'open' AND verdict = 'under') AS under,
+           SUM(state <> 'open' AND verdict = 'over') AS over,
+           SUM(state <> 'open' AND verdict = 'unproven') AS unproven,
+           SUM(state <> 'open' AND verdict = 'in-window') AS inWindow,
+           GROUP_CONCAT(DISTINCT station) AS stations
+         FROM load GROUP BY lot ORDER BY held > 0 DESC, open > 0 DESC, lastMs DESC, lot LIMIT ?`,
+      )
+      .all(limit);
+    return rows.map((row) => ({ ...row, stations: row.stations.split(',').sort() }));
+  }
+
+  recipes(): unknown[] {
+    return this.#db
+      .prepare<[], { doc: string }>('SELECT doc FROM recipe ORDER BY id, revision')
+      .all()
+      .map((row) => JSON.parse(row.doc) as unknown);
+  }
+
+  /** Lines of the ledger as followed, exact bytes. */
+  entriesAfter(log: string, n: number, limit: number): { n: number; bytes: string }[] {
+    return this.#db
+      .prepare<[string, number, number], { n: number; bytes: string }>(
+        'SELECT n, bytes FROM entry WHERE log = ? AND n > ? ORDER BY n LIMIT ?',
+      )
+      .all(log, n, limit);
+  }
+
+  entriesOfLoad(load: string): Entry[] {
+    return this.#db
+      .prepare<[string], { bytes: string }>(
+        'SELECT bytes FROM entry WHERE load = ? ORDER BY log, n LIMIT 500',
+      )
+      .all(load)
+      .map((row) => JSON.parse(row.bytes) as Entry);
+  }
+
+  /** A document fetched once; it is named by its digest, so it never changes. */
+  blob(sha256: string): Buffer | null {
+    return (
+      this.#db
+        .prepare<[string], { bytes: Buffer }>('SELECT bytes FROM blob WHERE sha256 = ?')
+        .get(sha256)?.bytes ?? null
+    );
+  }
+
+  keepBlob(sha256: string, bytes: Buffer): void {
+    this.#db.prepare('INSERT INTO blob VALUES (?, ?) ON CONFLICT DO NOTHING').run(sha256, bytes);
+  }
+}
+
+function docOf<T>(row: { doc: string } | undefined): T | null {
+  return row === undefined ? null : (JSON.parse(row.doc) as T);
+}

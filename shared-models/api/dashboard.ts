@@ -1,0 +1,69 @@
+import type {
+  BudgetRow,
+  JudgedPlace,
+  Quality,
+  Reason,
+  RequirementResult,
+  Side,
+  Verdict,
+} from '../score/shape.ts';
+import type { FloorCall, FloorLoad } from './floor.ts';
+
+/** `GET /api/v1/loads/{id}`: everything the Load screen says in words. */
+export interface LoadDetail {
+  load: FloorLoad;
+  /** Worst first. */
+  places: JudgedPlace[];
+  budget: BudgetRow[];
+  requirements: RequirementResult[];
+  reasons: Reason[];
+  quality: Quality | null;
+  parts: string[];
+  /** Start and end stand for pressure-on and release-start: it was assumed. */
+  marksAssumed: boolean;
+  startedBy: string | null;
+  endedBy: string | null;
+  fault: string | null;
+  revisions: {
+    revision: number;
+    atMs: number;
+    because: string | null;
+    verdict: Verdict;
+    side: Side | null;
+    n: number;
+    sealedBy: 'complete' | 'deadline';
+  }[];
+  calls: FloorCall[];
+  entries: { n: number; atMs: number; kind: string; by: string }[];
+}
+
+/** One load of a lot, in the order it happened. */
+export interface LotStep {
+  load: FloorLoad;
+  kind: string | null;
+  parts: string[];
+  /** How many sealed accounts there are. */
+  revision: number;
+}
+
+/** `GET /api/v1/lots/{id}` */
+export interface LotDetail {
+  lot: string;
+  steps: LotStep[];
+  calls: FloorCall[];
+}
+
+/** `GET /api/v1/lots`: counts of a lot's loads by verdict. */
+export interface LotRow {
+  lot: string;
+  loads: number;
+  open: number;
+  firstMs: number;
+  lastMs: number;
+  held: number;
+  under: number;
+  over: number;
+  unproven: number;
+  inWindow: number;
+  stations: string[];
+}
