@@ -23,6 +23,10 @@ interface DriftOptions {
 
 const what = 'a CSV with one row per cycle';
 
+/** No feature of a heat-up comes near; beyond it sums and squares would leave the doubles. */
+const mostValue = 1e12;
+const bounds = { least: -mostValue, most: mostValue };
+
 export function registerDrift(program: Command): void {
   const { lambda, k, h } = usualSettings;
   program
@@ -34,12 +38,12 @@ export function registerDrift(program: Command): void {
     .option(
       '--target <x>',
       `what is normal; else the mean of the first ${BASELINE_ROWS} rows`,
-      numberOption('--target', 'a number in the column’s unit'),
+      numberOption('--target', 'a number in the column’s unit', bounds),
     )
     .option(
       '--sigma <s>',
       `scatter from cycle to cycle; else that of the first ${BASELINE_ROWS} rows`,
-      numberOption('--sigma', 'a number in the column’s unit', { above: 0 }),
+      numberOption('--sigma', 'a number in the column’s unit', { above: 0, most: mostValue }),
     )
     .option(
       '--lambda <l>',
@@ -71,8 +75,8 @@ function answerDrift(file: string, options: DriftOptions): Answer {
   const table = readNumberTable(file, {
     what,
     columns: [
-      { name: column },
-      ...(x === undefined ? [] : [{ name: x, order: 'rising' as const }]),
+      { name: column, ...bounds },
+      ...(x === undefined ? [] : [{ name: x, order: 'rising' as const, ...bounds }]),
     ],
     other: (name) => ({ name, kind: 'text' }),
     leastRows: 1,

@@ -47,7 +47,9 @@ function answerSurvey(file: string, options: SurveyOptions): Answer {
     what,
     columns: [{ name: 'time_s', order: 'rising' }],
     other: (name) =>
-      /_f$|°\s?f/i.test(name) || name === '' ? null : { name, mayBeEmpty: true, usualC },
+      /_f$|°\s?f/i.test(name) || name === ''
+        ? null
+        : { name, mayBeEmpty: true, usualC, least: -273.15, most: 3000 },
     leastRows: 1,
   });
   const names = table.headings.filter((heading) => heading !== 'time_s');

@@ -343,6 +343,7 @@ describe('setwell drift', () => {
     ['no scatter', csvOf('a', new Array<number>(20).fill(4)), ['--column', 'a'], 'no-scatter', 'a'],
     ['a word', csvFile('a\n1\nx\n'), ['--column', 'a'], 'no-number', 'a'],
     ['an empty cell', csvFile('a,b\n1,2\n,3\n'), ['--column', 'a'], 'empty-cell', 'a'],
+    ['a number beyond any feature', csvFile('a\n1e308\n1\n'), ['--column', 'a'], 'too-great', 'a'],
     ['λ of 0', csvOf('a', twenty), ['--column', 'a', '--lambda', '0'], 'out-of-range', '--lambda'],
     [
       'λ above 1',

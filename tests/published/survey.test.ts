@@ -112,6 +112,7 @@ describe('setwell survey', () => {
     ['no point columns', 'time_s\n0\n', 'missing-column', undefined],
     ['a column in °F', 'time_s,a_f\n0,250\n', 'fahrenheit', 'a_f'],
     ['numbers that are °F', 'time_s,a\n0,450\n60,470\n', 'fahrenheit', 'a'],
+    ['a temperature below 0 K', 'time_s,a\n0,-300\n', 'too-small', 'a'],
     ['a word for a number', 'time_s,a\n0,hot\n', 'no-number', 'a'],
     ['a decimal comma', 'time_s,a\n0,"118,5"\n', 'decimal-comma', 'a'],
     ['times that fall', 'time_s,a\n60,119\n0,118\n', 'descending', 'time_s'],
