@@ -3,7 +3,7 @@ import { CommandProblem } from './problem.ts';
 import { readTextFile } from './text-file.ts';
 
 /** A plant of 20,000 points takes 8 MiB; nothing else of ours comes near. */
-const mostBytes = 16 * 1024 * 1024;
+export const mostOwnBytes = 16 * 1024 * 1024;
 
 /**
  * One of our own YAML or JSON files, as what it means.
@@ -17,7 +17,7 @@ export function readOwnFile<T>(
   read: (text: string, file: string) => Read<T>,
   what: string,
 ): T {
-  const answer = read(readTextFile(file, what, mostBytes), file);
+  const answer = read(readTextFile(file, what, mostOwnBytes), file);
   if (answer.ok) return answer.value;
   const first = answer.findings.find((finding) => finding.severity === 'error');
   if (first === undefined) throw new Error(`${file} is refused without a reason`);

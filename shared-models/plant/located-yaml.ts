@@ -251,9 +251,21 @@ function nodeAt(document: Document, path: Path) {
       break;
     }
   }
-  return { node, whole, keyOffset, valueOffset: whole ? offsetOf(node) : keyOffset };
+  // A block begins on the line below its key, and people look for the key.
+  const onKey = !whole || (isCollection(node) && node.flow !== true);
+  return { node, whole, keyOffset, valueOffset: onKey ? keyOffset : offsetOf(node) };
 }
 
 function offsetOf(node: Node): number {
   return node.range?.[0] ?? 0;
+}
+
+/** What stands under a path; undefined where it ends early. */
+export function valueAt(value: unknown, path: Path): unknown {
+  let at = value;
+  for (const part of path) {
+    if (typeof at !== 'object' || at === null || !Object.hasOwn(at, part)) return undefined;
+    at = (at as Record<string | number, unknown>)[part];
+  }
+  return at;
 }

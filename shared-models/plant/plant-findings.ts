@@ -9,8 +9,8 @@ import { type Tell, tellTwiceIn, twice } from './tell.ts';
 export function tellPlant(plant: PlantFile, tell: Tell): void {
   tellBroker(plant, tell);
   tellTwice(plant, tell);
-  tellPoints(plant, tell);
-  tellTopics(plant, tell);
+  const allKnown = tellPoints(plant, tell);
+  tellTopics(plant, allKnown, tell);
   tellFitted(plant, tell);
   plant.stations.forEach((station, index) => tellStation(station, ['stations', index], tell));
   plant.sensors.forEach((sensor, index) => tellSensor(sensor, ['sensors', index], tell));
@@ -80,7 +80,9 @@ export function pointsNamedBy(station: StationFile): { path: Path; point: string
   return [...inZones, ...inPlatens];
 }
 
-function tellPoints(plant: PlantFile, tell: Tell): void {
+/** Whether every point that is named exists. */
+function tellPoints(plant: PlantFile, tell: Tell): boolean {
+  let allKnown = true;
   const places = [...plant.sensors, ...plant.points];
   const known = new Map(places.map((place) => [place.id, place]));
   const stations = plant.stations.map(({ id }) => id);
@@ -88,6 +90,7 @@ function tellPoints(plant: PlantFile, tell: Tell): void {
     for (const { path, point } of pointsNamedBy(station)) {
       const place = known.get(point);
       if (place === undefined) {
+        allKnown = false;
         tell(['stations', index, ...path], unknownName('point', point, known.keys()));
       } else if (!(temperatureSignals as readonly string[]).includes(place.signal)) {
         tell(['stations', index, ...path], {
@@ -104,6 +107,7 @@ function tellPoints(plant: PlantFile, tell: Tell): void {
       tell([list, index, 'station'], unknownName('station', station, stations));
     });
   }
+  return allKnown;
 }
 
 function unknownName(kind: string, name: string, known: Iterable<string>): FindingDetails {
@@ -117,7 +121,7 @@ function unknownName(kind: string, name: string, known: Iterable<string>): Findi
   };
 }
 
-function tellTopics(plant: PlantFile, tell: Tell): void {
+function tellTopics(plant: PlantFile, allKnown: boolean, tell: Tell): void {
   const used = new Map<string, string>();
   const named = new Map<string, string>();
   for (const station of plant.stations) {
@@ -129,6 +133,8 @@ function tellTopics(plant: PlantFile, tell: Tell): void {
       const topic = place.topic ?? (station && `plant/${station}/${place.id}`);
       const path = [list, index, ...(place.topic === undefined ? [] : ['topic'])];
       if (!topic) {
+        // A name misspelt in a zone leaves its point without one: told there already.
+        if (!allKnown) return;
         tell(path, {
           code: 'no-topic',
           found: `${JSON.stringify(place.id)} in no zone, without topic or station`,

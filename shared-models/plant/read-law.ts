@@ -19,7 +19,12 @@ export function readLaw(text: string, file: string): Read<LawSpec> {
 }
 
 /** What is wrong within a law, whatever it is for. */
-export function tellLaw(law: LawSpec, path: Path, tell: Tell): void {
+export function tellLaw(law: LawSpec, path: Path, tellOut: Tell): void {
+  let told = false;
+  const tell: Tell = (...finding) => {
+    told = true;
+    tellOut(...finding);
+  };
   const { validC, floorC, ceilingC } = law;
   if (validC !== undefined && validC[0] >= validC[1]) {
     tell([...path, 'validC'], {
@@ -54,6 +59,7 @@ export function tellLaw(law: LawSpec, path: Path, tell: Tell): void {
       }
     });
   }
+  if (told) return;
   try {
     createLaw(law);
   } catch (error) {

@@ -1,6 +1,6 @@
 import type { z } from 'zod';
 import type { Finding, Read } from './finding.ts';
-import type { FindingDetails, LocatedYaml, Path } from './located-yaml.ts';
+import { type FindingDetails, type LocatedYaml, type Path, valueAt } from './located-yaml.ts';
 import { nearestName } from './nearest-name.ts';
 import { keysAt } from './schema-keys.ts';
 
@@ -29,7 +29,7 @@ function findingsOf(
   const found = describeValue(value, yaml.written(path));
   if (issue.code === 'unrecognized_keys') {
     return issue.keys.map((key) =>
-      yaml.keyFinding([...path, key], unknownKey(key, keysAt(schema, path), value)),
+      yaml.keyFinding([...path, key], unknownKey(key, keysAt(schema, path, yaml.value), value)),
     );
   }
   if (issue.code === 'invalid_union' && issue.errors.length > 0) {
@@ -40,11 +40,16 @@ function findingsOf(
     if (!atRoot) {
       return likeliestBranch(issue.errors).flatMap((each) => findingsOf(each, path, yaml, schema));
     }
-    const first = issue.errors.flat();
-    const wanted = [...new Set(first.map((each) => expectedOf(each, keysAt(schema, path))))];
-    return [yaml.finding(path, wrong('wrong-type', value, found, wanted.join(' or ')))];
+    const all = issue.errors.flat();
+    const wanted = [
+      ...new Set(all.map((each) => expectedOf(each, keysAt(schema, path, yaml.value)))),
+    ];
+    const named = typeof value === 'string' && all.some((each) => each.code === 'invalid_value');
+    const nearest = all.map((each) => nearestOf(each, value)).find((name) => name !== null) ?? null;
+    const code = named ? 'not-one-of' : 'wrong-type';
+    return [yaml.finding(path, { ...wrong(code, value, found, wanted.join(' or ')), nearest })];
   }
-  const expected = expectedOf(issue, keysAt(schema, path));
+  const expected = expectedOf(issue, keysAt(schema, path, yaml.value));
   if (value === undefined) return [yaml.finding(path, missingKey(expected))];
   return [
     yaml.finding(path, {
@@ -207,13 +212,4 @@ export function describeValue(value: unknown, written: string | null): string {
   }
   if (Array.isArray(value)) return `a list of ${value.length}`;
   return typeof value === 'object' ? 'keys' : String(value);
-}
-
-function valueAt(value: unknown, path: Path): unknown {
-  let at = value;
-  for (const part of path) {
-    if (typeof at !== 'object' || at === null || !Object.hasOwn(at, part)) return undefined;
-    at = (at as Record<string | number, unknown>)[part];
-  }
-  return at;
 }
