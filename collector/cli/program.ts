@@ -3,6 +3,7 @@ import { Command, CommanderError } from 'commander';
 import { exitOf } from './answer.ts';
 import { registerCheck } from './check.ts';
 import { registerDrift } from './drift.ts';
+import { registerHeat } from './heat.ts';
 import { CommandProblem } from './problem.ts';
 import { registerSensor } from './sensor.ts';
 import { registerSurvey } from './survey.ts';
@@ -11,6 +12,7 @@ import { registerSurvey } from './survey.ts';
 const commands: ((program: Command) => void)[] = [
   registerCheck,
   registerDrift,
+  registerHeat,
   registerSensor,
   registerSurvey,
 ];

@@ -27,13 +27,13 @@ export class Conduction {
   private readonly upperWPerM2K: number;
   private readonly lowerWPerM2K: number;
   private readonly capacity: Float64Array;
-  private readonly between: Float64Array;
-  /** Factored I + θ·dt·C⁻¹K, in the symmetric form C + θ·dt·K. */
-  private readonly pivot: Float64Array;
+  /** C + θ·dt·K factored: its off-diagonal, one over its pivots, and their product. */
+  private readonly beside: Float64Array;
+  private readonly perPivot: Float64Array;
   private readonly ratio: Float64Array;
   private readonly stageS: number;
   private readonly stepS: number;
-  private readonly slopes: Float64Array;
+  private readonly stage: Float64Array;
   private readonly rhs: Float64Array;
 
   /**
@@ -44,27 +44,31 @@ export class Conduction {
     this.size = slab.depthsMm.length;
     this.upperWPerM2K = Math.min(contacts.upperWPerM2K, HELD_WPerM2K);
     this.lowerWPerM2K = Math.min(contacts.lowerWPerM2K, HELD_WPerM2K);
-    this.capacity = Float64Array.from(slab.capacityJPerM2K);
-    this.between = Float64Array.from(slab.conductanceWPerM2K, (value) => value * diffusivity);
     this.stepS = stepS;
     this.stageS = order === 1 ? stepS : GAMMA * stepS;
-    this.pivot = new Float64Array(this.size);
+    this.capacity = Float64Array.from(slab.capacityJPerM2K);
+    this.beside = Float64Array.from(
+      slab.conductanceWPerM2K,
+      (value) => this.stageS * diffusivity * value,
+    );
+    this.perPivot = new Float64Array(this.size);
     this.ratio = new Float64Array(this.size);
-    this.slopes = new Float64Array(order === 1 ? 0 : this.size);
+    this.stage = new Float64Array(order === 1 ? 0 : this.size);
     this.rhs = new Float64Array(this.size);
     this.factor();
   }
 
   private factor(): void {
-    const { size, between, capacity, pivot, ratio, stageS } = this;
+    const { size, beside, capacity, perPivot, ratio, stageS } = this;
     for (let i = 0; i < size; i += 1) {
-      const above = i === 0 ? this.upperWPerM2K : between[i - 1];
-      const below = i === size - 1 ? this.lowerWPerM2K : between[i];
-      pivot[i] = capacity[i] + stageS * (above + below);
+      const above = i === 0 ? stageS * this.upperWPerM2K : beside[i - 1];
+      const below = i === size - 1 ? stageS * this.lowerWPerM2K : beside[i];
+      let pivot = capacity[i] + above + below;
       if (i > 0) {
-        ratio[i] = (stageS * between[i - 1]) / pivot[i - 1];
-        pivot[i] -= ratio[i] * stageS * between[i - 1];
+        ratio[i] = beside[i - 1] * perPivot[i - 1];
+        pivot -= ratio[i] * beside[i - 1];
       }
+      perPivot[i] = 1 / pivot;
     }
   }
 
@@ -81,34 +85,42 @@ export class Conduction {
     lowerFromC: number,
     lowerToC: number,
   ): void {
-    const { size, capacity, rhs } = this;
-    if (this.slopes.length === 0) {
-      for (let i = 0; i < size; i += 1) rhs[i] = capacity[i] * tempC[i];
-      rhs[0] += this.stepS * this.upperWPerM2K * upperToC;
-      rhs[size - 1] += this.stepS * this.lowerWPerM2K * lowerToC;
-      this.solve(tempC);
+    const { stage, stageS, stepS } = this;
+    if (stage.length === 0) {
+      this.solve(tempC, tempC, 0, upperToC, lowerToC, tempC);
       return;
     }
-    const { slopes, stageS, stepS } = this;
-    for (let i = 0; i < size; i += 1) rhs[i] = capacity[i] * tempC[i];
-    rhs[0] += stageS * this.upperWPerM2K * (upperFromC + GAMMA * (upperToC - upperFromC));
-    rhs[size - 1] += stageS * this.lowerWPerM2K * (lowerFromC + GAMMA * (lowerToC - lowerFromC));
-    this.solve(slopes);
-    const forward = (stepS - stageS) / stageS;
-    for (let i = 0; i < size; i += 1) {
-      rhs[i] = capacity[i] * (tempC[i] + forward * (slopes[i] - tempC[i]));
-    }
-    rhs[0] += stageS * this.upperWPerM2K * upperToC;
-    rhs[size - 1] += stageS * this.lowerWPerM2K * lowerToC;
-    this.solve(tempC);
+    const upperC = upperFromC + GAMMA * (upperToC - upperFromC);
+    const lowerC = lowerFromC + GAMMA * (lowerToC - lowerFromC);
+    this.solve(tempC, tempC, 0, upperC, lowerC, stage);
+    this.solve(tempC, stage, (stepS - stageS) / stageS, upperToC, lowerToC, tempC);
   }
 
-  private solve(into: Float64Array): void {
-    const { size, between, pivot, ratio, rhs, stageS } = this;
-    for (let i = 1; i < size; i += 1) rhs[i] += ratio[i] * rhs[i - 1];
-    into[size - 1] = rhs[size - 1] / pivot[size - 1];
-    for (let i = size - 2; i >= 0; i -= 1) {
-      into[i] = (rhs[i] + stageS * between[i] * into[i + 1]) / pivot[i];
+  /** Solves (C + θ·dt·K) x = C·(T + weight·(stage − T)) + faces into `into`. */
+  private solve(
+    tempC: Float64Array,
+    stage: Float64Array,
+    weight: number,
+    upperC: number,
+    lowerC: number,
+    into: Float64Array,
+  ): void {
+    const { size, beside, capacity, perPivot, ratio, rhs, stageS } = this;
+    const last = size - 1;
+    const fromUpper = stageS * this.upperWPerM2K * upperC;
+    const fromLower = stageS * this.lowerWPerM2K * lowerC;
+    let carried = 0;
+    for (let i = 0; i < size; i += 1) {
+      let value = capacity[i] * (tempC[i] + weight * (stage[i] - tempC[i])) + ratio[i] * carried;
+      if (i === 0) value += fromUpper;
+      if (i === last) value += fromLower;
+      rhs[i] = carried = value;
+    }
+    let below = rhs[last] * perPivot[last];
+    into[last] = below;
+    for (let i = last - 1; i >= 0; i -= 1) {
+      below = (rhs[i] + beside[i] * below) * perPivot[i];
+      into[i] = below;
     }
   }
 }

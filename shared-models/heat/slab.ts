@@ -1,5 +1,5 @@
 import type { Layer } from '../plant/recipe-schema.ts';
-import { woodThermal, type Thermal } from './wood.ts';
+import { materialOf, type Material } from './materials.ts';
 
 /** Nodes through a lay-up; a glue line always falls on one. */
 export interface Slab {
@@ -14,29 +14,40 @@ export interface Slab {
   thicknessMm: number;
 }
 
-/** Nodes are at most this share of the whole apart, so that the space error stays below 0.01 K. */
+/** Heat takes at most this share of its way through the whole between two nodes. */
 const COARSEST_SHARE = 1 / 40;
 
-interface Ply extends Thermal {
+/** Depths closer than this are one: sums of thicknesses carry rounding. */
+const SAME_MM = 1e-6;
+
+interface Ply extends Material {
   thicknessMm: number;
-  wood: boolean;
 }
 
 /**
  * Cuts a lay-up into nodes.
  *
  * Second order in space: each node owns half of its two neighbouring pieces, and every boundary
- * between layers is a node.
+ * between layers is a node. Pieces are measured by how long heat needs to cross them, so that a thin
+ * ply of wood gets more than a thick platen of steel.
  *
  * @param layers from the top
- * @param coarsestShare greatest piece as a share of the whole thickness
+ * @param coarsestShare greatest piece as a share of the whole, by √time to cross
+ * @param atMm depths that must be nodes as well [mm], inside the lay-up
  * @throws RangeError for a material without known properties: the reader has refused it before
  */
-export function cutSlab(layers: readonly Layer[], coarsestShare = COARSEST_SHARE): Slab {
+export function cutSlab(
+  layers: readonly Layer[],
+  coarsestShare = COARSEST_SHARE,
+  atMm: readonly number[] = [],
+): Slab {
   const plies = layers.flatMap(pliesOf);
   let thicknessMm = 0;
-  for (const ply of plies) thicknessMm += ply.thicknessMm;
-  const coarsestMm = thicknessMm * coarsestShare;
+  let wholeRootS = 0;
+  for (const ply of plies) {
+    thicknessMm += ply.thicknessMm;
+    wholeRootS += crossingRootS(ply, ply.thicknessMm);
+  }
   const slab: Slab = {
     depthsMm: [0],
     capacityJPerM2K: [0],
@@ -47,39 +58,64 @@ export function cutSlab(layers: readonly Layer[], coarsestShare = COARSEST_SHARE
   let topMm = 0;
   plies.forEach((ply, index) => {
     const above = plies[index - 1];
-    if (above?.wood === true && ply.wood) slab.glueLineNodes.push(slab.depthsMm.length - 1);
-    addPly(slab, ply, topMm, Math.max(1, Math.ceil(ply.thicknessMm / coarsestMm)));
-    topMm += ply.thicknessMm;
+    if (above?.tool === false && !ply.tool) slab.glueLineNodes.push(slab.depthsMm.length - 1);
+    const bottomMm = topMm + ply.thicknessMm;
+    const cutsMm = atMm
+      .filter((mm) => mm > topMm + SAME_MM && mm < bottomMm - SAME_MM)
+      .sort((a, b) => a - b);
+    let fromMm = topMm;
+    for (const toMm of [...cutsMm, bottomMm]) {
+      if (toMm - fromMm <= SAME_MM) continue;
+      const share = crossingRootS(ply, toMm - fromMm) / wholeRootS;
+      addPieces(slab, ply, fromMm, toMm, Math.max(1, Math.ceil(share / coarsestShare - 1e-9)));
+      fromMm = toMm;
+    }
+    topMm = bottomMm;
   });
   return slab;
 }
 
-function addPly(slab: Slab, ply: Ply, topMm: number, pieces: number): void {
-  const pieceM = ply.thicknessMm / pieces / 1000;
+/** The node nearest to a depth. */
+export function nodeAt({ depthsMm }: Slab, mm: number): number {
+  let nearest = 0;
+  depthsMm.forEach((depth, node) => {
+    if (Math.abs(depth - mm) < Math.abs(depthsMm[nearest] - mm)) nearest = node;
+  });
+  return nearest;
+}
+
+/** Time heat needs to cross a layer [s]. */
+export function crossingTimeS(layers: readonly Layer[]): number {
+  let rootS = 0;
+  for (const ply of layers.flatMap(pliesOf)) rootS += crossingRootS(ply, ply.thicknessMm);
+  return rootS * rootS;
+}
+
+/** √(L²/α) [s^½] */
+function crossingRootS(ply: Material, thicknessMm: number): number {
+  const { conductivityWPerMK, densityKgPerM3, heatCapacityJPerKgK } = ply;
+  return (
+    (thicknessMm / 1000) * Math.sqrt((densityKgPerM3 * heatCapacityJPerKgK) / conductivityWPerMK)
+  );
+}
+
+function addPieces(slab: Slab, ply: Ply, fromMm: number, toMm: number, pieces: number): void {
+  const pieceM = (toMm - fromMm) / pieces / 1000;
   const halfJPerM2K = 0.5 * ply.densityKgPerM3 * ply.heatCapacityJPerKgK * pieceM;
   for (let piece = 1; piece <= pieces; piece += 1) {
     slab.capacityJPerM2K[slab.capacityJPerM2K.length - 1] += halfJPerM2K;
     slab.conductanceWPerM2K.push(ply.conductivityWPerMK / pieceM);
-    slab.depthsMm.push(topMm + (ply.thicknessMm * piece) / pieces);
+    slab.depthsMm.push(piece === pieces ? toMm : fromMm + ((toMm - fromMm) * piece) / pieces);
     slab.capacityJPerM2K.push(halfJPerM2K);
   }
 }
 
-/** Glue lies between layers that are made of wood, and between repeated layers of any kind. */
+/** Layers one by one: a count of 13 is 13 plies. */
 function pliesOf(layer: Layer): Ply[] {
-  const thermal =
-    'material' in layer
-      ? woodThermal(layer.material, layer.moisturePct ?? 8, layer.densityKgPerM3 ?? null)
-      : layer;
-  if (thermal === null) {
+  const material = materialOf(layer);
+  if (material === null) {
     throw new RangeError(`no properties known for ${'material' in layer ? layer.material : ''}`);
   }
-  const ply: Ply = {
-    conductivityWPerMK: thermal.conductivityWPerMK,
-    densityKgPerM3: thermal.densityKgPerM3,
-    heatCapacityJPerKgK: thermal.heatCapacityJPerKgK,
-    thicknessMm: layer.thicknessMm,
-    wood: 'material' in layer || layer.count > 1,
-  };
+  const ply: Ply = { ...material, thicknessMm: layer.thicknessMm };
   return Array.from({ length: layer.count }, () => ply);
 }

@@ -16,8 +16,15 @@ const SPECIFIC_GRAVITY: Record<string, number> = {
   pine: 0.4,
 };
 
-/** Mid-range of a press cycle, where the temperature-dependent heat capacity is taken [K]. */
+/**
+ * Mid-range of a press cycle, where conductivity and heat capacity are taken [K]. Both rise with
+ * temperature, so that the diffusivity hardly changes through a cycle.
+ */
 const REFERENCE_K = 350;
+
+/** The handbook's conductivity is for about 24 °C and rises by 2 to 3 % for 10 K; ch. 4. */
+const HANDBOOK_K = 297;
+const CONDUCTIVITY_RISE_PER_K = 0.0025;
 
 export interface Thermal {
   conductivityWPerMK: number;
@@ -31,7 +38,7 @@ export const knownWoods: readonly string[] = Object.keys(SPECIFIC_GRAVITY);
 /**
  * Conductivity, density and heat capacity of wood across the grain.
  *
- *   k  = G(B + C·x) + A
+ *   k  = (G(B + C·x) + A) · (1 + 0.0025·(T − 297))
  *   cp = (cp0 + 4.18·x/100) / (1 + x/100) + Ac,  cp0 = 0.1031 + 0.003867·T,
  *   Ac = x·(−0.06191 + 2.36e-4·T − 1.33e-4·x)
  *
@@ -50,7 +57,8 @@ export function woodThermal(
   const known = SPECIFIC_GRAVITY[material];
   const gravity = densityKgPerM3 === null ? known : densityKgPerM3 / (1000 * (1 + x / 100));
   if (gravity === undefined) return null;
-  const conductivityWPerMK = gravity * (0.1941 + 0.004064 * x) + 0.01864;
+  const warmer = 1 + CONDUCTIVITY_RISE_PER_K * (REFERENCE_K - HANDBOOK_K);
+  const conductivityWPerMK = warmer * (gravity * (0.1941 + 0.004064 * x) + 0.01864);
   const dryKJPerKgK = 0.1031 + 0.003867 * REFERENCE_K;
   const boundKJPerKgK = x * (-0.06191 + 2.36e-4 * REFERENCE_K - 1.33e-4 * x);
   const heatCapacityJPerKgK =
