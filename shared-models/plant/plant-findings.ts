@@ -1,7 +1,7 @@
 import type { FindingDetails, Path } from './located-yaml.ts';
 import { nearestName } from './nearest-name.ts';
 import { type PlantFile, type StationFile, temperatureSignals } from './plant-schema.ts';
-import { tellCalibration, tellSensor } from './sensor-findings.ts';
+import { tellCalibrations, tellSensor } from './sensor-findings.ts';
 import { tellStation } from './station-findings.ts';
 import { type Tell, tellTwiceIn, twice } from './tell.ts';
 
@@ -16,9 +16,7 @@ export function tellPlant(plant: PlantFile, tell: Tell): void {
   plant.sensors.forEach((sensor, index) => tellSensor(sensor, ['sensors', index], tell));
   plant.points.forEach((point, index) => tellSensor(point, ['points', index], tell));
   plant.instruments.forEach(({ calibrations }, index) => {
-    calibrations.forEach((calibration, nth) => {
-      tellCalibration(calibration, ['instruments', index, 'calibrations', nth], tell);
-    });
+    tellCalibrations(calibrations, ['instruments', index, 'calibrations'], tell);
   });
 }
 

@@ -62,9 +62,33 @@ export function tellSensor(sensor: SensorFile, path: Path, tell: Tell): void {
   if (calibration !== undefined) tellCalibration(calibration, [...path, 'calibration'], tell);
 }
 
+/** What is wrong within an instrument's calibrations. They may overlap: the newer one counts. */
+export function tellCalibrations(calibrations: Calibration[], path: Path, tell: Tell): void {
+  calibrations.forEach((calibration, index) => {
+    tellCalibration(calibration, [...path, index], tell);
+    const { date } = calibration;
+    const before = calibrations.slice(0, index).find((each) => each.date === date);
+    if (before === undefined) return;
+    tell([...path, index, 'date'], {
+      code: 'date-twice',
+      found: `${date}, the date of ${before.certificate} too`,
+      expected: 'one calibration a day, so that one of them is the newer',
+    });
+  });
+}
+
 /** What is wrong within one calibration. */
-export function tellCalibration(calibration: Calibration, path: Path, tell: Tell): void {
-  const { date, due } = calibration;
+function tellCalibration(calibration: Calibration, path: Path, tell: Tell): void {
+  const { date, due, points } = calibration;
+  const [only] = points;
+  if (only !== undefined && points.length === 1) {
+    tell([...path, 'points'], {
+      code: 'one-point',
+      severity: 'warning',
+      found: `one point, ${only.atC} °C`,
+      expected: 'two or more: readings are corrected between calibrated temperatures, not beyond',
+    });
+  }
   // ISO dates compare as texts.
   if (due <= date) {
     tell([...path, 'due'], { code: 'descending', found: due, expected: `a date after ${date}` });

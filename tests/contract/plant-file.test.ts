@@ -88,6 +88,17 @@ fitted:
   });
 });
 
+test('a certificate of one point is read with a warning: it corrects that temperature alone', () => {
+  const read = readPlant(
+    changed('        - { atC: 140, correctionK: -0.3, expandedK: 0.3 }\n', ''),
+    'p',
+  );
+  expect(read.ok).toBe(true);
+  expect(read.findings).toMatchObject([
+    { code: 'one-point', severity: 'warning', field: 'sensors[0].calibration.points' },
+  ]);
+});
+
 type Bad = [
   name: string,
   text: string,
@@ -229,6 +240,16 @@ const bad: Bad[] = [
     'a certificate due before it was made',
     changed('due: 2027-01-12', 'due: 2025-01-12'),
     { code: 'descending', line: 33, field: 'sensors[0].calibration.due', found: '2025-01-12' },
+  ],
+  [
+    'two calibrations of one day',
+    good.concat(`instruments:
+  - id: i-7
+    calibrations:
+      - { certificate: C-1, date: 2026-01-09, due: 2027-01-09, k: 2, points: [{ atC: 9, correctionK: 0, expandedK: 1 }, { atC: 99, correctionK: 0, expandedK: 1 }] }
+      - { certificate: C-2, date: 2026-01-09, due: 2027-01-09, k: 2, points: [{ atC: 9, correctionK: 0, expandedK: 1 }, { atC: 99, correctionK: 0, expandedK: 1 }] }
+`),
+    { code: 'date-twice', line: 47, field: 'instruments[0].calibrations[1].date' },
   ],
   [
     'a date as people write it',

@@ -5,7 +5,6 @@ import {
   corrected,
   correctionK,
 } from '@setwell/shared-models/metrology/calibration';
-import { certificateFaults } from '@setwell/shared-models/metrology/certificate-faults';
 import {
   asFoundChanges,
   driftHalfWidthK,
@@ -151,22 +150,6 @@ describe('calibrations', () => {
       expect(dayOfDate(date)).toBe(dayOfMs(Date.parse(`${date}T23:59:59.999Z`)));
     }
     expect(() => dayOfDate('12.01.2026')).toThrow(RangeError);
-  });
-
-  test('unusable certificates are named, with what was found and expected', () => {
-    const faults = certificateFaults([
-      { ...first, points: first.points.slice(0, 1) },
-      { ...second, date: '2024-01-12', due: '2024-01-12', points: [...second.points].reverse() },
-    ]);
-    expect(faults.map(({ code, field }) => [code, field])).toEqual([
-      ['one-point', '[0].points'],
-      ['points-out-of-order', '[1].points[1].atC'],
-      ['points-out-of-order', '[1].points[2].atC'],
-      ['due-before-date', '[1].due'],
-      ['same-date-twice', '[1].date'],
-    ]);
-    expect(faults[1]).toMatchObject({ certificate: 'C-2', found: '120 °C after 140 °C' });
-    expect(certificateFaults([first, second])).toEqual([]);
   });
 });
 
