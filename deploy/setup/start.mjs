@@ -18,8 +18,8 @@ import { Steps } from './steps.mjs';
 import { serveWaitingPage } from './waiting-page.mjs';
 
 const pagePort = 8410;
-const brokerPort = 1883;
-const otherBrokerPort = 18_883;
+/** Where another broker answers on the usual port, the demo's own goes so much higher: 1883 → 18883. */
+const brokerPortStep = 17_000;
 
 /**
  * @typedef {object} Wanted
@@ -45,6 +45,13 @@ export async function start(folder, args) {
   const steps = new Steps(out);
   /** @type {Awaited<ReturnType<typeof serveWaitingPage>> | null} */
   let waiting = null;
+  const stopSettingUp = () => {
+    out.write(
+      '\nStopped while setting up. Nothing is broken by that; npm start takes it up again.\n',
+    );
+    process.exit(130);
+  };
+  process.once('SIGINT', stopSettingUp).once('SIGTERM', stopSettingUp);
   try {
     const wanted = readArgs(folder, args);
     const fault = machineFault(thisMachine(folder));
@@ -59,7 +66,7 @@ export async function start(folder, args) {
       return 0;
     }
     await checkPagePort(wanted.port);
-    const brokerArgs = wanted.demo ? await chooseBrokerPort(out) : [];
+    const brokerArgs = wanted.demo ? await chooseBrokerPort(folder, out) : [];
     markRunning(markFile, wanted.port);
     if (wanted.fresh) forgetDemo(wanted, out);
     const plan = planSteps(folder, wanted);
@@ -73,6 +80,7 @@ export async function start(folder, args) {
       await waiting.close();
       waiting = null;
     }
+    process.off('SIGINT', stopSettingUp).off('SIGTERM', stopSettingUp);
     sayHowToReach(out, wanted, folder);
     return await runSetwell(folder, wanted, [...brokerArgs, ...wanted.passedOn]);
   } catch (error) {
@@ -144,7 +152,7 @@ async function checkPagePort(port) {
   if (!(await isTaken(port))) return;
   const next = await nextFree(port);
   throw new SetupFailure(
-    `port ${port} is taken by ${holderOf(port) ?? 'a program of another user'}.`,
+    `port ${port} is taken by ${nameHolder(port)}.`,
     'nothing was changed, and that program was left alone.',
     next === null
       ? 'npm start -- --port N   with a free port.'
@@ -152,20 +160,29 @@ async function checkPagePort(port) {
   );
 }
 
-/** A broker that answers already is somebody's: the demo keeps out of its way. */
-async function chooseBrokerPort(/** @type {{ write(text: string): unknown }} */ out) {
-  if (!(await isTaken(brokerPort))) return [];
-  const holder = holderOf(brokerPort) ?? 'a program of another user';
-  if (await isTaken(otherBrokerPort))
+/**
+ * A broker that answers already is somebody's: the demo keeps out of its way.
+ *
+ * @type {(folder: string, out: { write(text: string): unknown }) => Promise<string[]>}
+ */
+async function chooseBrokerPort(folder, out) {
+  const plant = readFileSync(join(folder, 'deploy/demo/plant.yaml'), 'utf8');
+  const port = Number(/^broker:.*builtIn: true.*port: (\d+)/m.exec(plant)?.[1] ?? 1883);
+  if (!(await isTaken(port))) return [];
+  const other = port + brokerPortStep;
+  if (await isTaken(other))
     throw new SetupFailure(
-      `broker ports ${brokerPort} (${holder}) and ${otherBrokerPort} (${holderOf(otherBrokerPort) ?? 'a program of another user'}) are taken.`,
-      'nothing was changed.',
+      `broker ports ${port} (${nameHolder(port)}) and ${other} (${nameHolder(other)}) are taken.`,
+      'nothing was changed, and those programs were left alone.',
       'end one of them, or connect to your own broker: npm start -- --plant plant.yaml',
     );
-  out.write(
-    `Another broker answers on port ${brokerPort} (${holder}); the demo uses ${otherBrokerPort}.\n`,
-  );
-  return ['--broker-port', String(otherBrokerPort)];
+  out.write(`Another broker answers on port ${port} (${nameHolder(port)}); demo uses ${other}.\n`);
+  return ['--broker-port', String(other)];
+}
+
+/** @param {number} port */
+function nameHolder(port) {
+  return holderOf(port) ?? 'a program of another user';
 }
 
 /** @param {Wanted} wanted @param {{ write(text: string): unknown }} out */
