@@ -20,6 +20,8 @@ export interface ColumnRule {
   /** Inclusive. */
   least?: number;
   most?: number;
+  /** Exclusive. */
+  above?: number;
   /**
    * Where this column's temperatures usually lie [°C]. A file that leaves the range, but fits when
    * its numbers are read as °F, is refused as °F.
@@ -225,6 +227,8 @@ function readCell(
   }
   if (rule.least !== undefined && value < rule.least)
     throw refuse('too-small', cell, `at least ${rule.least}`);
+  if (rule.above !== undefined && value <= rule.above)
+    throw refuse('too-small', cell, `more than ${rule.above}`);
   if (rule.most !== undefined && value > rule.most)
     throw refuse('too-great', cell, `at most ${rule.most}`);
   return value;

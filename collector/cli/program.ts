@@ -4,6 +4,7 @@ import { exitOf } from './answer.ts';
 import { registerCheck } from './check.ts';
 import { registerDrift } from './drift.ts';
 import { registerHeat } from './heat.ts';
+import { registerFit } from './fit.ts';
 import { CommandProblem } from './problem.ts';
 import { registerSensor } from './sensor.ts';
 import { registerSurvey } from './survey.ts';
@@ -13,6 +14,7 @@ const commands: ((program: Command) => void)[] = [
   registerCheck,
   registerDrift,
   registerHeat,
+  registerFit,
   registerSensor,
   registerSurvey,
 ];
