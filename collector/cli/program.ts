@@ -2,6 +2,7 @@ import { nearestName } from '@setwell/shared-models/plant/nearest-name';
 import { Command, CommanderError } from 'commander';
 import { exitOf } from './answer.ts';
 import { registerCheck } from './check.ts';
+import { registerCure } from './cure.ts';
 import { registerDrift } from './drift.ts';
 import { registerHeat } from './heat.ts';
 import { registerFit } from './fit.ts';
@@ -12,6 +13,7 @@ import { registerSurvey } from './survey.ts';
 /** Every command is a file of its own beside this one. */
 const commands: ((program: Command) => void)[] = [
   registerCheck,
+  registerCure,
   registerDrift,
   registerHeat,
   registerFit,

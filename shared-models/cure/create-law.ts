@@ -19,8 +19,8 @@ import { zValueLaw } from './z-value.ts';
 export function createLaw(spec: LawSpec): Law {
   const [contradiction] = lawContradictions(spec);
   if (contradiction !== undefined) {
-    const { field, found, expected } = contradiction;
-    throw new RangeError(`${field}: found ${found}; expected ${expected}`);
+    const { path, found, expected } = contradiction;
+    throw new RangeError(`${path.join('.')}: found ${found}; expected ${expected}`);
   }
   return withTemperatureLimits(unlimitedLaw(spec), spec.floorC, spec.ceilingC);
 }

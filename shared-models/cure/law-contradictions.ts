@@ -3,26 +3,26 @@ import type { LawLimits, LawSpec } from './law-spec.ts';
 
 /** What in a law cannot be meant, with the field that says it. */
 export interface LawContradiction {
-  code: string;
-  /** Path in the law: `switch.1.untilAlpha`. */
-  field: string;
+  code: 'contradiction' | 'descending' | 'out-of-range';
+  /** Where in the law. */
+  path: (string | number)[];
   found: string;
   expected: string;
 }
 
 /** Everything in a law that its parts say against each other, or against physics; shapes are parsed before. */
 export function lawContradictions(spec: LawSpec): LawContradiction[] {
-  const found: LawContradiction[] = [...limitContradictions(spec, '')];
+  const found: LawContradiction[] = [...limitContradictions(spec, [])];
   if ('switch' in spec) {
     let before = spec.initial ?? 0;
     spec.switch.forEach((stage, i) => {
       const last = i === spec.switch.length - 1;
-      found.push(...limitContradictions(stage, `switch.${i}.`));
+      found.push(...limitContradictions(stage, ['switch', i]));
       for (const field of ['floorC', 'ceilingC', 'validC'] as const) {
         if (stage[field] !== undefined) {
           found.push({
-            code: 'limit-in-stage',
-            field: `switch.${i}.${field}`,
+            code: 'contradiction',
+            path: ['switch', i, field],
             found: `${field} in one stage`,
             expected: `${field} at the top of the law, for all stages`,
           });
@@ -30,8 +30,8 @@ export function lawContradictions(spec: LawSpec): LawContradiction[] {
       }
       if (last ? stage.untilAlpha !== undefined : !((stage.untilAlpha ?? 0) > before)) {
         found.push({
-          code: 'switch-order',
-          field: `switch.${i}.untilAlpha`,
+          code: last ? 'contradiction' : 'descending',
+          path: ['switch', i, 'untilAlpha'],
           found: String(stage.untilAlpha ?? 'none'),
           expected: last ? 'none in the last stage' : `a degree of cure above ${before}`,
         });
@@ -44,8 +44,8 @@ export function lawContradictions(spec: LawSpec): LawContradiction[] {
   for (const field of ['diffusion', 'glass', 'initial'] as const) {
     if (!kinetic && spec[field] !== undefined) {
       found.push({
-        code: 'kinetic-only',
-        field,
+        code: 'contradiction',
+        path: [field],
         found: `${field} with form ${spec.form}`,
         expected: `${field} only with n-th-order or autocatalytic`,
       });
@@ -55,8 +55,8 @@ export function lawContradictions(spec: LawSpec): LawContradiction[] {
     for (const field of ['floorC', 'ceilingC', 'validC'] as const) {
       if (spec[field] !== undefined) {
         found.push({
-          code: 'dose-without-temperature',
-          field,
+          code: 'contradiction',
+          path: [field],
           found: `${field} with form dose`,
           expected: 'no temperature limits: a dose adds up irradiance',
         });
@@ -70,29 +70,29 @@ export function lawContradictions(spec: LawSpec): LawContradiction[] {
   return found;
 }
 
-function limitContradictions(limits: LawLimits, prefix: string): LawContradiction[] {
+function limitContradictions(limits: LawLimits, path: (string | number)[]): LawContradiction[] {
   const found: LawContradiction[] = [];
   const { floorC, ceilingC, validC, glass } = limits;
   if (floorC !== undefined && ceilingC !== undefined && !(floorC < ceilingC)) {
     found.push({
-      code: 'floor-over-ceiling',
-      field: `${prefix}floorC`,
+      code: 'contradiction',
+      path: [...path, 'floorC'],
       found: `floor ${floorC} °C, ceiling ${ceilingC} °C`,
       expected: 'a floor below the ceiling',
     });
   }
   if (validC !== undefined && !(validC[0] < validC[1])) {
     found.push({
-      code: 'empty-range',
-      field: `${prefix}validC`,
+      code: 'contradiction',
+      path: [...path, 'validC'],
       found: `${validC[0]} to ${validC[1]} °C`,
       expected: 'the lower end first',
     });
   }
   if (glass !== undefined && !(glass.tg0C < glass.tgInfC)) {
     found.push({
-      code: 'glass-falls',
-      field: `${prefix}glass`,
+      code: 'contradiction',
+      path: [...path, 'glass'],
       found: `tg0C ${glass.tg0C}, tgInfC ${glass.tgInfC}`,
       expected: 'a glass transition that rises with cure',
     });
@@ -104,8 +104,8 @@ function aboveAbsoluteZero(tempC: number, field: string): LawContradiction[] {
   if (tempC > ABSOLUTE_ZERO_C) return [];
   return [
     {
-      code: 'below-absolute-zero',
-      field,
+      code: 'out-of-range',
+      path: [field],
       found: `${tempC} °C`,
       expected: `a temperature above ${ABSOLUTE_ZERO_C} °C`,
     },
