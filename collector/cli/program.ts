@@ -4,8 +4,8 @@ import { exitOf } from './answer.ts';
 import { registerCheck } from './check.ts';
 import { registerCure } from './cure.ts';
 import { registerDrift } from './drift.ts';
-import { registerHeat } from './heat.ts';
 import { registerFit } from './fit.ts';
+import { registerHeat } from './heat.ts';
 import { CommandProblem } from './problem.ts';
 import { registerSensor } from './sensor.ts';
 import { registerSurvey } from './survey.ts';
@@ -15,8 +15,8 @@ const commands: ((program: Command) => void)[] = [
   registerCheck,
   registerCure,
   registerDrift,
-  registerHeat,
   registerFit,
+  registerHeat,
   registerSensor,
   registerSurvey,
 ];

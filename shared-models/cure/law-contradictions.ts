@@ -28,12 +28,20 @@ export function lawContradictions(spec: LawSpec): LawContradiction[] {
           });
         }
       }
-      if (last ? stage.untilAlpha !== undefined : !((stage.untilAlpha ?? 0) > before)) {
+      const { untilAlpha } = stage;
+      if (last !== (untilAlpha === undefined)) {
         found.push({
-          code: last ? 'contradiction' : 'descending',
+          code: 'contradiction',
+          path: ['switch', i],
+          found: last ? 'untilAlpha in the last stage' : 'a stage without untilAlpha',
+          expected: 'untilAlpha in every stage but the last',
+        });
+      } else if (untilAlpha !== undefined && untilAlpha <= before) {
+        found.push({
+          code: 'descending',
           path: ['switch', i, 'untilAlpha'],
-          found: String(stage.untilAlpha ?? 'none'),
-          expected: last ? 'none in the last stage' : `a degree of cure above ${before}`,
+          found: `${untilAlpha} after ${before}`,
+          expected: 'conversions that rise from stage to stage, from the initial one',
         });
       }
       before = stage.untilAlpha ?? before;
