@@ -7,6 +7,7 @@ import { registerDrift } from './drift.ts';
 import { registerFit } from './fit.ts';
 import { registerHeat } from './heat.ts';
 import { CommandProblem } from './problem.ts';
+import { registerScore } from './score.ts';
 import { registerSensor } from './sensor.ts';
 import { registerSurvey } from './survey.ts';
 
@@ -17,6 +18,7 @@ const commands: ((program: Command) => void)[] = [
   registerDrift,
   registerFit,
   registerHeat,
+  registerScore,
   registerSensor,
   registerSurvey,
 ];
