@@ -120,7 +120,7 @@ export function fieldOf(path: Path): string {
 }
 
 function syntaxDetails(fault: YAMLError): FindingDetails {
-  const found = fault.message.split('\n')[0] ?? fault.message;
+  const found = (fault.message.split('\n')[0] ?? '').slice(0, 160);
   switch (fault.code) {
     case 'DUPLICATE_KEY':
       return { code: 'key-twice', found: 'a key twice in one place', expected: 'each key once' };
