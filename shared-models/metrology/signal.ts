@@ -1,15 +1,52 @@
-import { celsiusOfOhm, elementOhm } from './resistance.ts';
-import type { ResistanceType, Wiring } from './resistance.ts';
+import { celsiusOfOhm, resistanceTypes } from './resistance.ts';
+import type { ResistanceType } from './resistance.ts';
 import { celsiusOf } from './temperature-unit.ts';
 import type { TemperatureUnit } from './temperature-unit.ts';
-import { hotJunctionC } from './thermocouple.ts';
+import { hotJunctionC, thermocoupleTypes } from './thermocouple.ts';
 import type { ThermocoupleType } from './thermocouple.ts';
+import { elementTypeNamed } from './tolerance.ts';
 
 /** How a point's raw value stands for a temperature. Every other signal is its own value, in its own unit. */
 export type TemperatureSignal =
   | { signal: TemperatureUnit }
-  | { signal: 'ohm'; type: ResistanceType; wiring: Wiring }
+  /** `leadOhm`: what the wires add; see `Wiring`. */
+  | { signal: 'ohm'; type: ResistanceType; leadOhm: number }
   | { signal: 'millivolt'; type: ThermocoupleType; terminalsC: number };
+
+/** Of a point and what is fitted there, as the plant file writes it. */
+export interface WrittenSignal {
+  signal: string;
+  element?:
+    { type: string; leadOhm?: number | undefined; terminalsC?: number | undefined } | undefined;
+}
+
+/**
+ * How a point's raw values become temperatures.
+ *
+ * @returns null where the file does not say: no element, one of another kind, millivolts of terminals at
+ * an unknown temperature. Such a raw value is no temperature, whatever number it is.
+ */
+export function temperatureSignalOf({ signal, element }: WrittenSignal): TemperatureSignal | null {
+  const type = element === undefined ? null : elementTypeNamed(element.type);
+  switch (signal) {
+    case 'celsius':
+    case 'fahrenheit':
+    case 'kelvin':
+      return { signal };
+    case 'ohm': {
+      const platinum = resistanceTypes.find((each) => each === type);
+      if (platinum === undefined) return null;
+      return { signal, type: platinum, leadOhm: element?.leadOhm ?? 0 };
+    }
+    case 'millivolt': {
+      const thermocouple = thermocoupleTypes.find((each) => each === type);
+      if (thermocouple === undefined || element?.terminalsC === undefined) return null;
+      return { signal, type: thermocouple, terminalsC: element.terminalsC };
+    }
+    default:
+      return null;
+  }
+}
 
 /** What an instrument shows, before any correction. */
 export interface Indicated {
@@ -31,10 +68,11 @@ export function indicated(raw: number, from: TemperatureSignal): Indicated | NoT
     : { kind: 'indicated', indicatedC };
 }
 
-function celsiusOfSignal(raw: number, from: TemperatureSignal): number | null {
+/** The same as a number [°C]; null where `indicated` finds no temperature. */
+export function celsiusOfSignal(raw: number, from: TemperatureSignal): number | null {
   switch (from.signal) {
     case 'ohm':
-      return celsiusOfOhm(from.type, elementOhm(raw, from.wiring));
+      return celsiusOfOhm(from.type, raw - from.leadOhm);
     case 'millivolt':
       return hotJunctionC(from.type, raw, from.terminalsC);
     case 'celsius':

@@ -1,7 +1,7 @@
 import type { FindingDetails, Path } from './located-yaml.ts';
 import { nearestName } from './nearest-name.ts';
 import { type PlantFile, type StationFile, temperatureSignals } from './plant-schema.ts';
-import { tellCalibrations, tellSensor } from './sensor-findings.ts';
+import { tellCalibrations, tellElement, tellSensor } from './sensor-findings.ts';
 import { tellStation } from './station-findings.ts';
 import { type Tell, tellTwiceIn, twice } from './tell.ts';
 
@@ -13,7 +13,10 @@ export function tellPlant(plant: PlantFile, tell: Tell): void {
   tellTopics(plant, allKnown, tell);
   tellFitted(plant, tell);
   plant.stations.forEach((station, index) => tellStation(station, ['stations', index], tell));
-  plant.sensors.forEach((sensor, index) => tellSensor(sensor, ['sensors', index], tell));
+  plant.sensors.forEach((sensor, index) => {
+    tellSensor(sensor, ['sensors', index], tell);
+    tellElement(sensor, ['sensors', index], tell);
+  });
   plant.points.forEach((point, index) => tellSensor(point, ['points', index], tell));
   plant.instruments.forEach(({ calibrations }, index) => {
     tellCalibrations(calibrations, ['instruments', index, 'calibrations'], tell);

@@ -88,6 +88,10 @@ const element = z.strictObject({
     .transform(String)
     .optional(),
   standard: z.string().min(1).max(80).optional(),
+  /** Resistance: what the wires add to it; two wires both together, three their difference. */
+  leadOhm: z.number().min(-100).max(100).optional(),
+  /** Millivolts: temperature of the terminals; 0 where the input makes up for it. */
+  terminalsC: z.number().min(-60).max(150).optional(),
 });
 
 export const temperatureSignals = ['celsius', 'fahrenheit', 'kelvin', 'ohm', 'millivolt'] as const;

@@ -1,3 +1,6 @@
+import { resistanceTypes } from '../metrology/resistance.ts';
+import { thermocoupleTypes } from '../metrology/thermocouple.ts';
+import { elementTypeNamed } from '../metrology/tolerance.ts';
 import { celsiusOfFahrenheit } from '../units/temperature.ts';
 import type { Path } from './located-yaml.ts';
 import type { Tell } from './tell.ts';
@@ -8,7 +11,7 @@ const hardlyCelsiusC = 400;
 
 /** What is wrong within one sensor or point. */
 export function tellSensor(sensor: SensorFile, path: Path, tell: Tell): void {
-  const { signal, plausible, everyS, report, calibration, element } = sensor;
+  const { signal, plausible, everyS, report, calibration } = sensor;
   const temperature = (temperatureSignals as readonly string[]).includes(signal);
   if (temperature !== 'minC' in plausible) {
     tell([...path, 'plausible'], {
@@ -48,18 +51,32 @@ export function tellSensor(sensor: SensorFile, path: Path, tell: Tell): void {
       expected: temperature ? 'onChangeK' : `onChange, in ${signal}`,
     });
   }
-  if (
-    (signal === 'ohm' || signal === 'millivolt') &&
-    element === undefined &&
-    'element' in sensor
-  ) {
+  if (calibration !== undefined) tellCalibration(calibration, [...path, 'calibration'], tell);
+}
+
+/** What turns resistance or millivolts into a temperature: without it none of the readings counts. */
+export function tellElement({ signal, element }: SensorFile, path: Path, tell: Tell): void {
+  if (signal !== 'ohm' && signal !== 'millivolt') return;
+  const types: readonly string[] = signal === 'ohm' ? resistanceTypes : thermocoupleTypes;
+  if (element === undefined) {
     tell([...path, 'signal'], {
       code: 'missing-key',
       found: `${signal} without an element`,
-      expected: 'element: the type that turns it into a temperature',
+      expected: `element: { type: … } of ${types.join(', ')}, which turns it into a temperature`,
+    });
+  } else if (!types.includes(elementTypeNamed(element.type) ?? '')) {
+    tell([...path, 'element', 'type'], {
+      code: 'contradiction',
+      found: `${JSON.stringify(element.type)} beside the signal ${signal}`,
+      expected: `one of ${types.join(', ')}`,
+    });
+  } else if (signal === 'millivolt' && element.terminalsC === undefined) {
+    tell([...path, 'element'], {
+      code: 'missing-key',
+      found: 'millivolt without terminalsC',
+      expected: 'terminalsC: temperature of the terminals, 0 where the input makes up for it',
     });
   }
-  if (calibration !== undefined) tellCalibration(calibration, [...path, 'calibration'], tell);
 }
 
 /** What is wrong within an instrument's calibrations. They may overlap: the newer one counts. */

@@ -1,3 +1,4 @@
+import { celsiusOfSignal } from '../metrology/signal.ts';
 import type { RawReading } from './readings.ts';
 import type { Gap, ScoredSensor } from './shape.ts';
 
@@ -55,8 +56,19 @@ export function pointHistory(
   return history;
 }
 
-function take(history: PointHistory, { tMs, value }: RawReading, sensor: ScoredSensor): void {
+/** What the instrument shows [°C], before correction; null where the raw value is no temperature. */
+function indicatedC(raw: number, { signal, conversion }: ScoredSensor): number | null {
+  if (conversion !== undefined) return celsiusOfSignal(raw, conversion);
+  return signal === 'celsius' ? raw : null;
+}
+
+function take(history: PointHistory, { tMs, value: raw }: RawReading, sensor: ScoredSensor): void {
   const { plausible, calibratedC } = sensor;
+  const value = indicatedC(raw, sensor);
+  if (value === null) {
+    history.doubtful += 1;
+    return;
+  }
   const outside =
     value < plausible.minC ||
     value > plausible.maxC ||

@@ -1,4 +1,5 @@
 import type { Measure, MeasureUnit } from '../cure/law.ts';
+import type { TemperatureSignal } from '../metrology/signal.ts';
 import type { Heating, StationKind } from '../plant/plant-schema.ts';
 import type { Recipe } from '../plant/recipe-schema.ts';
 
@@ -29,6 +30,11 @@ export interface ScoredZone {
 /** A point as of the load: its corrections by value, so that the record needs no other file. */
 export interface ScoredSensor {
   signal: string;
+  /**
+   * How raw values become temperatures. Absent: they are °C. A signal other than °C without it proves
+   * nothing: none of its readings counts.
+   */
+  conversion?: TemperatureSignal;
   /** Row i applies between its temperature and the next; linear, no extrapolation. */
   corrections: { atC: number; correctionK: number }[];
   /** Expanded uncertainty (k = 2) of a corrected reading [K], seat and tolerance included. */

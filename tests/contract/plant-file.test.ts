@@ -242,6 +242,21 @@ const bad: Bad[] = [
     { code: 'descending', line: 33, field: 'sensors[0].calibration.due', found: '2025-01-12' },
   ],
   [
+    'ohms without an element',
+    changed('p1-ll, signal: celsius', 'p1-ll, signal: ohm'),
+    { code: 'missing-key', line: 38, field: 'sensors[1].signal' },
+  ],
+  [
+    'ohms of a thermocouple',
+    changed('p1-ll, signal: celsius', 'p1-ll, signal: ohm, element: { type: K }'),
+    { code: 'contradiction', line: 38, field: 'sensors[1].element.type' },
+  ],
+  [
+    'millivolts of terminals at no known temperature',
+    changed('p1-ll, signal: celsius', 'p1-ll, signal: millivolt, element: { type: K }'),
+    { code: 'missing-key', line: 38, field: 'sensors[1].element' },
+  ],
+  [
     'two calibrations of one day',
     good.concat(`instruments:
   - id: i-7

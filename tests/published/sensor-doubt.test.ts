@@ -13,7 +13,8 @@ import {
 } from '@setwell/shared-models/metrology/drift';
 import { doubtedReading } from '@setwell/shared-models/metrology/reading-doubts';
 import type { ReadingFacts } from '@setwell/shared-models/metrology/reading-doubts';
-import { indicated } from '@setwell/shared-models/metrology/signal';
+import { leadErrorOhm } from '@setwell/shared-models/metrology/resistance';
+import { indicated, temperatureSignalOf } from '@setwell/shared-models/metrology/signal';
 import { streamNoise } from '@setwell/shared-models/metrology/stream-noise';
 import {
   toleranceK,
@@ -58,18 +59,22 @@ const at = (indicatedC: number) => ({ kind: 'indicated', indicatedC }) as const;
 describe('signals', () => {
   test('each signal of one hot junction or element is the same temperature', () => {
     // Sources: IEC 60751 table (138.51 Ω); NIST Monograph 175, type T 180 °C over terminals at 25 °C.
-    const four = { wires: 4 } as const;
     const shown = (answer: ReturnType<typeof indicated>) =>
       answer.kind === 'indicated' ? answer.indicatedC : NaN;
     expect(shown(indicated(212, { signal: 'fahrenheit' }))).toBeCloseTo(100, 9);
     expect(shown(indicated(373.15, { signal: 'kelvin' }))).toBeCloseTo(100, 9);
-    expect(shown(indicated(138.51, { signal: 'ohm', type: 'Pt100', wiring: four }))).toBeCloseTo(
-      100,
-      1,
-    );
     expect(
       shown(
-        indicated(1395.1, { signal: 'ohm', type: 'Pt1000', wiring: { wires: 2, leadOhm: 10 } }),
+        indicated(138.51, { signal: 'ohm', type: 'Pt100', leadOhm: leadErrorOhm({ wires: 4 }) }),
+      ),
+    ).toBeCloseTo(100, 1);
+    expect(
+      shown(
+        indicated(1395.1, {
+          signal: 'ohm',
+          type: 'Pt1000',
+          leadOhm: leadErrorOhm({ wires: 2, leadOhm: 10 }),
+        }),
       ),
     ).toBeCloseTo(100, 1);
     expect(
@@ -77,8 +82,28 @@ describe('signals', () => {
     ).toBeCloseTo(180, 2);
   });
 
+  test('an element of the plant file says how its raw values become temperatures', () => {
+    expect(temperatureSignalOf({ signal: 'celsius' })).toEqual({ signal: 'celsius' });
+    expect(
+      temperatureSignalOf({ signal: 'ohm', element: { type: 'Pt100', leadOhm: 0.4 } }),
+    ).toEqual({ signal: 'ohm', type: 'Pt100', leadOhm: 0.4 });
+    expect(
+      temperatureSignalOf({ signal: 'millivolt', element: { type: 'K', terminalsC: 25 } }),
+    ).toEqual({ signal: 'millivolt', type: 'K', terminalsC: 25 });
+    // Without it there is no temperature, and no guess at one.
+    for (const unsaid of [
+      { signal: 'ohm' },
+      { signal: 'ohm', element: { type: 'K' } },
+      { signal: 'millivolt', element: { type: 'K' } },
+      { signal: 'millivolt', element: { type: 'Pt100', terminalsC: 25 } },
+      { signal: 'bar' },
+    ]) {
+      expect(temperatureSignalOf(unsaid)).toBeNull();
+    }
+  });
+
   test('a broken wire is no temperature, and neither is what is no number', () => {
-    const pt = { signal: 'ohm', type: 'Pt100', wiring: { wires: 4 } } as const;
+    const pt = { signal: 'ohm', type: 'Pt100', leadOhm: 0 } as const;
     const tc = { signal: 'millivolt', type: 'K', terminalsC: 25 } as const;
     expect(indicated(1e6, pt)).toEqual({ kind: 'no-temperature', raw: 1e6 });
     expect(indicated(80, tc).kind).toBe('no-temperature');
