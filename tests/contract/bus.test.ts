@@ -20,6 +20,7 @@ import { SystemClock } from '@setwell/collector/system-clock';
 import { wallClock } from '@setwell/shared-models/api/clock';
 import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
 import { smallPlant } from '../fixtures/small-plant.ts';
+import { until } from '../fixtures/until.ts';
 
 interface Place {
   /** Starts what listens on `port`, if that is not the bus itself. */
@@ -60,11 +61,6 @@ function builtIn(): Place {
     port: () => port,
     end: () => Promise.resolve(),
   };
-}
-
-/** Waits for what must come to be; a test that waits in vain ends at its limit and fails. */
-async function until(holds: () => boolean | Promise<boolean>): Promise<void> {
-  while (!(await holds())) await new Promise((resolve) => setTimeout(resolve, 5));
 }
 
 const places: [string, () => Place][] = [
