@@ -73,7 +73,7 @@ export type Wiring =
   /** Current and voltage have their own wires: nothing remains. */
   | { wires: 4 };
 
-/** What the wires add to the element's resistance [Ω]. */
+/** What the wires add to the element's resistance [Ω], to be taken off what was measured. */
 export function leadErrorOhm(wiring: Wiring): number {
   switch (wiring.wires) {
     case 2:
@@ -83,9 +83,4 @@ export function leadErrorOhm(wiring: Wiring): number {
     case 4:
       return 0;
   }
-}
-
-/** Resistance of the element alone [Ω], from what the instrument measured through its wires. */
-export function elementOhm(measuredOhm: number, wiring: Wiring): number {
-  return measuredOhm - leadErrorOhm(wiring);
 }

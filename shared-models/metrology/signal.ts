@@ -63,13 +63,12 @@ export interface NoTemperature {
 /** The temperature a raw value stands for, before any correction. */
 export function indicated(raw: number, from: TemperatureSignal): Indicated | NoTemperature {
   const indicatedC = celsiusOfSignal(raw, from);
-  return indicatedC === null || !Number.isFinite(indicatedC)
-    ? { kind: 'no-temperature', raw }
-    : { kind: 'indicated', indicatedC };
+  return indicatedC === null ? { kind: 'no-temperature', raw } : { kind: 'indicated', indicatedC };
 }
 
-/** The same as a number [°C]; null where `indicated` finds no temperature. */
+/** The same as a number [°C]; null where the raw value is no temperature. */
 export function celsiusOfSignal(raw: number, from: TemperatureSignal): number | null {
+  if (!Number.isFinite(raw)) return null;
   switch (from.signal) {
     case 'ohm':
       return celsiusOfOhm(from.type, raw - from.leadOhm);
