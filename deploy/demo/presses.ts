@@ -53,7 +53,7 @@ export const pressOne: PressNature = {
 
 const toolHalf: PlateNature = { ...oilPlate, skinJPerM2K: 18_000, coreToSkinWPerM2K: 280 };
 /** One of three heater rods has burnt out. */
-const wingHalf: PlateNature = { ...toolHalf, offsetK: -8 };
+const wingHalf: PlateNature = { ...toolHalf, offsetK: -9 };
 
 export const pressTwo: PressNature = {
   station: 'press-2',

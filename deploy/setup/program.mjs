@@ -3,6 +3,18 @@ import { spawn } from 'node:child_process';
 /** Enough for any error message; a compiler's whole log is not wanted in memory. */
 const keptCharacters = 20_000;
 
+/** @type {Set<import('node:child_process').ChildProcess>} */
+const running = new Set();
+
+/** Ends what runs, so that a set-up that is stopped leaves nobody behind who goes on writing. */
+export async function stopPrograms() {
+  const ends = [...running].map((child) => {
+    child.kill();
+    return new Promise((ended) => child.once('close', ended));
+  });
+  await Promise.all(ends);
+}
+
 /**
  * Runs a program to its end and keeps the tail of what it said.
  *
@@ -19,6 +31,8 @@ export function runProgram(command, args, { cwd, env = {}, onLine, show = false 
       env: { ...process.env, ...env },
       stdio: ['ignore', 'pipe', 'pipe'],
     });
+    running.add(child);
+    child.once('close', () => running.delete(child)).once('error', () => running.delete(child));
     /** @param {Buffer} chunk */
     const hear = (chunk) => {
       const text = chunk.toString();

@@ -12,7 +12,7 @@ import {
   stalePackages,
 } from './packages.mjs';
 import { holderOf, isTaken, nextFree } from './ports.mjs';
-import { runProgram } from './program.mjs';
+import { runProgram, stopPrograms } from './program.mjs';
 import { markRunning, runningThere } from './running.mjs';
 import { Steps } from './steps.mjs';
 import { serveWaitingPage } from './waiting-page.mjs';
@@ -45,7 +45,8 @@ export async function start(folder, args) {
   const steps = new Steps(out);
   /** @type {Awaited<ReturnType<typeof serveWaitingPage>> | null} */
   let waiting = null;
-  const stopSettingUp = () => {
+  const stopSettingUp = async () => {
+    await stopPrograms();
     out.write(
       '\nStopped while setting up. Nothing is broken by that; npm start takes it up again.\n',
     );
