@@ -15,6 +15,7 @@ const minuteMs = 60_000;
 
 /** Everything a person does. Each answers with the entry's number, or says that nothing was recorded. */
 export function actOperations(sources: Sources, guards: RequestHandler[]): Operation[] {
+  // Longer than the limit because it is a table: one act after the other, each whole.
   const { client, follower, view } = sources;
   const send = async (act: Act): Promise<{ n: number }> => {
     const answer = (await client.post('/acts', act)) as ActAnswer;

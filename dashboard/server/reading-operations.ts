@@ -39,6 +39,7 @@ function afterCursor(cursor: string): { startMs: number; id: string } {
 
 /** Everything that only reads. */
 export function readingOperations(sources: Sources): Operation[] {
+  // Longer than the limit because it is a table: one question after the other, each whole.
   const { client, follower, feed, view } = sources;
   return [
     operation({

@@ -1,3 +1,4 @@
+// Longer than the limit because it is one invented afternoon: data, told once.
 import type { Hello, Judgement, StationNow } from '@setwell/shared-models/api/collector';
 import type { LoadOpened, LoadSealed } from '@setwell/shared-models/record/bodies';
 import type { JudgedPlace, LoadTrace, ScoreResult } from '@setwell/shared-models/score/shape';
@@ -116,6 +117,7 @@ const forecast = (provenInMin: number, spreadMin = 0): Judgement['forecast'] => 
   atPlan: null,
 });
 
+// Longer than the limit because it is data.
 /** The six loads of the paper model, as a judge would say them. */
 export function sceneJudgements(): Judgement[] {
   const shell = { least: 8, most: 60 };
@@ -338,6 +340,7 @@ export function raiseShortAtPlan(fake: FakeCollector): void {
   );
 }
 
+// Longer than the limit because it is data.
 /** The whole paper model: six stations, two calls, one acknowledged, one load on hold. */
 export function wholeScene(fake: FakeCollector): void {
   for (const { id } of fake.hello.stations) {

@@ -48,6 +48,7 @@ export type ScheduleRefusal =
  * @source ASTM C1074-19, A1 (activation energy from times of equal maturity); the printed rounding by
  * the pairwise condition for a line through intervals
  */
+// Longer than the limit because each refusal stands beside the sum that it guards.
 export function fitSchedule(
   rows: readonly ScheduleRow[],
   {
