@@ -116,9 +116,9 @@ class BrokerClient implements Bus {
     this.#connects += 1;
     if (!isKnown && wasKnown) this.#parts.onSessionLost?.();
     this.#echo = isKnown ? randomUUID() : null;
-    this.#state.set(true, []);
     this.publish(statusTopic(this.#parts.collector), 'online', { retain: true, qos: 1 });
     if (!isKnown || !this.#subscribed) this.#subscribe();
+    else this.#state.set(true, []);
     if (this.#echo !== null) this.publish(this.#echoTopic, this.#echo, { retain: false, qos: 1 });
   }
 
@@ -132,6 +132,7 @@ class BrokerClient implements Bus {
         ...lesser.map(({ topic }) => `the broker sends ${topic} at QoS 0: messages can be lost`),
       ];
       if (error && faults.length === 0) faults.push(error.message);
+      // Only now does the broker keep for us what we miss.
       this.#subscribed = faults.length === 0;
       this.#state.set(this.#client.connected, faults);
     });

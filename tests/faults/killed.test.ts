@@ -1,0 +1,120 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import mqtt from 'mqtt';
+import { afterEach, beforeEach, describe, expect, it, onTestFinished } from 'vitest';
+import { openJournal, openJournalReader } from '@setwell/collector/journal/journal';
+import { CollectorProcess } from '../fixtures/collector-process.ts';
+import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
+import { until } from '../fixtures/until.ts';
+
+const kills = 6;
+let folder: string;
+let journal: string;
+
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'killed-'));
+  journal = join(folder, 'journal.db');
+});
+
+afterEach(() => rmSync(folder, { recursive: true }));
+
+/** Publishes one reading after the other, and remembers those that were acknowledged to it. */
+class Pump {
+  readonly acknowledged = new Set<number>();
+  readonly #publisher: mqtt.MqttClient;
+  #next = 0;
+  #isOn = true;
+
+  constructor(url: string) {
+    this.#publisher = mqtt.connect(url, { reconnectPeriod: 20 });
+    this.#publisher.on('error', () => {});
+    this.#publisher.once('connect', () => {
+      for (let i = 0; i < 50; i++) this.#publish();
+    });
+  }
+
+  #publish(): void {
+    if (!this.#isOn) return;
+    const v = this.#next++;
+    const payload = `{"t":${startMs + v},"v":${v}}`;
+    this.#publisher.publish('plant/press-1/p1-ul', payload, { qos: 1 }, (error) => {
+      if (!error) this.acknowledged.add(v);
+      this.#publish();
+    });
+  }
+
+  /** Everything published so far is acknowledged, and no more comes. */
+  async stop(): Promise<void> {
+    this.#isOn = false;
+    await until(() => this.acknowledged.size === this.#next);
+    await this.#publisher.endAsync();
+  }
+}
+
+const startMs = Date.now() - 1000;
+
+function stored(): Set<number> {
+  const reader = openJournalReader(journal);
+  const { readings, conflicts } = reader.readings('p1-ul', 0, 5e12);
+  reader.close();
+  expect(conflicts).toBe(0);
+  return new Set(readings.map((reading) => reading.v));
+}
+
+/** Starts collectors one after the other and kills each in the middle of its work. */
+async function killOneAfterTheOther(args: string[], pump: Pump): Promise<void> {
+  for (let kill = 0; kill < kills; kill++) {
+    const collector = await CollectorProcess.start(args);
+    onTestFinished(() => collector.end());
+    // Some way into this life, another one each time.
+    const enough = pump.acknowledged.size + 200 + 97 * kill;
+    await until(() => pump.acknowledged.size >= enough);
+    await collector.end();
+  }
+}
+
+describe('a collector killed in mid-work', () => {
+  it('misses nothing that Mosquitto has taken for it', async () => {
+    const broker = new Mosquitto(await freePort());
+    onTestFinished(() => broker.end());
+    await broker.start();
+    const args = [journal, 'outside', String(broker.port)];
+    // The session begins with the first collector; what comes before it is nobody's.
+    await (await CollectorProcess.start(args)).end();
+    const pump = new Pump(broker.url);
+    await killOneAfterTheOther(args, pump);
+    const last = await CollectorProcess.start(args);
+    onTestFinished(() => last.end());
+    await pump.stop();
+    await until(() => stored().size === pump.acknowledged.size);
+    expect(pump.acknowledged.size).toBeGreaterThan(kills * 200);
+  }, 60_000);
+
+  it('has stored all that the built-in broker has acknowledged', async () => {
+    const port = await freePort();
+    const args = [journal, 'built-in', String(port)];
+    const pump = new Pump(`mqtt://127.0.0.1:${port}`);
+    await killOneAfterTheOther(args, pump);
+    const kept = stored();
+    expect([...pump.acknowledged].filter((v) => !kept.has(v))).toEqual([]);
+    const last = await CollectorProcess.start(args);
+    onTestFinished(() => last.end());
+    await pump.stop();
+    expect(stored()).toEqual(pump.acknowledged);
+  }, 60_000);
+
+  it('leaves a journal whose index is what its batches say', async () => {
+    const port = await freePort();
+    const pump = new Pump(`mqtt://127.0.0.1:${port}`);
+    await killOneAfterTheOther([journal, 'built-in', String(port)], pump);
+    const before = stored();
+    const writer = openJournal(journal);
+    writer.rebuildIndex();
+    writer.close();
+    expect(stored()).toEqual(before);
+    const last = await CollectorProcess.start([journal, 'built-in', String(port)]);
+    onTestFinished(() => last.end());
+    await pump.stop();
+  }, 60_000);
+});
