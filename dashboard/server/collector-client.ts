@@ -113,6 +113,7 @@ export class CollectorClient {
         return;
       }
       const lines = createInterface({ input: answer, crlfDelay: Infinity });
+      lines.on('error', (error: Error) => end(error));
       lines.on('line', (line) => {
         if (over || line === '') return;
         if (line.length > maxLineChars) {
@@ -121,7 +122,6 @@ export class CollectorClient {
         }
         onLine(line);
       });
-      answer.on('error', (error) => end(error));
       answer.on('close', () => end(null));
     });
     call.on('error', (error) => end(error));

@@ -20,6 +20,9 @@ export function webPage(folder: string, feed: LiveFeed): Router {
   router.use('/assets', () => {
     throw new Problem(404, 'not-found', 'No such file: the page may be of another version.');
   });
+  router.get('/sign.svg', (_request, response) => {
+    response.sendFile(join(folder, 'sign.svg'), { maxAge: '1d' });
+  });
   const page: RequestHandler = (request, response, next) => {
     if (request.method !== 'GET' && request.method !== 'HEAD') {
       next();

@@ -1,0 +1,74 @@
+import { useEffect, useState } from 'preact/hooks';
+import type { ComponentType } from 'preact';
+import { Hatches } from './cure/cure-bar.tsx';
+import { Floor } from './floor/floor.tsx';
+import { Frame } from './frame.tsx';
+import { say } from './language.ts';
+import { language } from './language.ts';
+import { path } from './route.ts';
+
+type Screen = ComponentType<{ name: string }>;
+
+/** Screens that are fetched when they are first opened: a wall never needs them. */
+const later: { match: RegExp; load: () => Promise<Screen> }[] = [
+  { match: /^\/load\/([^/]+)$/, load: async () => (await import('./load/load.tsx')).LoadScreen },
+  { match: /^\/calls$/, load: async () => (await import('./screens/calls.tsx')).CallsScreen },
+  { match: /^\/lots$/, load: async () => (await import('./screens/lots.tsx')).LotsScreen },
+  { match: /^\/lots\/([^/]+)$/, load: async () => (await import('./screens/lot.tsx')).LotScreen },
+  { match: /^\/start$/, load: async () => (await import('./screens/start.tsx')).StartScreen },
+  { match: /^\/sensors$/, load: async () => (await import('./screens/sensors.tsx')).SensorsScreen },
+];
+
+const loaded = new Map<RegExp, Screen>();
+
+function Later({ of, name }: { of: (typeof later)[number]; name: string }) {
+  const [, redraw] = useState(0);
+  const [fault, setFault] = useState<string | null>(null);
+  const Shown = loaded.get(of.match);
+  useEffect(() => {
+    if (loaded.has(of.match)) return;
+    of.load().then(
+      (screen) => {
+        loaded.set(of.match, screen);
+        redraw((n) => n + 1);
+      },
+      (error: unknown) => setFault(String(error)),
+    );
+  }, [of]);
+  if (fault !== null) return <p class="refused">{say('app.fault', { what: fault })}</p>;
+  return Shown === undefined ? <p class="pad">…</p> : <Shown name={name} />;
+}
+
+function Content() {
+  const at = path.value;
+  if (at === '/' || at.startsWith('/floor')) return <Floor />;
+  for (const screen of later) {
+    const found = screen.match.exec(at);
+    if (found !== null) {
+      const name = decodeURIComponent(found[1] ?? '');
+      return <Later key={at} of={screen} name={name} />;
+    }
+  }
+  return (
+    <section class="empty">
+      <h1>{say('app.notFound')}</h1>
+      <a class="button" href="/">
+        {say('app.toFloor')}
+      </a>
+    </section>
+  );
+}
+
+export function App() {
+  useEffect(() => {
+    document.documentElement.lang = language.value;
+  }, [language.value]);
+  return (
+    <>
+      <Hatches />
+      <Frame>
+        <Content />
+      </Frame>
+    </>
+  );
+}

@@ -1,0 +1,70 @@
+import { say } from './language.ts';
+
+/** Why an act was not recorded or an answer did not come, in the reader's language. */
+export class Refused extends Error {
+  readonly status: number | null;
+  constructor(message: string, status: number | null) {
+    super(message);
+    this.status = status;
+  }
+}
+
+async function problemText(response: Response): Promise<string> {
+  try {
+    const problem = (await response.json()) as {
+      title?: string;
+      error?: { found?: string; expected?: string; field?: string };
+    };
+    const { error, title } = problem;
+    if (error?.expected !== undefined) {
+      return `${error.field ?? ''} ${error.found ?? ''}: ${error.expected}`.trim();
+    }
+    return title ?? String(response.status);
+  } catch {
+    return String(response.status);
+  }
+}
+
+async function exchanged(address: string, init?: RequestInit): Promise<Response> {
+  try {
+    return await fetch(`/api/v1${address}`, init);
+  } catch {
+    throw new Refused(say('act.noServer'), null);
+  }
+}
+
+/** @throws Refused */
+export async function ask<T>(address: string): Promise<T> {
+  const response = await exchanged(address);
+  if (!response.ok) throw new Refused(await problemText(response), response.status);
+  return (await response.json()) as T;
+}
+
+/** Sends an act; it is on the record when this answers. @throws Refused with what to tell the person */
+export async function act(address: string, body: object): Promise<{ n: number }> {
+  const response = await exchanged(address, {
+    method: 'POST',
+    headers: { 'content-type': 'application/json' },
+    body: JSON.stringify({ id: actId(), ...body }),
+  });
+  if (response.ok) return (await response.json()) as { n: number };
+  switch (response.status) {
+    case 503:
+      throw new Refused(say('act.notRecorded'), 503);
+    case 409:
+      throw new Refused(say('act.movedOn'), 409);
+    default:
+      throw new Refused(say('act.refused', { why: await problemText(response) }), response.status);
+  }
+}
+
+/** A random UUID; `crypto.randomUUID` is missing on plain HTTP from another machine. */
+function actId(): string {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  bytes[6] = ((bytes[6] ?? 0) & 0x0f) | 0x40;
+  bytes[8] = ((bytes[8] ?? 0) & 0x3f) | 0x80;
+  const hex = Array.from(bytes, (byte) => byte.toString(16).padStart(2, '0')).join('');
+  return [8, 12, 16, 20, 32]
+    .map((end, i, ends) => hex.slice(i === 0 ? 0 : ends[i - 1], end))
+    .join('-');
+}

@@ -1,0 +1,97 @@
+import { useState } from 'preact/hooks';
+import type { FloorCall } from '@setwell/shared-models/api/floor';
+import { act, Refused } from '../ask.ts';
+import { calls } from '../live.ts';
+import { say } from '../language.ts';
+import { asPerson } from '../person.ts';
+import { callText, clock, whoText } from '../phrase.ts';
+
+const shownCalls = 3;
+
+/** "I go": the call has an owner from now on. Says so itself where nothing was recorded. */
+export function GoButton({ call }: { call: FloorCall }) {
+  const [state, setState] = useState<'idle' | 'sending' | string>('idle');
+  const sending = state === 'sending';
+  return (
+    <>
+      <button
+        class="go main"
+        disabled={sending}
+        aria-label={`${say('calls.iGo')}: ${call.station ?? ''}`}
+        onClick={() =>
+          asPerson((by) => {
+            setState('sending');
+            act(`/calls/${encodeURIComponent(call.id)}/acknowledge`, { by }).then(
+              () => setState('idle'),
+              (error: unknown) =>
+                setState(error instanceof Refused ? error.message : String(error)),
+            );
+          })
+        }
+      >
+        {say('calls.iGo')}
+      </button>
+      {state !== 'idle' && !sending && (
+        <p class="refused" role="alert">
+          {state}
+        </p>
+      )}
+    </>
+  );
+}
+
+export function owner(call: FloorCall): string {
+  const { acknowledged } = call;
+  if (acknowledged === null) return say('calls.nobody');
+  return say('calls.owner', { by: whoText(acknowledged.by), clock: clock(acknowledged.atMs) });
+}
+
+/** What needs somebody, most urgent first; three, and how many more there are. */
+export function CallStrip() {
+  const open = calls.value;
+  if (open.length === 0) return null;
+  const more = open.length - shownCalls;
+  return (
+    <section class="calls" aria-label={say('floor.calls')}>
+      {open.slice(0, shownCalls).map((call) => (
+        <div key={call.id} class="call">
+          <b class="id">{call.station}</b>
+          <span class="what">{callText(call)}</span>
+          <span class="owner">{owner(call)}</span>
+          {call.acknowledged === null ? (
+            <GoButton call={call} />
+          ) : (
+            <a
+              class="button"
+              href={call.load === null ? '/calls' : `/load/${encodeURIComponent(call.load)}`}
+            >
+              {say('calls.openLoad')}
+            </a>
+          )}
+        </div>
+      ))}
+      {more > 0 && (
+        <a class="plus" href="/calls">
+          {say('calls.plus', { n: more })}
+        </a>
+      )}
+    </section>
+  );
+}
+
+/** The wall's one line: the most urgent call, and which of how many. */
+export function WallCall() {
+  const open = calls.value;
+  const first = open[0];
+  if (first === undefined) return null;
+  return (
+    <section class="callw" aria-label={say('floor.calls')}>
+      <b class="id">{first.station}</b>
+      <span class="what">{callText(first, '.short')}</span>
+      <span class="owner">
+        {owner(first)}
+        {open.length > 1 ? ` · 1/${open.length}` : ''}
+      </span>
+    </section>
+  );
+}

@@ -1,0 +1,192 @@
+import { useState } from 'preact/hooks';
+import {
+  floorRow,
+  loadSlot,
+  planEarlyMin,
+  verdictToken,
+  type FloorLoad,
+  type FloorRow,
+} from '@setwell/shared-models/api/floor';
+import { CureBar } from '../cure/cure-bar.tsx';
+import { Sign } from '../cure/sign.tsx';
+import { calls, live, rowMs, staleSinceMs } from '../live.ts';
+import { say, sayAny } from '../language.ts';
+import { clock, clockFrom, placeText, slotText } from '../phrase.ts';
+
+const loadAddress = (load: string): string => `/load/${encodeURIComponent(load)}`;
+
+/** The small line under the minutes: why they are what they are. */
+function minutesNote(row: FloorRow, nowMs: number): string {
+  const { load } = row;
+  if (load === null) {
+    const since = live.value.stations[row.station]?.sinceMs ?? null;
+    switch (row.slot.kind) {
+      case 'cold':
+      case 'heating':
+        return since === null ? '' : say('row.since', { clock: clockFrom(since, nowMs) });
+      case 'no-readings':
+        return since === null ? '' : say('row.noReadingsSince', { clock: clockFrom(since, nowMs) });
+      case 'which-lot':
+        return say('row.nameIt');
+      default:
+        return '';
+    }
+  }
+  return loadNote(load, row, nowMs);
+}
+
+function loadNote(load: FloorLoad, row: FloorRow, nowMs: number): string {
+  const { changed, provenSinceMs, forecast } = load;
+  if (changed !== null) {
+    return say('row.changed', {
+      clock: clock(changed.atMs),
+      because: sayAny(`because.${changed.because}`, changed.because),
+      verdict: say(`verdict.${changed.from}`),
+    });
+  }
+  const { slot } = row;
+  switch (slot.kind) {
+    case 'blind':
+      return say('row.silentSince', { clock: clock(load.blindSinceMs ?? nowMs) });
+    case 'on-hold': {
+      const call = calls.value.find((each) => each.load === load.load);
+      return call === undefined ? '' : say(`row.decides.${call.who}`);
+    }
+    case 'ask':
+      return say('row.waiting');
+    case 'out-by':
+    case 'left':
+    case 'no-end':
+      return provenSinceMs === null
+        ? ''
+        : say('row.provenSince', { clock: clockFrom(provenSinceMs, nowMs) });
+    case 'more': {
+      const early = planEarlyMin(load);
+      if (early !== null && load.plannedEndMs !== null) {
+        return say('row.planEarly', { clock: clock(load.plannedEndMs), min: early });
+      }
+      const proven = forecast?.provenAtMs ?? null;
+      const key = slot.fromMin === slot.toMin ? 'row.proven' : 'row.provenAbout';
+      return proven === null ? '' : say(key, { clock: clockFrom(proven, nowMs) });
+    }
+    case 'counting':
+      return say('row.since', { clock: clockFrom(load.startMs, nowMs) });
+    default:
+      return '';
+  }
+}
+
+function placeOf(load: FloorLoad): string {
+  const gap = load.state === 'open' ? undefined : load.reasons.find(({ code }) => code === 'gap');
+  if (gap?.code === 'gap') {
+    return say('row.gap', { from: clock(gap.fromMs), to: clock(gap.toMs) });
+  }
+  const silent = load.blindSinceMs === null ? undefined : load.silentPoints[0];
+  const place = load.worst === null ? (load.zones[0] ?? '') : placeText(load.worst);
+  return silent === undefined ? place : `${place} · ${silent}`;
+}
+
+/** Sign, word, minutes, bar and place of one load (or of none): the cells of a row, in their fixed order. */
+function Cells({ row, place, first }: { row: FloorRow; place: string; first: boolean }) {
+  const { load, token, slot } = row;
+  const nowMs = rowMs.value;
+  const stale = staleSinceMs.value !== null;
+  const dashed = row.blind || stale;
+  const id = load === null ? null : load.load;
+  return (
+    <>
+      <div class="who">
+        {id === null ? (
+          <span class="st id">{row.station}</span>
+        ) : (
+          <a class="st id stretched" href={loadAddress(id)}>
+            {first ? row.station : load?.lot}
+          </a>
+        )}
+        <small class="id">{first ? (load?.lot ?? '') : ''}</small>
+      </div>
+      <Sign token={token} dashed={dashed} />
+      <div class="word">{token === null ? '' : say(`verdict.${token}`)}</div>
+      <div class="minutes">
+        <span class="mins num">{slotText(slot, nowMs)}</span>
+        <small class="num">{minutesNote(row, nowMs)}</small>
+      </div>
+      <div class="bar">
+        {load !== null && load.worst !== null && load.window !== null && token !== null && (
+          <CureBar
+            place={load.worst}
+            window={load.window}
+            unit={load.unit}
+            token={token}
+            dashed={dashed}
+            labelled
+          />
+        )}
+      </div>
+      <div class="place">
+        <span>{place}</span>
+        <small>{load?.recipe == null ? '' : `${load.recipe.id} r${load.recipe.revision}`}</small>
+      </div>
+    </>
+  );
+}
+
+/** A row of its own for each further load of a station, when unfolded. */
+function loadRow(row: FloorRow, load: FloorLoad): FloorRow {
+  return {
+    ...row,
+    token: verdictToken(load),
+    slot: loadSlot(load, rowMs.value),
+    called: calls.value.some((call) => call.load === load.load),
+    blind: load.blindSinceMs !== null,
+    load,
+    loads: [load],
+    planEarlyMin: planEarlyMin(load),
+  };
+}
+
+/** One station, always on its line; where it holds many loads, the first that comes out, and a way to all. */
+export function StationRow({ station }: { station: string }) {
+  const [unfolded, setUnfolded] = useState(false);
+  const row = floorRow(live.value, station, rowMs.value);
+  const { load, loads } = row;
+  const many = loads.length > 1;
+  const place =
+    load === null
+      ? ''
+      : many
+        ? say('row.firstOf', { place: load.worst?.zone ?? load.zones[0] ?? '', n: loads.length })
+        : placeOf(load);
+  return (
+    <>
+      <li
+        class={row.called ? 'row called' : 'row'}
+        data-station={station}
+        data-slot={row.slot.kind}
+      >
+        <Cells row={row} place={place} first />
+        {many && (
+          <button
+            class="unfold"
+            aria-expanded={unfolded}
+            onClick={() => setUnfolded(!unfolded)}
+            aria-label={
+              unfolded ? say('row.fold') : say('row.unfold', { n: loads.length, station })
+            }
+          >
+            {unfolded ? '▴' : '▾'} {loads.length}
+          </button>
+        )}
+      </li>
+      {unfolded &&
+        loads.slice(1).map((each) => {
+          const further = loadRow(row, each);
+          return (
+            <li key={each.load} class={further.called ? 'row further called' : 'row further'}>
+              <Cells row={further} place={placeOf(each)} first={false} />
+            </li>
+          );
+        })}
+    </>
+  );
+}

@@ -1,0 +1,88 @@
+import { Sign } from '../cure/sign.tsx';
+import { LanguageButton, Tabs, ThemeButton } from '../frame.tsx';
+import { calls, fetched, lostSinceMs, nowMs, site, staleSinceMs, stations } from '../live.ts';
+import { say } from '../language.ts';
+import { clockS } from '../phrase.ts';
+import { isWall } from '../wall.ts';
+import { CallStrip, WallCall } from './call-strip.tsx';
+import { StationRow } from './floor-row.tsx';
+import { NextOutLine } from './next-out.tsx';
+
+/** Kinds that are hot: their screens carry the note. */
+const hotKinds = new Set(['press', 'oven']);
+
+function NoStations() {
+  return (
+    <section class="empty">
+      <Sign token={null} />
+      <h1>{say(isWall.value ? 'floor.wallNone' : 'floor.none')}</h1>
+      <p>{say('floor.noneMore')}</p>
+      <p>{say('floor.noneDemo')}</p>
+    </section>
+  );
+}
+
+function Rows() {
+  return (
+    <ol
+      class={`rows rows-${stations.value.length <= 6 ? 'few' : stations.value.length <= 8 ? 'eight' : 'many'}`}
+      aria-label={say('floor.stations')}
+    >
+      {stations.value.map(({ id }) => (
+        <StationRow key={id} station={id} />
+      ))}
+    </ol>
+  );
+}
+
+function Wall() {
+  const stale = staleSinceMs.value !== null;
+  return (
+    <>
+      <h1 class="spoken">{say('floor.title')}</h1>
+      <WallCall />
+      <Rows />
+      <footer class="foot">
+        <span>
+          {say('app.advises')} {say('floor.hot')}
+          {site.value?.demo === true && <b class="demo">{say('app.demo')}</b>}
+        </span>
+        <Tabs />
+        <LanguageButton />
+        <ThemeButton />
+        <span class="num life">
+          {clockS(nowMs.value)} ·{' '}
+          {say(stale || lostSinceMs.value !== null ? 'app.notConnected' : 'app.connected')}
+        </span>
+      </footer>
+    </>
+  );
+}
+
+/** Is the heat proven, station by station; if not, how long; who is needed where. */
+export function Floor() {
+  if (fetched.value && stations.value.length === 0) return <NoStations />;
+  if (isWall.value) return <Wall />;
+  const hot = stations.value.some(({ id, kind }) => hotKinds.has(kind) && id !== '');
+  return (
+    <>
+      <h1 class="spoken">{say('floor.title')}</h1>
+      <CallStrip />
+      <NextOutLine />
+      <Rows />
+      <footer class="foot">
+        <div class="acts">
+          <a class="button main" href="/start">
+            {say('nav.start')}
+          </a>
+          <a class="button" href="/calls">
+            {say('nav.calls')} <span class="num">{calls.value.length}</span>
+          </a>
+        </div>
+        <p class="soft">
+          {say('app.advises')} {hot ? say('floor.hot') : ''}
+        </p>
+      </footer>
+    </>
+  );
+}

@@ -1,0 +1,244 @@
+import type { ComponentChildren } from 'preact';
+import { useEffect, useRef } from 'preact/hooks';
+import { signal } from '@preact/signals';
+import {
+  calls,
+  clockOffS,
+  fetched,
+  live,
+  lostSinceMs,
+  nowMs,
+  openedWallMs,
+  retryAtWallMs,
+  site,
+  wallNowMs,
+} from './live.ts';
+import { language, say, setLanguage } from './language.ts';
+import { callMe, job, jobs, lookAs, typedName, waitingAct, type Job } from './person.ts';
+import { callText, clock, clockS, day } from './phrase.ts';
+import { path } from './route.ts';
+import { setTheme, theme } from './theme.ts';
+import { isWall } from './wall.ts';
+
+const tabs = [
+  { to: '/', key: 'nav.floor' },
+  { to: '/lots', key: 'nav.lots' },
+  { to: '/calls', key: 'nav.calls' },
+  { to: '/sensors', key: 'nav.sensors' },
+  { to: '/start', key: 'nav.start' },
+] as const;
+
+function isCurrent(to: string): boolean {
+  const at = path.value;
+  if (to === '/') return at === '/' || at.startsWith('/floor') || at.startsWith('/load/');
+  return at.startsWith(to);
+}
+
+function Person() {
+  if (site.value?.demo === true) {
+    return (
+      <label class="person">
+        <span>{say('person.lookAs')}</span>
+        <select value={job.value} onChange={(event) => lookAs(event.currentTarget.value as Job)}>
+          {jobs.map((each) => (
+            <option key={each} value={each}>
+              {say(`person.${each}`)}
+            </option>
+          ))}
+        </select>
+      </label>
+    );
+  }
+  return (
+    <button
+      class="quiet"
+      onClick={() => {
+        waitingAct.value = () => undefined;
+      }}
+    >
+      {typedName.value === '' ? say('person.none') : typedName.value}
+    </button>
+  );
+}
+
+/** Asks for a name once, where an act needs one and the plant has no sign-in yet. */
+function WhoDialog() {
+  const dialog = useRef<HTMLDialogElement>(null);
+  const field = useRef<HTMLInputElement>(null);
+  const waiting = waitingAct.value;
+  useEffect(() => {
+    if (waiting !== null) dialog.current?.showModal();
+    else dialog.current?.close();
+  }, [waiting]);
+  return (
+    <dialog
+      ref={dialog}
+      aria-labelledby="who-title"
+      onClose={() => {
+        waitingAct.value = null;
+      }}
+    >
+      <form
+        method="dialog"
+        onSubmit={() => {
+          const name = field.current?.value.trim() ?? '';
+          if (name === '') return;
+          callMe(name);
+          waiting?.(name);
+        }}
+      >
+        <h2 id="who-title">{say('person.who')}</h2>
+        <label class="field">
+          <span>{say('person.name')}</span>
+          <input
+            ref={field}
+            maxLength={60}
+            autocomplete="name"
+            defaultValue={typedName.value}
+            required
+          />
+        </label>
+        <p>{say('person.later')}</p>
+        <div class="acts-row">
+          <button class="main">{say('person.goOn')}</button>
+          <button type="button" onClick={() => dialog.current?.close()}>
+            {say('person.cancel')}
+          </button>
+        </div>
+      </form>
+    </dialog>
+  );
+}
+
+/** What must be known before anything below is believed: one line each, calm, across the top. */
+function Bands() {
+  const lines: string[] = [];
+  const { link } = live.value;
+  const lostMs = lostSinceMs.value;
+  if (lostMs !== null) {
+    const retry = retryAtWallMs.value;
+    const s = retry === null ? 0 : Math.ceil((retry - wallNowMs.value) / 1000);
+    lines.push(
+      `${say('band.noConnection', { clock: clockS(lostMs) })} ${
+        s > 0 ? say('band.retry', { s }) : say('band.retryNow')
+      }`,
+    );
+  } else if (link.collector === 'gone') {
+    lines.push(say('band.collectorGone', { clock: clockS(link.sinceMs ?? nowMs.value) }));
+  } else if (fetched.value) {
+    if (link.trouble !== null) lines.push(say('band.trouble', { what: link.trouble }));
+    if (link.broker?.connected === false) {
+      lines.push(say('band.broker', { clock: clock(link.broker.sinceMs ?? nowMs.value) }));
+    }
+  } else {
+    const waitedMs = wallNowMs.value - openedWallMs;
+    if (waitedMs > 10_000) lines.push(say('band.fetchingLong'));
+    else if (waitedMs > 2_000) lines.push(say('band.fetching'));
+  }
+  if (clockOffS.value > 0) lines.push(say('band.clock', { s: clockOffS.value }));
+  return (
+    <div role="status" class="bands">
+      {lines.map((line) => (
+        <p key={line.slice(0, 12)} class="band">
+          {line}
+        </p>
+      ))}
+    </div>
+  );
+}
+
+const spokenCall = signal('');
+const known = new Set<string>();
+let primed = false;
+
+/** Speaks a call when it is new, once; calls that stood when the page opened are not new. */
+function CallVoice() {
+  useEffect(() => {
+    if (!fetched.value) return;
+    const fresh = calls.value.filter((call) => !known.has(call.id));
+    for (const call of fresh) known.add(call.id);
+    const first = fresh[0];
+    if (primed && first !== undefined) {
+      spokenCall.value = say('calls.new', { station: first.station ?? '', text: callText(first) });
+    }
+    primed = true;
+  }, [calls.value, fetched.value]);
+  return (
+    <div role="alert" class="spoken">
+      {spokenCall.value}
+    </div>
+  );
+}
+
+export function ThemeButton() {
+  const next = theme.value === 'dark' ? 'light' : 'dark';
+  return (
+    <button class="quiet" onClick={() => setTheme(next)}>
+      {say(next === 'dark' ? 'app.dark' : 'app.light')}
+    </button>
+  );
+}
+
+export function LanguageButton() {
+  const next = language.value === 'en' ? 'de' : 'en';
+  return (
+    <button class="quiet" lang={next} onClick={() => setLanguage(next)}>
+      {say('app.language')}
+    </button>
+  );
+}
+
+export function Tabs() {
+  return (
+    <nav aria-label={say('nav.label')}>
+      {tabs.map(({ to, key }) => (
+        <a key={to} href={to} aria-current={isCurrent(to) ? 'page' : undefined}>
+          {say(key)}
+          {to === '/calls' && calls.value.length > 0 && (
+            <span class="count num">{calls.value.length}</span>
+          )}
+        </a>
+      ))}
+    </nav>
+  );
+}
+
+function Head() {
+  return (
+    <header class="top">
+      <a class="name" href="/">
+        {say('app.name')}
+      </a>
+      {site.value?.demo === true && <span class="demo">{say('app.demo')}</span>}
+      <Tabs />
+      <span class="clock num">
+        <span class="date">{day(nowMs.value)} </span>
+        {clockS(nowMs.value)}
+      </span>
+      <div class="settings">
+        <Person />
+        <LanguageButton />
+        <ThemeButton />
+      </div>
+    </header>
+  );
+}
+
+/** What stands around every screen. The wall has no head: its floor needs the height. */
+export function Frame({ children }: { children: ComponentChildren }) {
+  const wall = isWall.value;
+  return (
+    <>
+      <a class="skip" href="#content">
+        {say('app.skip')}
+      </a>
+      {!wall && <Head />}
+      <Bands />
+      <main id="content" tabIndex={-1} class={wall ? 'wall' : 'desk'}>
+        {children}
+      </main>
+      <CallVoice />
+      <WhoDialog />
+    </>
+  );
+}

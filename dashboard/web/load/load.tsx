@@ -1,0 +1,219 @@
+import { useState } from 'preact/hooks';
+import { useComputed } from '@preact/signals';
+import type { LoadDetail } from '@setwell/shared-models/api/dashboard';
+import { verdictToken } from '@setwell/shared-models/api/floor';
+import type { JudgedPlace } from '@setwell/shared-models/score/shape';
+import { useAsked } from '../asked.ts';
+import { CureBar } from '../cure/cure-bar.tsx';
+import { live, staleSinceMs, stations, wallNowMs } from '../live.ts';
+import { say, sayAny } from '../language.ts';
+import { clockS, placeText, whoText } from '../phrase.ts';
+import { PicturesOfLoad } from './pictures.tsx';
+import { Sentence } from './sentence.tsx';
+import { Settles } from './settles.tsx';
+import { WhyWide } from './why-wide.tsx';
+
+const placesShown = 5;
+/** A load that is not live any more changes only by late readings: it is looked at again this often [ms]. */
+const quietEveryMs = 15_000;
+
+function Places({
+  detail,
+  chosen,
+  choose,
+}: {
+  detail: LoadDetail;
+  chosen: JudgedPlace | null;
+  choose: (place: JudgedPlace) => void;
+}) {
+  const [all, setAll] = useState(false);
+  const { load, places } = detail;
+  const { window } = load;
+  if (window === null || places.length === 0) return null;
+  const shown = all ? places : places.slice(0, placesShown);
+  const more = places.length - shown.length;
+  return (
+    <section>
+      <h2>{say('load.places')}</h2>
+      <table class="places">
+        <tbody>
+          {shown.map((place) => (
+            <tr key={`${place.zone}/${place.glueLine}`}>
+              <td>
+                <button
+                  aria-pressed={chosen?.zone === place.zone && chosen.glueLine === place.glueLine}
+                  onClick={() => choose(place)}
+                >
+                  {placeText(place, true)}
+                </button>
+              </td>
+              <td>
+                <CureBar
+                  place={place}
+                  window={window}
+                  unit={load.unit}
+                  token={verdictToken({ ...place, state: load.state })}
+                  dashed={load.blindSinceMs !== null}
+                />
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      {more > 0 && (
+        <p>
+          <small>{say('load.placesMore', { n: more })} </small>
+          <button class="quiet" onClick={() => setAll(true)}>
+            {say('load.placesAll', { n: places.length })}
+          </button>
+        </p>
+      )}
+    </section>
+  );
+}
+
+function Requirements({ detail }: { detail: LoadDetail }) {
+  if (detail.requirements.length === 0) return null;
+  return (
+    <section>
+      <h2>{say('load.requirements')}</h2>
+      <p class="soft">{say('load.heat')}</p>
+      <table>
+        <thead>
+          <tr>
+            <th>{say('load.requirement.col')}</th>
+            <th>{say('load.requirement.how')}</th>
+            <th>{say('load.requirement.verdict')}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {detail.requirements.map((requirement) => (
+            <tr key={requirement.kind}>
+              <td>{sayAny(`kind.${requirement.kind}`, requirement.kind)}</td>
+              <td>
+                {requirement.procedure === null
+                  ? say(`load.covered.${requirement.coveredBy}`)
+                  : say('load.covered.by', { procedure: requirement.procedure })}
+                {requirement.evidence === null ? '' : ` · ${requirement.evidence}`}
+              </td>
+              <td>{sayAny(`verdict.${requirement.verdict}`, '–')}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </section>
+  );
+}
+
+function Record({ detail }: { detail: LoadDetail }) {
+  return (
+    <section>
+      <h2>{say('load.record')}</h2>
+      {detail.marksAssumed && <p>{say('load.assumed')}</p>}
+      <p class="soft">
+        {[
+          detail.startedBy === null ? '' : say('load.startedBy', { by: whoText(detail.startedBy) }),
+          detail.endedBy === null ? '' : say('load.endedBy', { by: whoText(detail.endedBy) }),
+          detail.parts.length === 0 ? '' : say('load.parts', { n: detail.parts.length }),
+        ]
+          .filter((text) => text !== '')
+          .join(' · ')}
+      </p>
+      {detail.revisions.length > 0 && (
+        <ul>
+          {detail.revisions.map(({ revision, atMs, verdict, n, sealedBy }) => (
+            <li key={n}>
+              {say('load.record.revision', { revision })} · {clockS(atMs)} ·{' '}
+              {say(`verdict.${verdict}`)} · {say(`load.record.${sealedBy}`)} ·{' '}
+              {say('load.record.entry', { n })}
+            </li>
+          ))}
+        </ul>
+      )}
+      {detail.entries.length > 0 && (
+        <details>
+          <summary>{say('load.entries')}</summary>
+          <table>
+            <tbody>
+              {detail.entries.map(({ n, atMs, kind, by }) => (
+                <tr key={n}>
+                  <td class="num">{n}</td>
+                  <td class="num">{clockS(atMs)}</td>
+                  <td class="id">{kind}</td>
+                  <td>{whoText(by)}</td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </details>
+      )}
+    </section>
+  );
+}
+
+const noteOf = { press: 'note.hot', oven: 'note.oven' } as const;
+
+/** The note stands where the work is, once, calm. */
+export function SafetyNote({ kind }: { kind: string | undefined }) {
+  const key = kind === 'press' || kind === 'oven' ? noteOf[kind] : 'note.fumes';
+  return <p class="note">{say(key)}</p>;
+}
+
+/** What every glue line and coat of a load has been through, and what settles it. */
+export function LoadScreen({ name }: { name: string }) {
+  const [chosen, setChosen] = useState<JudgedPlace | null>(null);
+  const version = useComputed(() => {
+    const now = live.value.loads[name];
+    if (now === undefined)
+      return `quiet ${Math.floor(wallNowMs.value / quietEveryMs)} ${staleSinceMs.value}`;
+    const calls = Object.values(live.value.calls).filter(({ load }) => load === name);
+    return `${now.asOfMs} ${now.state} ${calls.map((call) => call.acknowledged?.atMs ?? 0).join()}`;
+  });
+  const { value: detail, error } = useAsked<LoadDetail>(
+    `/loads/${encodeURIComponent(name)}`,
+    version.value,
+  );
+  if (detail === null) {
+    return (
+      <section class="section">
+        <h1 class="id">{name}</h1>
+        <p>{error === null ? say('load.fetching') : error.message}</p>
+      </section>
+    );
+  }
+  const { load, places } = detail;
+  const place = chosen ?? places[0] ?? null;
+  const kind = stations.value.find(({ id }) => id === load.station)?.kind;
+  const token = verdictToken(load);
+  const dashed = load.blindSinceMs !== null || staleSinceMs.value !== null;
+  return (
+    <article>
+      <Sentence detail={detail} />
+      {load.worst !== null && load.window !== null && (
+        <div class="big-bar">
+          <CureBar
+            place={load.worst}
+            window={load.window}
+            unit={load.unit}
+            token={token}
+            dashed={dashed}
+            labelled
+          />
+        </div>
+      )}
+      <div class="cols load">
+        <div class="pictures-col">
+          <PicturesOfLoad load={load} place={place} />
+        </div>
+        <div>
+          <Settles detail={detail} />
+          <SafetyNote kind={kind} />
+          <Places detail={detail} chosen={place} choose={setChosen} />
+          <WhyWide budget={detail.budget} />
+          <Requirements detail={detail} />
+          <Record detail={detail} />
+        </div>
+      </div>
+    </article>
+  );
+}

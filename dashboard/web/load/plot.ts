@@ -1,0 +1,91 @@
+import { barPosition } from '@setwell/shared-models/api/cure-bar';
+import type { LoadTrace, Window } from '@setwell/shared-models/score/shape';
+
+/** Widths of the drawing [px of its own]: the plots share one time axis, names stand right of "now". */
+export interface Plot {
+  widthPx: number;
+  leftPx: number;
+  fromMs: number;
+  toMs: number;
+}
+
+export const xOf = (plot: Plot, ms: number): number =>
+  plot.leftPx + ((ms - plot.fromMs) / (plot.toMs - plot.fromMs)) * (plot.widthPx - plot.leftPx);
+
+const point = (x: number, y: number): string => `${x.toFixed(1)} ${y.toFixed(1)}`;
+
+/** A line through what is there; a hole in the data is a hole in the line, never a bridge. */
+export function linePath(
+  plot: Plot,
+  timesMs: number[],
+  values: (number | null)[],
+  yOf: (value: number) => number,
+): string {
+  let path = '';
+  let down = false;
+  timesMs.forEach((ms, i) => {
+    const value = values[i] ?? null;
+    if (value === null || !Number.isFinite(value)) {
+      down = false;
+      return;
+    }
+    path += `${down ? 'L' : 'M'}${point(xOf(plot, ms), yOf(value))}`;
+    down = true;
+  });
+  return path;
+}
+
+/** The area between two lines. */
+export function bandPath(
+  plot: Plot,
+  timesMs: number[],
+  low: number[],
+  high: number[],
+  yOf: (value: number) => number,
+): string {
+  const up = timesMs.map((ms, i) => point(xOf(plot, ms), yOf(high[i] ?? 0)));
+  const back = timesMs.map((ms, i) => point(xOf(plot, ms), yOf(low[i] ?? 0))).reverse();
+  return up.length === 0 ? '' : `M${[...up, ...back].join('L')}z`;
+}
+
+/** The growth picture's upright axis: the cure bar's own, with its kinks, so that nothing jumps. */
+export const growthY =
+  (window: Window, topPx: number, heightPx: number) =>
+  (value: number): number =>
+    topPx + heightPx * (1 - barPosition(value, window));
+
+/** Round temperatures for grid lines: 3 to 6 of them. */
+export function gridC(minC: number, maxC: number): number[] {
+  const span = Math.max(1, maxC - minC);
+  const stepC = [1, 2, 5, 10, 20, 40, 50, 100].find((each) => span / each <= 5) ?? 200;
+  const first = Math.ceil(minC / stepC) * stepC;
+  const lines: number[] = [];
+  for (let c = first; c <= maxC; c += stepC) lines.push(c);
+  return lines;
+}
+
+/** Least and greatest of everything a trace shows [°C], opened to whole tens. */
+export function rangeC(trace: LoadTrace): { minC: number; maxC: number } {
+  let minC = Infinity;
+  let maxC = -Infinity;
+  const see = (values: (number | null)[]): void => {
+    for (const value of values) {
+      if (value === null || !Number.isFinite(value)) continue;
+      minC = Math.min(minC, value);
+      maxC = Math.max(maxC, value);
+    }
+  };
+  for (const { valuesC } of trace.measuredC) see(valuesC);
+  for (const { lowC, highC } of trace.lines) {
+    see(lowC);
+    see(highC);
+  }
+  if (minC > maxC) return { minC: 0, maxC: 100 };
+  return { minC: Math.floor((minC - 2) / 10) * 10, maxC: Math.ceil((maxC + 2) / 10) * 10 };
+}
+
+/** One hue from light to dark for a share of the range: no rainbow, readable in grey. */
+export function hue(share: number): string {
+  const u = Math.max(0, Math.min(1, share));
+  return `hsl(${210 - 30 * u} ${25 + 35 * u}% ${94 - 66 * u}%)`;
+}

@@ -1,0 +1,126 @@
+import type { LoadDetail } from '@setwell/shared-models/api/dashboard';
+import {
+  loadSlot,
+  planEarlyMin,
+  verdictToken,
+  type FloorLoad,
+} from '@setwell/shared-models/api/floor';
+import { rowMs } from '../live.ts';
+import { say, sayAny } from '../language.ts';
+import { bound, clock, clockFrom, measure, placeText, slotText, unitText } from '../phrase.ts';
+
+function head(load: FloorLoad): string {
+  return say('load.head', {
+    station: load.station,
+    load: load.load,
+    lot: load.lot,
+    recipe:
+      load.recipe === null
+        ? say('load.noRecipe')
+        : say('load.revision', { recipe: load.recipe.id, revision: load.recipe.revision }),
+  });
+}
+
+/** The verdict in one bold clause. */
+function verdictClause(load: FloorLoad, nowMs: number): string {
+  const token = verdictToken(load);
+  if (load.state === 'open') {
+    if (load.recipe === null) return say('load.unjudged');
+    const slot = slotText(loadSlot(load, nowMs), nowMs);
+    switch (token) {
+      case 'not-yet':
+      case 'in-window':
+      case 'over':
+      case 'unproven':
+        return say(`load.open.${token}`, { slot });
+      case 'under':
+        return say('load.open.not-yet', { slot });
+    }
+  }
+  const { worst, window, endMs } = load;
+  const ended = clockFrom(endMs ?? load.asOfMs, nowMs);
+  if (worst === null || window === null) {
+    return say('load.ended.plain', { clock: ended, verdict: say(`verdict.${token}`) });
+  }
+  const { least, most } = window;
+  const by =
+    load.verdict === 'under'
+      ? `${measure(Math.max(0, least - worst.high), least)}–${measure(Math.max(0, least - worst.low), least)}`
+      : measure(Math.max(0, worst.low - (most ?? worst.low)), least);
+  return say(`load.ended.${load.verdict}`, {
+    clock: ended,
+    low: measure(worst.low, least),
+    high: measure(worst.high, least),
+    by: load.verdict === 'under' ? by.replace('–', ' … ') : by,
+    least: bound(least),
+    window: most === null ? bound(least) : `${bound(least)}–${bound(most)}`,
+    unit: unitText(load.unit),
+    place: placeText(worst),
+  });
+}
+
+/** What follows: when, why, what the plan does. */
+function moreClauses(load: FloorLoad, nowMs: number): string[] {
+  if (load.state !== 'open') return [];
+  const clauses: string[] = [];
+  const { worst, window, forecast, plannedEndMs } = load;
+  if (load.blindSinceMs !== null && worst !== null && window !== null) {
+    clauses.push(
+      say('load.blind', {
+        clock: clock(load.blindSinceMs),
+        points: load.silentPoints.join(', '),
+        low: measure(worst.low, window.least),
+        high: measure(worst.high, window.least),
+        unit: unitText(load.unit),
+      }),
+    );
+  }
+  if (load.provenSinceMs !== null) {
+    clauses.push(say('load.provenSince', { clock: clockFrom(load.provenSinceMs, nowMs) }));
+  }
+  const early = planEarlyMin(load);
+  if (early !== null && plannedEndMs !== null && worst !== null) {
+    clauses.push(
+      say('load.planEarly', {
+        plan: clock(plannedEndMs),
+        min: early,
+        place: placeText(worst),
+        verdict: say(`verdict.${forecast?.atPlan?.verdict ?? 'under'}`).toLowerCase(),
+      }),
+    );
+  } else if (verdictToken(load) === 'not-yet' && forecast?.provenAtMs != null) {
+    clauses.push(say('load.provenAt', { clock: clockFrom(forecast.provenAtMs, nowMs) }));
+  }
+  if (forecast === null && load.recipe !== null && worst === null) {
+    clauses.push(say('load.counting', { clock: clock(load.startMs) }));
+  }
+  return clauses;
+}
+
+/** The Load screen's first words: whose load, what is said of it, and what that means. */
+export function Sentence({ detail }: { detail: LoadDetail }) {
+  const { load, revisions, fault } = detail;
+  const nowMs = rowMs.value;
+  const now = revisions[revisions.length - 1];
+  const before = revisions[revisions.length - 2];
+  return (
+    <section class="sentence">
+      <h1>{head(load)}</h1>
+      <p>
+        <b class="num">{verdictClause(load, nowMs)}</b> {moreClauses(load, nowMs).join(' ')}
+      </p>
+      {fault !== null && <p>{say('load.fault', { because: fault })}</p>}
+      {now !== undefined && before !== undefined && before.verdict !== now.verdict && (
+        <p class="old">
+          <s>{say(`verdict.${before.verdict}`)}</s>{' '}
+          {say('load.corrected', {
+            before: say(`verdict.${before.verdict}`),
+            clock: clockFrom(now.atMs, nowMs),
+            because: sayAny(`because.${now.because ?? 'late'}`, now.because ?? ''),
+            n: now.n,
+          })}
+        </p>
+      )}
+    </section>
+  );
+}

@@ -1,0 +1,10 @@
+import '@fontsource-variable/atkinson-hyperlegible-next/wght.css';
+import './style.css';
+import { render } from 'preact';
+import { App } from './app.tsx';
+import { watch } from './live.ts';
+import './route.ts';
+
+const root = document.getElementById('screen');
+if (root !== null) render(<App />, root);
+watch();

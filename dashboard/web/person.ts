@@ -1,0 +1,40 @@
+import { signal } from '@preact/signals';
+import { site } from './live.ts';
+import { keep, kept } from './kept.ts';
+
+/** The five jobs; on the demo one of them is looked as, without a password. */
+export const jobs = ['shift-lead', 'maintenance', 'engineer', 'auditor', 'administrator'] as const;
+export type Job = (typeof jobs)[number];
+
+const isJob = (text: string | null): text is Job => jobs.some((job) => job === text);
+const keptJob = kept('job');
+
+export const job = signal<Job>(isJob(keptJob) ? keptJob : 'shift-lead');
+/** The name typed once on this browser; a plant has no sign-in yet. */
+export const typedName = signal(kept('name') ?? '');
+
+export function lookAs(next: Job): void {
+  keep('job', next);
+  job.value = next;
+}
+
+export function callMe(name: string): void {
+  keep('name', name);
+  typedName.value = name;
+}
+
+/** Who acts, as the record will say; null where nobody has given a name yet. */
+export function actor(): string | null {
+  if (site.value?.demo === true) return job.value;
+  return typedName.value === '' ? null : typedName.value;
+}
+
+/** An act that waits for a name. */
+export const waitingAct = signal<((by: string) => void) | null>(null);
+
+/** Runs an act with the person's name, asking for it first where none is known. */
+export function asPerson(act: (by: string) => void): void {
+  const by = actor();
+  if (by === null) waitingAct.value = act;
+  else act(by);
+}

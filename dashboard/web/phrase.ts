@@ -1,0 +1,160 @@
+import type { FloorCall, FloorLoad, RowSlot } from '@setwell/shared-models/api/floor';
+import type { JudgedPlace } from '@setwell/shared-models/score/shape';
+import { language, say, sayAny, type Values } from './language.ts';
+import { site } from './live.ts';
+
+/** How numbers and times are written; every formatter is made once a language. */
+const formats = new Map<string, Intl.DateTimeFormat | Intl.NumberFormat>();
+
+function dateFormat(name: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
+  const timeZone = site.value?.timeZone ?? 'UTC';
+  const key = `${name} ${language.value} ${timeZone}`;
+  let format = formats.get(key);
+  if (format === undefined) {
+    const locale = language.value === 'de' ? 'de-DE' : 'en-GB';
+    format = new Intl.DateTimeFormat(locale, { timeZone, hourCycle: 'h23', ...options });
+    formats.set(key, format);
+  }
+  return format as Intl.DateTimeFormat;
+}
+
+/** 14:33, in the plant's time zone. */
+export const clock = (ms: number): string =>
+  dateFormat('clock', { hour: '2-digit', minute: '2-digit' }).format(ms);
+
+export const clockS = (ms: number): string =>
+  dateFormat('clockS', { hour: '2-digit', minute: '2-digit', second: '2-digit' }).format(ms);
+
+/** Mon 2 Mar 14:33 */
+export const dayClock = (ms: number): string => `${day(ms)} ${clock(ms)}`;
+
+export const day = (ms: number): string =>
+  dateFormat('day', { weekday: 'short', day: 'numeric', month: 'short' })
+    .format(ms)
+    .replace(',', '');
+
+/** The clock, with its day where that is not the day of `nowMs`. */
+export const clockFrom = (ms: number, nowMs: number): string =>
+  day(ms) === day(nowMs) ? clock(ms) : dayClock(ms);
+
+export function number(value: number, digits: number): string {
+  const key = `number ${language.value} ${digits}`;
+  let format = formats.get(key);
+  if (format === undefined) {
+    format = new Intl.NumberFormat(language.value, {
+      minimumFractionDigits: digits,
+      maximumFractionDigits: digits,
+      useGrouping: false,
+    });
+    formats.set(key, format);
+  }
+  return (format as Intl.NumberFormat).format(value);
+}
+
+/** A measure with as many digits as its size can use. */
+export const measure = (value: number, least: number): string =>
+  number(value, least < 2 ? 3 : least < 100 ? 1 : 0);
+
+/** A bound of the window, as the recipe wrote it. */
+export const bound = (value: number): string =>
+  new Intl.NumberFormat(language.value, { maximumFractionDigits: 3 }).format(value);
+
+/** Whole minutes as people say them: 38 min, 3 h 20 min, 1 d 4 h. `up` rounds what is cut off up. */
+export function duration(minutes: number, up: boolean): string {
+  const cut = up ? Math.ceil : Math.floor;
+  if (minutes < 100) return say('time.min', { min: minutes });
+  if (minutes < 1440) {
+    const h = Math.floor(minutes / 60);
+    return minutes % 60 === 0
+      ? say('time.hour', { h })
+      : say('time.hourMin', { h, min: minutes % 60 });
+  }
+  const hours = cut(minutes / 60);
+  const d = Math.floor(hours / 24);
+  return hours % 24 === 0 ? say('time.day', { d }) : say('time.dayHour', { d, h: hours % 24 });
+}
+
+/** What stands in a row's minutes slot. */
+export function slotText(slot: RowSlot, nowMs: number): string {
+  switch (slot.kind) {
+    case 'fetching':
+      return say('slot.fetching');
+    case 'cold':
+      return say('slot.cold');
+    case 'heating':
+      return say('slot.heating');
+    case 'empty':
+      return slot.forMin === null
+        ? say('slot.empty')
+        : say('slot.emptyFor', { time: duration(slot.forMin, false) });
+    case 'no-readings':
+      return say('slot.noReadings');
+    case 'counting':
+      return say('slot.counting');
+    case 'more':
+      return slot.fromMin === slot.toMin || slot.toMin >= 100
+        ? say('slot.more', { time: duration(slot.toMin, true) })
+        : say('slot.moreRange', { from: slot.fromMin, to: slot.toMin });
+    case 'ask':
+      return say('slot.ask');
+    case 'out-by':
+      return say('slot.outBy', { clock: clockFrom(slot.atMs, nowMs) });
+    case 'left':
+      return say('slot.left', { min: slot.min });
+    case 'no-end':
+      return say('slot.noEnd');
+    case 'over-since':
+      return say('slot.overSince', { clock: clock(slot.atMs) });
+    case 'on-hold':
+      return say('slot.onHold');
+    case 'blind':
+      return say('slot.blind', { time: duration(slot.min, false) });
+    case 'which-lot':
+      return say('slot.whichLot');
+    case 'no-recipe':
+      return say('slot.noRecipe');
+  }
+}
+
+export function placeText(place: Pick<JudgedPlace, 'zone' | 'glueLine'>, short = false): string {
+  if (place.glueLine === null) return say('place.zone', { zone: place.zone });
+  return say(short ? 'place.lineShort' : 'place.line', { zone: place.zone, line: place.glueLine });
+}
+
+export function unitText(unit: FloorLoad['unit'], long = false): string {
+  return unit === null ? '' : sayAny(`unit.${long ? 'long.' : ''}${unit}`, unit);
+}
+
+/** A person or job as the reader's language names it. */
+export const whoText = (by: string): string => sayAny(`person.${by}`, by);
+
+/** The sentence of a call, from its kind and numbers. */
+export function callText(call: FloorCall, form: '' | '.short' | '.do' = ''): string {
+  const { values } = call;
+  const clockOf = (name: string): string => {
+    const value = values[name];
+    return typeof value === 'number' ? clock(value) : '?';
+  };
+  const zone = values['zone'];
+  const line = values['glueLine'];
+  const shortBy = values['shortBy'];
+  const named: Values = {};
+  for (const [name, value] of Object.entries(values)) {
+    if (value !== null) named[name] = value;
+  }
+  return sayAny(`call.${call.kind}${form}`, call.kind, {
+    load: call.load ?? '?',
+    station: call.station ?? '?',
+    point: call.point ?? '?',
+    ...named,
+    shortBy: typeof shortBy === 'number' ? number(shortBy, 1) : '?',
+    place:
+      typeof zone === 'string'
+        ? placeText({ zone, glueLine: typeof line === 'number' ? line : null })
+        : (call.station ?? ''),
+    until: clockOf('untilMs'),
+    plan: clockOf('plannedEndMs'),
+    over: clockOf('overAtMs'),
+    since: typeof values['sinceMs'] === 'number' ? clockOf('sinceMs') : clock(call.raisedMs),
+  });
+}

@@ -1,0 +1,121 @@
+import { useComputed } from '@preact/signals';
+import type { LotDetail, LotStep } from '@setwell/shared-models/api/dashboard';
+import { loadSlot, verdictToken } from '@setwell/shared-models/api/floor';
+import { useAsked } from '../asked.ts';
+import { CureBar } from '../cure/cure-bar.tsx';
+import { Sign } from '../cure/sign.tsx';
+import { live, rowMs, staleSinceMs } from '../live.ts';
+import { say, sayAny } from '../language.ts';
+import { clock, clockFrom, slotText } from '../phrase.ts';
+
+/** One step of the lot's way: what it was, when, what is said of its heat. */
+function Step({ step }: { step: LotStep }) {
+  const shown = live.value.loads[step.load.load] ?? step.load;
+  const { load } = step;
+  const nowMs = rowMs.value;
+  const token = verdictToken(shown);
+  const running = shown.state === 'open';
+  const stale = staleSinceMs.value !== null || shown.blindSinceMs !== null;
+  const kind = sayAny(`station.${step.kind ?? ''}`, load.station);
+  const from = clockFrom(load.startMs, nowMs);
+  return (
+    <li class={running ? (stale ? 'running stale' : 'running') : ''}>
+      <div class="step-head">
+        <Sign token={token} dashed={running && stale} />
+        <a class="id stretched" href={`/load/${encodeURIComponent(load.load)}`}>
+          {kind} · {load.load}
+        </a>
+      </div>
+      <b>
+        {say(`verdict.${token}`)}
+        {running ? `: ${slotText(loadSlot(shown, nowMs), nowMs)}` : ''}
+      </b>
+      <small>
+        {running || load.endMs === null
+          ? say('lot.verdictOfOpenStep', { kind: load.station, from })
+          : say('lot.verdictOfStep', { kind: load.station, from, to: clock(load.endMs) })}
+      </small>
+      {shown.worst !== null && shown.window !== null && (
+        <CureBar
+          place={shown.worst}
+          window={shown.window}
+          unit={shown.unit}
+          token={token}
+          dashed={running && stale}
+          labelled
+        />
+      )}
+      <small>
+        {step.revision > 1 ? say('lot.revisions', { n: step.revision }) : ''}
+        {step.revision === 0 && !running ? say('lot.noRecord') : ''}
+      </small>
+    </li>
+  );
+}
+
+function sentenceOf(detail: LotDetail): string {
+  const held = detail.steps.filter(
+    ({ load }) => load.state !== 'open' && load.verdict !== 'in-window',
+  ).length;
+  const open = detail.steps.filter(({ load }) => load.state === 'open').length;
+  const said: string[] = [];
+  if (held > 0) said.push(held === 1 ? say('lot.heldOne') : say('lot.held', { n: held }));
+  if (open > 0) said.push(say('lot.work', { n: open }));
+  if (said.length === 0) said.push(say('lot.done'));
+  return said.join(' ');
+}
+
+/** A lot as it happened, one cure bar a step, and its file to take away. */
+export function LotScreen({ name }: { name: string }) {
+  const version = useComputed(() =>
+    Object.values(live.value.loads)
+      .filter(({ lot }) => lot === name)
+      .map(({ load, state }) => `${load}${state}`)
+      .join(),
+  );
+  const address = `/lots/${encodeURIComponent(name)}`;
+  const { value: detail, error } = useAsked<LotDetail>(address, version.value);
+  if (detail === null) {
+    return (
+      <section class="section">
+        <h1>{say('lot.title', { lot: name })}</h1>
+        {error !== null && <p>{say('lot.notKnown', { lot: name })}</p>}
+        <p>
+          <a class="button" href="/lots">
+            {say('lots.title')}
+          </a>
+        </p>
+      </section>
+    );
+  }
+  return (
+    <article>
+      <section class="sentence">
+        <h1 class="id">{say('lot.title', { lot: name })}</h1>
+        <p>
+          <b>{sentenceOf(detail)}</b>
+        </p>
+        <p class="soft">{say('lot.doneMore')}</p>
+      </section>
+      <section class="section">
+        <h2>{say('lot.steps')}</h2>
+        <ol class="steps">
+          {detail.steps.map((step) => (
+            <Step key={step.load.load} step={step} />
+          ))}
+        </ol>
+      </section>
+      <section class="section">
+        <h2>{say('lot.export')}</h2>
+        <div class="acts-row">
+          <a class="button main" download href={`/api/v1${address}/file?as=json`}>
+            {say('lot.json')}
+          </a>
+          <a class="button" download href={`/api/v1${address}/file?as=csv`}>
+            {say('lot.csv')}
+          </a>
+        </div>
+      </section>
+    </article>
+  );
+}

@@ -1,0 +1,142 @@
+import { useComputed } from '@preact/signals';
+import type { PointNow, Reject } from '@setwell/shared-models/api/collector';
+import { useAsked } from '../asked.ts';
+import { wallNowMs } from '../live.ts';
+import { say } from '../language.ts';
+import { clock, clockS, number } from '../phrase.ts';
+
+const everyMs = 3_000;
+const rejectsShown = 100;
+
+const unitOf: Record<string, string> = {
+  celsius: '°C',
+  fahrenheit: '°F',
+  kelvin: 'K',
+  ohm: 'Ω',
+  millivolt: 'mV',
+  percent: '%',
+  bar: 'bar',
+  'metre-per-minute': 'm/min',
+  ampere: 'A',
+  'milliwatt-per-cm2': 'mW/cm²',
+  switch: '',
+};
+
+function Points({ points }: { points: PointNow[] }) {
+  return (
+    <div class="table-wide" tabIndex={0} role="region" aria-label={say('sensors.title')}>
+      <table>
+        <thead>
+          <tr>
+            <th>{say('sensors.col.point')}</th>
+            <th>{say('sensors.col.station')}</th>
+            <th class="right">{say('sensors.col.value')}</th>
+            <th>{say('sensors.col.when')}</th>
+            <th>{say('sensors.col.quality')}</th>
+            <th class="right">{say('sensors.col.rate')}</th>
+            <th>{say('sensors.col.topic')}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {points.map(({ point, station, last, perMin, silentSinceMs, signal, topic }) => (
+            <tr key={point}>
+              <td class="id">
+                <b>{point}</b>
+              </td>
+              <td class="id">{station ?? '–'}</td>
+              <td class="right id">
+                {last === null ? '–' : `${number(last.v, 1)} ${unitOf[signal] ?? signal}`}
+              </td>
+              <td class="id">{last === null ? say('sensors.never') : clockS(last.t)}</td>
+              <td>
+                {silentSinceMs === null ? (
+                  last === null ? (
+                    '–'
+                  ) : (
+                    say(`quality.${last.quality}`)
+                  )
+                ) : (
+                  <b>{say('sensors.silent', { clock: clock(silentSinceMs) })}</b>
+                )}
+              </td>
+              <td class="right">{number(perMin, 0)}</td>
+              <td>
+                <code>{topic}</code>
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+function SetAside({ rejects }: { rejects: Reject[] }) {
+  if (rejects.length === 0) return <p>{say('sensors.asideNone')}</p>;
+  return (
+    <div class="table-wide" tabIndex={0} role="region" aria-label={say('sensors.aside')}>
+      <table>
+        <thead>
+          <tr>
+            <th>{say('sensors.aside.when')}</th>
+            <th>{say('sensors.col.topic')}</th>
+            <th>{say('sensors.aside.code')}</th>
+            <th>{say('sensors.aside.found')}</th>
+            <th>{say('sensors.aside.expected')}</th>
+            <th>{say('sensors.aside.payload')}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {rejects.map((reject, i) => (
+            <tr key={i}>
+              <td class="id">{clockS(reject.receivedMs)}</td>
+              <td>
+                <code>{reject.topic}</code>
+              </td>
+              <td>{reject.code}</td>
+              <td>
+                <code>{reject.found}</code>
+              </td>
+              <td>{reject.expected}</td>
+              <td>
+                <code>{reject.payload.slice(0, 120)}</code>
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+/** Each point's last value, the silent ones first, and what was set aside with its reason. */
+export function SensorsScreen() {
+  const turn = useComputed(() => Math.floor(wallNowMs.value / everyMs));
+  const points = useAsked<{ points: PointNow[] }>('/points', turn.value);
+  const rejects = useAsked<{ rejects: Reject[] }>(`/rejects?limit=${rejectsShown}`, turn.value);
+  const all = points.value?.points ?? [];
+  const silent = all.filter(({ silentSinceMs, last }) => silentSinceMs !== null || last === null);
+  const rest = all.filter((point) => !silent.includes(point));
+  return (
+    <>
+      <section class="section">
+        <h1>{say('sensors.title')}</h1>
+        {points.error !== null && <p class="refused">{points.error.message}</p>}
+        {points.value !== null && (
+          <p>
+            {all.length === 0
+              ? say('sensors.none')
+              : silent.length > 0
+                ? say('sensors.silentCount', { n: silent.length, all: all.length })
+                : say('sensors.allSpeak', { all: all.length })}
+          </p>
+        )}
+        {all.length > 0 && <Points points={[...silent, ...rest]} />}
+      </section>
+      <section class="section">
+        <h2>{say('sensors.aside')}</h2>
+        {rejects.value !== null && <SetAside rejects={rejects.value.rejects} />}
+      </section>
+    </>
+  );
+}
