@@ -203,6 +203,16 @@ export function Tabs() {
   );
 }
 
+function Settings() {
+  return (
+    <div class="settings">
+      <Person />
+      <LanguageButton />
+      <ThemeButton />
+    </div>
+  );
+}
+
 function Head() {
   return (
     <header class="top">
@@ -215,11 +225,7 @@ function Head() {
         <span class="date">{day(nowMs.value)} </span>
         {clockS(nowMs.value)}
       </span>
-      <div class="settings">
-        <Person />
-        <LanguageButton />
-        <ThemeButton />
-      </div>
+      <Settings />
     </header>
   );
 }
@@ -237,6 +243,11 @@ export function Frame({ children }: { children: ComponentChildren }) {
       <main id="content" tabIndex={-1} class={wall ? 'wall' : 'desk'}>
         {children}
       </main>
+      {!wall && (
+        <aside class="settings-foot" aria-label={say('app.settings')}>
+          <Settings />
+        </aside>
+      )}
       <CallVoice />
       <WhoDialog />
     </>

@@ -33,6 +33,13 @@ export const day = (ms: number): string =>
     .format(ms)
     .replace(',', '');
 
+/** A time that is waited for, rounded up to the minute: nobody is sent before it. */
+export const clockUp = (ms: number, nowMs: number): string =>
+  clockFrom(Math.ceil(ms / 60_000) * 60_000, nowMs);
+
+/** A time that was set, to the nearest minute. */
+export const clockNear = (ms: number): string => clock(Math.round(ms / 60_000) * 60_000);
+
 /** The clock, with its day where that is not the day of `nowMs`. */
 export const clockFrom = (ms: number, nowMs: number): string =>
   day(ms) === day(nowMs) ? clock(ms) : dayClock(ms);
@@ -152,8 +159,9 @@ export function callText(call: FloorCall, form: '' | '.short' | '.do' = ''): str
       typeof zone === 'string'
         ? placeText({ zone, glueLine: typeof line === 'number' ? line : null })
         : (call.station ?? ''),
-    until: clockOf('untilMs'),
-    plan: clockOf('plannedEndMs'),
+    until:
+      typeof values['untilMs'] === 'number' ? clockUp(values['untilMs'], values['untilMs']) : '?',
+    plan: typeof values['plannedEndMs'] === 'number' ? clockNear(values['plannedEndMs']) : '?',
     over: clockOf('overAtMs'),
     since: typeof values['sinceMs'] === 'number' ? clockOf('sinceMs') : clock(call.raisedMs),
   });

@@ -10,6 +10,9 @@ wide.addEventListener('change', (event) => {
   isWide.value = event.matches;
 });
 
+/** A wall by address hangs in a hall without a keyboard: it shows nothing to press. */
+export const isKiosk = asked !== null && asked !== '0';
+
 export const isWall = computed(
   () =>
     (path.value === '/' || path.value.startsWith('/floor')) &&

@@ -65,6 +65,7 @@ export function barSentence(
 /**
  * The cure bar: solid is proven, hatched is possible, the posts are the window and never move.
  * Dashed where a point is silent or nothing comes any more.
+ * Longer than the limit because a drawing is one list of shapes in the order they are painted.
  */
 export function CureBar({
   place,

@@ -71,8 +71,13 @@ export function CallStrip() {
         </div>
       ))}
       {more > 0 && (
-        <a class="plus" href="/calls">
+        <a class="plus wide" href="/calls">
           {say('calls.plus', { n: more })}
+        </a>
+      )}
+      {open.length > 1 && (
+        <a class="plus narrow" href="/calls">
+          {say('calls.plus', { n: open.length - 1 })}
         </a>
       )}
     </section>

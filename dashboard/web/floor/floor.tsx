@@ -3,7 +3,7 @@ import { LanguageButton, Tabs, ThemeButton } from '../frame.tsx';
 import { calls, fetched, lostSinceMs, nowMs, site, staleSinceMs, stations } from '../live.ts';
 import { say } from '../language.ts';
 import { clockS } from '../phrase.ts';
-import { isWall } from '../wall.ts';
+import { isKiosk, isWall } from '../wall.ts';
 import { CallStrip, WallCall } from './call-strip.tsx';
 import { StationRow } from './floor-row.tsx';
 import { NextOutLine } from './next-out.tsx';
@@ -47,9 +47,13 @@ function Wall() {
           {say('app.advises')} {say('floor.hot')}
           {site.value?.demo === true && <b class="demo">{say('app.demo')}</b>}
         </span>
-        <Tabs />
-        <LanguageButton />
-        <ThemeButton />
+        {!isKiosk && (
+          <>
+            <Tabs />
+            <LanguageButton />
+            <ThemeButton />
+          </>
+        )}
         <span class="num life">
           {clockS(nowMs.value)} ·{' '}
           {say(stale || lostSinceMs.value !== null ? 'app.notConnected' : 'app.connected')}
@@ -63,26 +67,24 @@ function Wall() {
 export function Floor() {
   if (fetched.value && stations.value.length === 0) return <NoStations />;
   if (isWall.value) return <Wall />;
-  const hot = stations.value.some(({ id, kind }) => hotKinds.has(kind) && id !== '');
+  const hot = stations.value.some(({ kind }) => hotKinds.has(kind));
   return (
     <>
       <h1 class="spoken">{say('floor.title')}</h1>
       <CallStrip />
       <NextOutLine />
       <Rows />
-      <footer class="foot">
-        <div class="acts">
-          <a class="button main" href="/start">
-            {say('nav.start')}
-          </a>
-          <a class="button" href="/calls">
-            {say('nav.calls')} <span class="num">{calls.value.length}</span>
-          </a>
-        </div>
-        <p class="soft">
-          {say('app.advises')} {hot ? say('floor.hot') : ''}
-        </p>
-      </footer>
+      <p class="advises soft">
+        {say('app.advises')} {hot ? say('floor.hot') : ''}
+      </p>
+      <div class="acts foot-acts">
+        <a class="button main" href="/start">
+          {say('nav.start')}
+        </a>
+        <a class="button" href="/calls">
+          {say('nav.calls')} <span class="num">{calls.value.length}</span>
+        </a>
+      </div>
     </>
   );
 }

@@ -1,17 +1,79 @@
-import { nextOut, verdictToken } from '@setwell/shared-models/api/floor';
+import { nextOut, verdictToken, type NextOut } from '@setwell/shared-models/api/floor';
 import { live, rowMs } from '../live.ts';
 import { say } from '../language.ts';
-import { clockFrom } from '../phrase.ts';
+import { clockUp } from '../phrase.ts';
+import { useWidth } from '../width.ts';
 
 const shownMin = 60;
 /** The last tick stands before the edge, so that its words fit. */
 const share = 0.96;
-/** Closer than this share of the line, two names would touch: the later one goes a line up. */
-const nameShare = 0.085;
+/** Closer than this, two names would touch: the later one goes a line up, or is left to the sign alone [px]. */
+const namePx = 92;
 const laterShown = 4;
+
+interface Dot extends NextOut {
+  /** Share of the line. */
+  at: number;
+  /** Line of its name, from below; null where none has room. */
+  level: number | null;
+}
+
+/** Where each dot stands, and on which of two lines its name does not touch another. */
+function placed(soon: NextOut[], widthPx: number): Dot[] {
+  const ends = [-1, -1];
+  return soon.map(({ load, inMin }) => {
+    const at = (inMin / shownMin) * share;
+    const free = ends.findIndex((end) => end <= at);
+    if (free >= 0) ends[free] = at + namePx / widthPx;
+    return { load, inMin, at, level: free >= 0 ? free : null };
+  });
+}
+
+const percent = (share: number): string => `${(share * 100).toFixed(2)}%`;
+
+function Axis() {
+  return (
+    <>
+      <line class="axis" x1="0" x2="100%" y1="48" y2="48" />
+      {[0, 10, 20, 30, 40, 50, 60].map((min) => {
+        const x = percent((min / shownMin) * share);
+        return (
+          <g key={min}>
+            <line class="axis" x1={x} x2={x} y1="43" y2="53" />
+            <text
+              class="soft num"
+              x={x}
+              y="71"
+              text-anchor={min === 0 ? 'start' : min === shownMin ? 'end' : 'middle'}
+            >
+              {min === 0 ? say('time.now') : `+${min}`}
+            </text>
+          </g>
+        );
+      })}
+    </>
+  );
+}
+
+/** A name stands right of its dot, or left of it near the edge. */
+function Name({ dot, widthPx }: { dot: Dot; widthPx: number }) {
+  const atEdge = dot.at * widthPx > widthPx - namePx;
+  return (
+    <text
+      class="id strong"
+      x={percent(dot.at)}
+      dx={atEdge ? -12 : 12}
+      text-anchor={atEdge ? 'end' : 'start'}
+      y={dot.level === 0 ? 35 : 16}
+    >
+      {dot.load.station}
+    </text>
+  );
+}
 
 /** One clock line: what comes out in the next hour, and when. */
 export function NextOutLine() {
+  const [ref, widthPx] = useWidth();
   const now = rowMs.value;
   const coming = nextOut(live.value, now);
   const soon = coming.filter(({ inMin }) => inMin <= shownMin);
@@ -23,64 +85,40 @@ export function NextOutLine() {
         : say('next.item', { station: load.station, min: inMin }),
     )
     .join(', ');
-  const ends: number[] = [];
-  const placed = soon.map(({ load, inMin }) => {
-    const at = (inMin / shownMin) * share;
-    const level = Math.max(
-      0,
-      ends.findIndex((end) => end <= at),
-    );
-    const free = ends.length < 2 && ends.every((end) => end > at) ? ends.length : level;
-    ends[free] = at + nameShare;
-    return { load, at, level: Math.min(1, free) };
-  });
+  const laterList = later
+    .map(({ load }) =>
+      say('next.laterItem', {
+        station: load.station,
+        clock: clockUp(load.forecast?.provenAtMs ?? now, now),
+      }),
+    )
+    .join(' · ');
+  const dots = placed(soon, widthPx);
   return (
     <section class="next" aria-label={say('next.title')}>
       <h2>{say('next.title')}</h2>
-      {later.length > 0 && (
-        <span class="later">
-          {say('next.later', {
-            list: later
-              .map(({ load }) =>
-                say('next.laterItem', {
-                  station: load.station,
-                  clock: clockFrom(load.forecast?.provenAtMs ?? now, now),
-                }),
-              )
-              .join(' · '),
-          })}
-        </span>
-      )}
-      <svg
-        role="img"
-        aria-label={list === '' ? say('next.none') : say('next.label', { list })}
-        width="100%"
-        height="74"
-      >
-        <line class="axis" x1="0" x2="100%" y1="48" y2="48" />
-        {[0, 10, 20, 30, 40, 50, 60].map((min) => (
-          <g key={min}>
-            <line
-              class="axis"
-              x1={`${(min / shownMin) * share * 100}%`}
-              x2={`${(min / shownMin) * share * 100}%`}
-              y1="43"
-              y2="53"
-            />
-            <text class="soft num" x={`${(min / shownMin) * share * 100}%`} y="71">
-              {min === 0 ? say('time.now') : `+${min}`}
-            </text>
-          </g>
-        ))}
-        {placed.map(({ load, at, level }) => (
-          <g key={load.load}>
-            <circle class={`edge fill-${verdictToken(load)}`} cx={`${at * 100}%`} cy="48" r="8" />
-            <text class="id strong" x={`${at * 100 + 0.8}%`} y={level === 0 ? 35 : 16}>
-              {load.station}
-            </text>
-          </g>
-        ))}
-      </svg>
+      {laterList !== '' && <span class="later">{say('next.later', { list: laterList })}</span>}
+      <div ref={ref}>
+        <svg
+          role="img"
+          aria-label={list === '' ? say('next.none') : say('next.label', { list })}
+          width="100%"
+          height="74"
+        >
+          <Axis />
+          {dots.map((dot) => (
+            <g key={dot.load.load}>
+              <circle
+                class={`edge fill-${verdictToken(dot.load)}`}
+                cx={percent(dot.at)}
+                cy="48"
+                r="8"
+              />
+              {dot.level !== null && <Name dot={dot} widthPx={widthPx} />}
+            </g>
+          ))}
+        </svg>
+      </div>
     </section>
   );
 }

@@ -9,6 +9,7 @@ import { live, staleSinceMs, stations, wallNowMs } from '../live.ts';
 import { say, sayAny } from '../language.ts';
 import { clockS, placeText, whoText } from '../phrase.ts';
 import { PicturesOfLoad } from './pictures.tsx';
+import { SafetyNote } from './safety-note.tsx';
 import { Sentence } from './sentence.tsx';
 import { Settles } from './settles.tsx';
 import { WhyWide } from './why-wide.tsx';
@@ -149,14 +150,6 @@ function Record({ detail }: { detail: LoadDetail }) {
       )}
     </section>
   );
-}
-
-const noteOf = { press: 'note.hot', oven: 'note.oven' } as const;
-
-/** The note stands where the work is, once, calm. */
-export function SafetyNote({ kind }: { kind: string | undefined }) {
-  const key = kind === 'press' || kind === 'oven' ? noteOf[kind] : 'note.fumes';
-  return <p class="note">{say(key)}</p>;
 }
 
 /** What every glue line and coat of a load has been through, and what settles it. */

@@ -5,7 +5,18 @@ import type { FloorLoad } from '@setwell/shared-models/api/floor';
 import type { JudgedPlace, LoadTrace, Window } from '@setwell/shared-models/score/shape';
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
-import { bound, clock, clockS, measure, number, placeText, unitText } from '../phrase.ts';
+import {
+  bound,
+  clock,
+  clockNear,
+  clockS,
+  clockUp,
+  measure,
+  number,
+  placeText,
+  unitText,
+} from '../phrase.ts';
+import { useWidth } from '../width.ts';
 import { bandPath, gridC, growthY, hue, linePath, rangeC, xOf, type Plot } from './plot.ts';
 
 const heatPx = 220;
@@ -28,18 +39,6 @@ function lineOf(trace: LoadTrace, place: JudgedPlace | null): Line | null {
     lines[0] ??
     null
   );
-}
-
-function useWidth(): [(element: HTMLElement | null) => void, number] {
-  const [width, setWidth] = useState(800);
-  const observer = useRef<ResizeObserver | null>(null);
-  const ref = useRef((element: HTMLElement | null) => {
-    observer.current?.disconnect();
-    if (element === null) return;
-    observer.current = new ResizeObserver(() => setWidth(Math.max(240, element.clientWidth)));
-    observer.current.observe(element);
-  });
-  return [ref.current, width];
 }
 
 /** Lines that go through all three pictures: now, the plan, the cursor. */
@@ -93,7 +92,10 @@ interface PictureProps {
   cursorMs: number;
 }
 
-/** Faces as measured (dashed and dotted), the glue line as computed (solid, with its band). */
+/**
+ * Faces as measured (dashed and dotted), the glue line as computed (solid, with its band).
+ * Longer than the limit because a drawing is one list of shapes in the order they are painted.
+ */
 function HeatPicture({ trace, line, load, plot, cursorMs }: PictureProps) {
   const { minC, maxC } = rangeC(trace);
   const yOf = (c: number): number => 6 + (1 - (c - minC) / (maxC - minC)) * (heatPx - 12);
@@ -163,7 +165,10 @@ function HeatPicture({ trace, line, load, plot, cursorMs }: PictureProps) {
   );
 }
 
-/** Depth over time in one hue; the glue lines are thin lines, the worst one is pointed at. */
+/**
+ * Depth over time in one hue; the glue lines are thin lines, the worst one is pointed at.
+ * Longer than the limit because a drawing is one list of shapes in the order they are painted.
+ */
 function SectionPicture({ trace, line, load, plot, cursorMs }: PictureProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
   const { section } = trace;
@@ -254,7 +259,10 @@ function SectionPicture({ trace, line, load, plot, cursorMs }: PictureProps) {
   );
 }
 
-/** The sum, growing into the window: the cure bar set upright, over time. */
+/**
+ * The sum, growing into the window: the cure bar set upright, over time.
+ * Longer than the limit because a drawing is one list of shapes in the order they are painted.
+ */
 function GrowthPicture({ trace, load, plot, cursorMs, window }: PictureProps & { window: Window }) {
   const yOf = growthY(window, 4, growthPx - 8);
   const { cure, timesMs } = trace;
@@ -310,7 +318,7 @@ function GrowthPicture({ trace, load, plot, cursorMs, window }: PictureProps & {
             y={leastY - 14}
             text-anchor={provenX > plot.widthPx - 130 ? 'end' : 'start'}
           >
-            {say('picture.proven', { clock: clock(provenMs ?? 0) })}
+            {say('picture.proven', { clock: clockUp(provenMs ?? 0, endMs) })}
           </text>
         </>
       )}
@@ -321,7 +329,7 @@ function GrowthPicture({ trace, load, plot, cursorMs, window }: PictureProps & {
           y={baseY - 8}
           text-anchor={planX > plot.widthPx - 110 ? 'end' : 'start'}
         >
-          {say('picture.plan', { clock: clock(plan) })}
+          {say('picture.plan', { clock: clockNear(plan) })}
         </text>
       )}
     </svg>

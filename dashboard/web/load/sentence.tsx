@@ -7,7 +7,17 @@ import {
 } from '@setwell/shared-models/api/floor';
 import { rowMs } from '../live.ts';
 import { say, sayAny } from '../language.ts';
-import { bound, clock, clockFrom, measure, placeText, slotText, unitText } from '../phrase.ts';
+import {
+  bound,
+  clock,
+  clockFrom,
+  clockNear,
+  clockUp,
+  measure,
+  placeText,
+  slotText,
+  unitText,
+} from '../phrase.ts';
 
 function head(load: FloorLoad): string {
   return say('load.head', {
@@ -82,14 +92,14 @@ function moreClauses(load: FloorLoad, nowMs: number): string[] {
   if (early !== null && plannedEndMs !== null && worst !== null) {
     clauses.push(
       say('load.planEarly', {
-        plan: clock(plannedEndMs),
+        plan: clockNear(plannedEndMs),
         min: early,
         place: placeText(worst),
         verdict: say(`verdict.${forecast?.atPlan?.verdict ?? 'under'}`).toLowerCase(),
       }),
     );
   } else if (verdictToken(load) === 'not-yet' && forecast?.provenAtMs != null) {
-    clauses.push(say('load.provenAt', { clock: clockFrom(forecast.provenAtMs, nowMs) }));
+    clauses.push(say('load.provenAt', { clock: clockUp(forecast.provenAtMs, nowMs) }));
   }
   if (forecast === null && load.recipe !== null && worst === null) {
     clauses.push(say('load.counting', { clock: clock(load.startMs) }));

@@ -6,7 +6,7 @@ import { GoButton, owner } from '../floor/call-strip.tsx';
 import { rowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { asPerson } from '../person.ts';
-import { callText, clockFrom } from '../phrase.ts';
+import { callText, clockFrom, clockUp } from '../phrase.ts';
 
 const backDates = [0, 1, 2, 5] as const;
 
@@ -30,7 +30,7 @@ function settlesText(load: FloorLoad, nowMs: number): string {
     case 'no-end':
       return say('load.settles.provenNoEnd');
     case 'more': {
-      const until = clockFrom(forecast?.provenAtMs ?? nowMs, nowMs);
+      const until = clockUp(forecast?.provenAtMs ?? nowMs, nowMs);
       const early = planEarlyMin(load);
       return early === null
         ? say('load.settles.wait', { clock: until })
@@ -107,7 +107,8 @@ export function Settles({ detail }: { detail: LoadDetail }) {
       {open.map((call) => (
         <div key={call.id}>
           <p>
-            {callText(call, '.do')} · <small>{owner(call)}</small>
+            {call.kind === 'short-at-plan' ? '' : `${callText(call, '.do')} · `}
+            <small>{owner(call)}</small>
           </p>
           {call.acknowledged === null && (
             <div class="acts-row">

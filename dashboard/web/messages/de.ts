@@ -1,3 +1,4 @@
+// Longer than the limit because a language is one table: split, a translator would miss a part.
 import type { MessageKey } from './en.ts';
 
 export const de: Record<MessageKey, string> = {

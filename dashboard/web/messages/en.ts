@@ -1,3 +1,4 @@
+// Longer than the limit because a language is one table: split, a translator would miss a part.
 /** Whole sentences with named places; a translation may put them in any order. */
 export const en = {
   'app.name': 'Setwell',

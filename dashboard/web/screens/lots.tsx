@@ -1,7 +1,7 @@
 import { useState } from 'preact/hooks';
 import { useComputed } from '@preact/signals';
 import type { LotRow } from '@setwell/shared-models/api/dashboard';
-import type { VerdictToken } from '@setwell/shared-models/api/floor';
+import { verdictToken, type VerdictToken } from '@setwell/shared-models/api/floor';
 import { useAsked } from '../asked.ts';
 import { Sign } from '../cure/sign.tsx';
 import { live, rowMs } from '../live.ts';
@@ -15,7 +15,14 @@ function tokenOf(lot: LotRow): VerdictToken {
   if (lot.under > 0) return 'under';
   if (lot.over > 0) return 'over';
   if (lot.unproven > 0) return 'unproven';
-  return lot.open > 0 ? 'not-yet' : 'in-window';
+  if (lot.open === 0) return 'in-window';
+  const running = Object.values(live.value.loads).filter(
+    (load) => load.lot === lot.lot && load.state === 'open',
+  );
+  const tokens = running.map(verdictToken);
+  return (
+    tokens.find((token) => token !== 'in-window') ?? (tokens.length > 0 ? 'in-window' : 'not-yet')
+  );
 }
 
 function LotTable({ title, lots }: { title: string; lots: LotRow[] }) {
@@ -27,8 +34,8 @@ function LotTable({ title, lots }: { title: string; lots: LotRow[] }) {
       <table class="lots">
         <thead>
           <tr>
-            <th>{say('lots.col.lot')}</th>
-            <th>{say('lots.col.state')}</th>
+            <th class="col-lot">{say('lots.col.lot')}</th>
+            <th class="col-state">{say('lots.col.state')}</th>
             <th>{say('lots.col.loads')}</th>
             <th class="hide-narrow">{say('lots.col.last')}</th>
             <th class="hide-narrow">{say('lots.col.stations')}</th>
