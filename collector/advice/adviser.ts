@@ -1,0 +1,89 @@
+import type { Judgement } from '@setwell/shared-models/api/collector';
+import type { Plant, Station } from '@setwell/shared-models/plant/plant';
+import type { Clock } from '../clock.ts';
+import { namedLoad, stationAdvice } from './station-advice.ts';
+
+export type Publish = (topic: string, payload: string) => void;
+
+/**
+ * Publishes each station's advice, retained and at most once, every round and at each change.
+ *
+ * The first word after a start is `none` on every station; more follows only when the judge has
+ * reached the journal's end, so that nobody is told of yesterday.
+ */
+export class Adviser {
+  readonly #clock: Clock;
+  readonly #collector: string;
+  readonly #publish: Publish;
+  readonly #everyMs: number;
+  readonly #stations: Station[];
+  readonly #judgements = new Map<string, Judgement>();
+  readonly #said = new Map<string, string>();
+  #n = 0;
+  #speaking = false;
+  #late = false;
+  #cancel: (() => void) | null = null;
+
+  constructor(
+    plant: Plant,
+    parts: { clock: Clock; collector: string; publish: Publish; everyMs: number },
+  ) {
+    this.#stations = plant.stations;
+    this.#clock = parts.clock;
+    this.#collector = parts.collector;
+    this.#publish = parts.publish;
+    this.#everyMs = parts.everyMs;
+  }
+
+  /** Says `none` everywhere, then again every round until stopped. */
+  start(): void {
+    this.#round();
+  }
+
+  /** The broker is back: whoever listens has heard nothing meanwhile. */
+  again(): void {
+    if (this.#cancel === null) return;
+    this.#cancel();
+    this.#round();
+  }
+
+  stop(): void {
+    this.#cancel?.();
+    this.#cancel = null;
+  }
+
+  /** What the judge has found; `reachedHead` allows to speak of loads from now on. */
+  take(judgements: Judgement[], reachedHead: boolean, late: boolean): void {
+    for (const judgement of judgements) {
+      if (judgement.state === 'open') this.#judgements.set(judgement.load, judgement);
+      else this.#judgements.delete(judgement.load);
+    }
+    this.#speaking ||= reachedHead;
+    this.#late = late;
+    if (!this.#speaking || this.#cancel === null) return;
+    for (const station of this.#stations) this.#say(station, false);
+  }
+
+  #round(): void {
+    for (const station of this.#stations) this.#say(station, true);
+    this.#cancel = this.#clock.after(this.#everyMs, () => this.#round());
+  }
+
+  #say(station: Station, again: boolean): void {
+    const named = this.#speaking
+      ? namedLoad(
+          [...this.#judgements.values()].filter((each) => each.station === station.id),
+          station.kind,
+        )
+      : null;
+    const key = named
+      ? `${named.load} ${named.say} ${named.verdict} ${String(named.side)} ${String(this.#late)}`
+      : 'none';
+    if (!again && this.#said.get(station.id) === key) return;
+    this.#said.set(station.id, key);
+    const nowMs = this.#clock.nowMs();
+    this.#n += 1;
+    const parts = { collector: this.#collector, n: this.#n, nowMs, late: this.#late };
+    this.#publish(`setwell/${station.id}/advice`, JSON.stringify(stationAdvice(named, parts)));
+  }
+}

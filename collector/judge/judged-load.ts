@@ -1,0 +1,196 @@
+import type { Judgement } from '@setwell/shared-models/api/collector';
+import type { About } from '@setwell/shared-models/record/entry';
+import type { LoadOpened } from '@setwell/shared-models/record/bodies';
+import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
+import type { Plant } from '@setwell/shared-models/plant/plant';
+import type {
+  Forecast,
+  JudgedPlace,
+  Mark,
+  Marks,
+  ScoreInput,
+  ScoreResult,
+  Side,
+  Verdict,
+} from '@setwell/shared-models/score/shape';
+import type { RawReading } from '@setwell/shared-models/score/readings';
+import type { JournalReader, Reading, StationEvent } from '../journal/shape.ts';
+import type { LoadAccount } from './ledger-fold.ts';
+import { LoadReadings } from './load-readings.ts';
+import type { Model } from './model.ts';
+import { sayOf } from './say.ts';
+import { neededPoints, readFromMs, scoreInput } from './score-input.ts';
+
+/** The last moment a date can name. */
+const endOfTimeMs = 8.64e15;
+
+/** One load between its start and its seal: its readings, its running sum, what was last said of it. */
+export class JudgedLoad {
+  readonly opened: LoadOpened;
+  readonly recipe: Recipe | null;
+  readonly points: string[];
+  /** As events move them; the end's is fixed by `load-ended`. */
+  marks: Marks;
+  /** Latest end [ms]; null while open. */
+  endMs: number | null = null;
+  /** When the end came in [ms]: the deadline of sealing counts from it. */
+  endReceivedMs: number | null = null;
+  /** The model threw on it: unproven, and not asked again before the seal. */
+  faulted: boolean;
+  judgedMs = -Infinity;
+  result: ScoreResult | null = null;
+  forecast: Forecast | null = null;
+  readonly #plant: Plant;
+  readonly #model: Model;
+  readonly #readings: LoadReadings;
+  #forecastMs = -Infinity;
+
+  constructor(account: LoadAccount, recipe: Recipe | null, plant: Plant, model: Model) {
+    const { opened, ended, endedAtMs, faulted } = account;
+    this.opened = opened;
+    this.recipe = recipe;
+    this.marks = ended?.marks ?? opened.marks;
+    this.endMs = ended?.endMs ?? null;
+    this.endReceivedMs = endedAtMs;
+    this.faulted = faulted;
+    this.#plant = plant;
+    this.#model = model;
+    this.points = recipe ? neededPoints(plant, opened) : [];
+    this.#readings = new LoadReadings(this.points, readFromMs(opened.marks.pressureOn.earliestMs));
+  }
+
+  /** Fills in what the journal holds already: a load may open back in time, or after a restart. */
+  readBack(journal: JournalReader): void {
+    const fromMs = readFromMs(this.opened.marks.pressureOn.earliestMs);
+    for (const point of this.points) {
+      for (const reading of journal.readings(point, fromMs, endOfTimeMs).readings) {
+        this.#readings.add(reading);
+      }
+    }
+  }
+
+  take(reading: Reading): void {
+    this.#readings.add(reading);
+  }
+
+  /** A mark between start and end, if the event means this load. */
+  mark({ event, station, load, opening, earliestMs, latestMs }: StationEvent): void {
+    const { opened } = this;
+    const isMeant =
+      opened.station === station &&
+      this.state === 'open' &&
+      (load === null || load === opened.load) &&
+      (opening === null || opening === opened.opening) &&
+      latestMs >= opened.marks.pressureOn.earliestMs;
+    if (!isMeant) return;
+    const mark: Mark = { earliestMs, latestMs };
+    if (event === 'contact') this.marks = { ...this.marks, contact: mark };
+    if (event === 'pressure-on') this.marks = { ...this.marks, pressureOn: mark };
+    if (event === 'release-start') this.marks = { ...this.marks, releaseStart: mark };
+    if (event === 'open') this.marks = { ...this.marks, open: mark };
+  }
+
+  /** Its readings up to now, by point and time. */
+  rows(): RawReading[] {
+    return this.#readings.all();
+  }
+
+  get state(): 'open' | 'ended' {
+    return this.endMs === null ? 'open' : 'ended';
+  }
+
+  /** Newest scored reading of each needed point [ms]. */
+  newest(): Map<string, number | null> {
+    return new Map(
+      this.points.map((point) => [point, this.#readings.of(point).at(-1)?.tMs ?? null]),
+    );
+  }
+
+  input(asOfMs: number): ScoreInput {
+    const { recipe, opened } = this;
+    if (!recipe) throw new Error(`load ${opened.load} has no recipe to be judged by`);
+    return scoreInput(this.#plant, opened, recipe, this.marks, this.endMs, asOfMs);
+  }
+
+  /** @throws whatever the model throws; the caller records it and goes on with the next load */
+  judge(nowMs: number, forecastEveryMs: number): void {
+    const { result, forecast } = this.#model.judge(this.input(nowMs), this.#readings.all());
+    this.result = result;
+    if (this.state === 'ended' || !this.#hasHeard()) {
+      this.forecast = null;
+    } else if (nowMs - this.#forecastMs >= forecastEveryMs) {
+      this.forecast = forecast();
+      this.#forecastMs = nowMs;
+    }
+  }
+
+  /** Whether each needed point has spoken near the load: before that nothing can be said of later. */
+  #hasHeard(): boolean {
+    const { earliestMs } = this.opened.marks.pressureOn;
+    return [...this.newest().values()].every((t) => t !== null && t >= earliestMs - 60_000);
+  }
+
+  /** Unproven where nothing was or could be judged. */
+  verdict(sealed: ScoreResult | null = null): { verdict: Verdict; side: Side | null } {
+    const result = sealed ?? (this.faulted ? null : this.result);
+    if (!result) return { verdict: 'unproven', side: 'short' };
+    return { verdict: result.verdict, side: result.side };
+  }
+
+  /** What is said of it now, for those who look on. */
+  judgement(nowMs: number, blindSinceMs: number | null, sealed: ScoreResult | null): Judgement {
+    const { opened, recipe, forecast, endMs } = this;
+    const result = sealed ?? this.result;
+    const { verdict, side } = this.verdict(sealed);
+    const running = this.state === 'open';
+    const judged = recipe !== null && !this.faulted;
+    return {
+      type: 'judgement',
+      load: opened.load,
+      station: opened.station,
+      opening: opened.opening,
+      zones: opened.zones,
+      lot: opened.lot,
+      parts: opened.parts,
+      recipe: opened.recipe && recipe ? { ...opened.recipe, title: recipe.title } : null,
+      state: sealed ? 'sealed' : this.state,
+      startMs: opened.marks.pressureOn.earliestMs,
+      endMs,
+      plannedEndMs: opened.plannedEndMs,
+      asOfMs: endMs ?? nowMs,
+      verdict,
+      side,
+      measure: result?.measure ?? null,
+      unit: result?.unit ?? null,
+      window: result?.window ?? null,
+      places: result ? worstFirst(result) : [],
+      requirements: result?.requirements ?? [],
+      budget: result?.budget ?? [],
+      forecast,
+      say: running ? sayOf(verdict, side, forecast, judged) : 'none',
+      quality: result?.quality ?? {
+        readings: 0,
+        doubtful: 0,
+        conflicts: 0,
+        duplicates: 0,
+        gaps: [],
+        silent: [],
+      },
+      reasons: result?.reasons ?? [],
+      blindSinceMs,
+    };
+  }
+}
+
+/** Least margin first; margins within 1e-6 of the least stay in plant order, from the top. */
+function worstFirst({ places, window }: ScoreResult): JudgedPlace[] {
+  const { least, most } = window;
+  const step = 1e-6 * least || 1e-9;
+  const rank = ({ low, high }: JudgedPlace) =>
+    Math.round((most === null ? low - least : Math.min(low - least, most - high)) / step);
+  return [...places].sort((a, b) => rank(a) - rank(b));
+}
+
+export function aboutLoad({ load, station, lot, marks }: LoadOpened): About {
+  return { station, load, lots: [lot], startMs: marks.pressureOn.earliestMs };
+}

@@ -1,0 +1,92 @@
+import { dayOfMs } from '@setwell/shared-models/metrology/calendar-day';
+import {
+  measuresTemperature,
+  type Plant,
+  type Station,
+  type Zone,
+} from '@setwell/shared-models/plant/plant';
+import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
+import type { LoadOpened } from '@setwell/shared-models/record/bodies';
+import { scoredSensor } from '@setwell/shared-models/score/scored-sensor';
+import type { Marks, ScoredSensor, ScoreInput } from '@setwell/shared-models/score/shape';
+
+/** Readings from before the load that its record keeps: the start temperatures and the phase before [ms]. */
+const before = 10 * 60_000;
+
+export function readFromMs(startMs: number): number {
+  return startMs - before;
+}
+
+/** The points whose silence hurts the verdict: those of the load's zones, in plant order. */
+export function neededPoints(plant: Plant, opened: LoadOpened): string[] {
+  const points = zonesOfLoad(plant, opened)
+    .flatMap(({ upper, lower, air }) => [upper, lower, air])
+    .filter((point) => point !== null);
+  return [...new Set(points)];
+}
+
+/** All that a verdict follows from beside the readings, by value. */
+export function scoreInput(
+  plant: Plant,
+  opened: LoadOpened,
+  recipe: Recipe,
+  marks: Marks,
+  endMs: number | null,
+  asOfMs: number,
+): ScoreInput {
+  const station = stationOf(plant, opened.station);
+  const { id, kind, heating, supplyMaxC, surroundingsMinC } = station;
+  const { maxHeatingKPerMin, maxCoolingKPerMin, loadingDropKPerMin } = station;
+  const startMs = opened.marks.pressureOn.earliestMs;
+  const sensors: Record<string, ScoredSensor> = {};
+  for (const point of neededPoints(plant, opened)) {
+    const sensor = plant.sensors.get(point);
+    // A zone names temperature points only: the plant's reader has seen to it.
+    if (!sensor || !measuresTemperature(sensor))
+      throw new Error(`point ${point} is no thermometer`);
+    sensors[point] = scoredSensor(sensor, dayOfMs(startMs), supplyMaxC);
+  }
+  return {
+    format: 1,
+    load: opened.load,
+    station: {
+      id,
+      kind,
+      heating,
+      maxHeatingKPerMin,
+      maxCoolingKPerMin,
+      loadingDropKPerMin,
+      supplyMaxC,
+      surroundingsMinC,
+    },
+    zones: zonesOfLoad(plant, opened).map(({ id: zone, upper, lower, air }) => ({
+      id: zone,
+      upper,
+      lower,
+      air,
+    })),
+    startMs,
+    endMs,
+    asOfMs,
+    marks,
+    plannedEndMs: opened.plannedEndMs,
+    recipe,
+    sensors,
+    readingsSha256: '',
+    coats: [],
+    weights: opened.weights,
+  };
+}
+
+function zonesOfLoad(plant: Plant, { station, opening, zones }: LoadOpened): Zone[] {
+  return stationOf(plant, station).zones.filter(
+    (zone) => zone.opening === opening && zones.includes(zone.id),
+  );
+}
+
+function stationOf(plant: Plant, id: string): Station {
+  const station = plant.stations.find((candidate) => candidate.id === id);
+  // The plant of a load is the one it was opened with, so that this is a bug.
+  if (!station) throw new Error(`no station ${id} in the plant`);
+  return station;
+}

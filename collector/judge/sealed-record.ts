@@ -1,0 +1,142 @@
+import { createHash } from 'node:crypto';
+import { canonicalJson } from '@setwell/shared-models/record/canonical';
+import type { LoadSealed } from '@setwell/shared-models/record/bodies';
+import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
+import { canonicalReadings, type RawReading } from '@setwell/shared-models/score/readings';
+import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
+import type { JournalReader } from '../journal/shape.ts';
+import type { JudgedLoad } from './judged-load.ts';
+import { isScored } from './load-readings.ts';
+import type { Model } from './model.ts';
+import { readFromMs } from './score-input.ts';
+
+export interface SealedRecord {
+  body: LoadSealed;
+  result: ScoreResult;
+  blobs: Buffer[];
+}
+
+/** How long after the end a reading may still bracket it [ms]. */
+const bracketMs = 3_600_000;
+
+/**
+ * The sealed account of a load from what the journal holds, and from nothing else: it does not hang on
+ * how the load was watched, nor on restarts.
+ *
+ * @throws whatever the model throws
+ */
+export function sealLoad(
+  load: JudgedLoad,
+  journal: JournalReader,
+  model: Model,
+  seal: { sealedBy: 'complete' | 'deadline'; silent: string[] },
+  journalUpTo: number,
+): SealedRecord {
+  const { endMs } = load;
+  if (endMs === null) throw new Error(`load ${load.opened.load} has not ended`);
+  const { rows, conflicts, doubtful } = rowsOfLoad(load, journal, endMs);
+  const readings = document(canonicalReadings(rows));
+  // The readings after the end bracket it, and are all that is known of later.
+  const asOfMs = Math.max(endMs, ...lastTimes(rows));
+  const input: ScoreInput = { ...load.input(asOfMs), readingsSha256: readings.sha256 };
+  const { result } = model.judge(input, rows);
+  const inputDocument = document(canonicalJson(input));
+  const resultDocument = document(canonicalJson(result));
+  const body: LoadSealed = {
+    revision: 1,
+    ...seal,
+    startMs: input.startMs,
+    endMs,
+    model: { number: model.number, sha256: model.sha256 },
+    input: named(inputDocument),
+    readings: { ...named(readings), count: rows.length, journalUpTo },
+    result: named(resultDocument),
+    verdict: result.verdict,
+    side: result.side,
+    worst: result.worst,
+    deviations: result.deviations.length,
+    quality: {
+      readings: rows.length,
+      doubtful: doubtful + result.quality.doubtful,
+      conflicts,
+      gaps: result.quality.gaps.length,
+    },
+  };
+  const blobs = [inputDocument.bytes, readings.bytes, resultDocument.bytes];
+  return { body, result, blobs };
+}
+
+/** Each needed point's scored readings from before the start to the first one at or after the end. */
+function rowsOfLoad(load: JudgedLoad, journal: JournalReader, endMs: number) {
+  const fromMs = readFromMs(load.opened.marks.pressureOn.earliestMs);
+  const rows: RawReading[] = [];
+  let conflicts = 0;
+  let doubtful = 0;
+  for (const point of [...load.points].sort()) {
+    const found = journal.readings(point, fromMs, endMs);
+    const scored = found.readings.filter(isScored);
+    conflicts += found.conflicts;
+    doubtful += found.readings.length - scored.length;
+    if (scored.at(-1)?.t !== endMs) {
+      const after = journal.readings(point, endMs + 1, endMs + bracketMs).readings.find(isScored);
+      if (after) scored.push(after);
+    }
+    for (const { t, v } of scored) rows.push({ point, tMs: t, value: v });
+  }
+  return { rows, conflicts, doubtful };
+}
+
+function lastTimes(rows: RawReading[]): number[] {
+  const last = new Map<string, number>();
+  for (const { point, tMs } of rows) last.set(point, tMs);
+  return [...last.values()];
+}
+
+function document(text: string): { bytes: Buffer; sha256: string } {
+  const bytes = Buffer.from(text, 'utf8');
+  return { bytes, sha256: createHash('sha256').update(bytes).digest('hex') };
+}
+
+function named({ bytes, sha256 }: { bytes: Buffer; sha256: string }) {
+  return { sha256, bytes: bytes.length };
+}
+
+/** What is sealed of a load on which the model threw: unproven, with its reason, and all its readings. */
+export function faultedModel(model: Model, error: unknown): Model {
+  const because = error instanceof Error ? error.message : String(error);
+  return {
+    ...model,
+    judge: ({ recipe }, readings) => ({
+      forecast: () => null,
+      result: {
+        format: 1,
+        state: 'ended',
+        verdict: 'unproven',
+        side: 'both',
+        measure: 'equivalent-time',
+        unit: 'min',
+        window: windowOf(recipe),
+        worst: null,
+        places: [],
+        requirements: [],
+        deviations: [],
+        budget: [],
+        quality: {
+          readings: readings.length,
+          doubtful: 0,
+          conflicts: 0,
+          duplicates: 0,
+          gaps: [],
+          silent: [],
+        },
+        reasons: [{ code: 'refused', what: 'load', because }],
+      },
+    }),
+  };
+}
+
+function windowOf({ window }: Recipe): ScoreResult['window'] {
+  if ('least' in window) return { least: window.least, most: window.most ?? null };
+  if ('step' in window) return { least: window.step.least, most: window.step.most ?? null };
+  return { least: window.rest.equivalentLeastD, most: null };
+}

@@ -1,0 +1,60 @@
+import { parentPort, workerData } from 'node:worker_threads';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import type { LoadTrace } from '@setwell/shared-models/score/shape';
+import { openJournalReader } from '../journal/journal.ts';
+import { Documents } from './documents.ts';
+import { Judge, type JudgeStep } from './judge.ts';
+import type { TraceWanted } from './judging.ts';
+import { parsers } from './parsers.ts';
+import { scoreModel } from './score-model.ts';
+
+export interface WorkerSetting {
+  journalFile: string;
+  judgeEveryMs: number;
+  forecastEveryMs: number;
+}
+
+export type ToWorker =
+  | { type: 'hear'; entries: Entry[]; documents: Uint8Array[] }
+  | { type: 'resume' }
+  | { type: 'step'; nowMs: number }
+  | { type: 'trace'; id: number; wanted: TraceWanted }
+  | { type: 'numbered'; entries: Entry[] };
+
+export type FromWorker =
+  { type: 'step'; step: JudgeStep } | { type: 'trace'; id: number; trace: LoadTrace | null };
+
+const { journalFile, judgeEveryMs, forecastEveryMs } = workerData as WorkerSetting;
+const documents = new Documents(parsers);
+const judge = new Judge({
+  journal: openJournalReader(journalFile),
+  documents,
+  model: scoreModel,
+  judgeEveryMs,
+  forecastEveryMs,
+});
+
+parentPort?.on('message', (message: ToWorker) => {
+  switch (message.type) {
+    case 'hear':
+      for (const bytes of message.documents) documents.add(bytes);
+      for (const entry of message.entries) judge.hear(entry);
+      break;
+    case 'resume':
+      judge.resume();
+      break;
+    case 'step':
+      tell({ type: 'step', step: judge.step(message.nowMs) });
+      break;
+    case 'trace':
+      tell({ type: 'trace', id: message.id, trace: judge.trace(message.wanted) });
+      break;
+    case 'numbered':
+      judge.numbered(message.entries);
+      break;
+  }
+});
+
+function tell(message: FromWorker): void {
+  parentPort?.postMessage(message);
+}

@@ -1,0 +1,31 @@
+import type { Judgement, StationNow } from '@setwell/shared-models/api/collector';
+
+/** What the judge says of each load and station now; the newest replaces the one before. */
+export class Judgements {
+  readonly #loads = new Map<string, Judgement>();
+  readonly #stations = new Map<string, StationNow>();
+  readonly #listeners = new Set<(changed: (Judgement | StationNow)[]) => void>();
+
+  take(judgements: Judgement[], stations: StationNow[]): void {
+    for (const judgement of judgements) {
+      if (judgement.state === 'sealed') this.#loads.delete(judgement.load);
+      else this.#loads.set(judgement.load, judgement);
+    }
+    for (const station of stations) this.#stations.set(station.station, station);
+    const changed = [...judgements, ...stations];
+    if (changed.length > 0) for (const listener of this.#listeners) listener(changed);
+  }
+
+  all(): (Judgement | StationNow)[] {
+    return [...this.#stations.values(), ...this.#loads.values()];
+  }
+
+  open(): Judgement[] {
+    return [...this.#loads.values()];
+  }
+
+  onChange(listener: (changed: (Judgement | StationNow)[]) => void): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+}

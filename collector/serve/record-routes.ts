@@ -1,0 +1,47 @@
+import { canonicalJson } from '@setwell/shared-models/record/canonical';
+import { lotCsv } from '../export/lot-csv.ts';
+import { unknown } from './refused.ts';
+import type { Route } from './route.ts';
+import type { Served } from './served.ts';
+import { json } from './server.ts';
+
+/** What is recorded: a lot's file, a document, the pictures of a load. */
+export function recordRoutes({ ledger, lot: lotNamed, trace: traceOf }: Served): Route[] {
+  return [
+    {
+      method: 'GET',
+      path: '/trace/{load}',
+      answer: async (asked) => {
+        const load = asked.name('load');
+        const trace = await traceOf(load);
+        if (!trace) throw unknown('load', load, 'a load that is judged');
+        return json(trace);
+      },
+    },
+    {
+      method: 'GET',
+      path: '/records/{lot}',
+      answer: (asked) => {
+        const lot = asked.name('lot');
+        const as = asked.oneOf('as', ['json', 'csv'], 'json');
+        const file = lotNamed(lot);
+        if (!file) throw unknown('lot', lot, 'a lot with at least one entry');
+        if (as === 'csv') {
+          return { status: 200, type: 'text/csv; charset=utf-8', body: lotCsv(file) };
+        }
+        const type = 'application/json; charset=utf-8';
+        return { status: 200, type, body: canonicalJson(file) };
+      },
+    },
+    {
+      method: 'GET',
+      path: '/blob/{sha256}',
+      answer: (asked) => {
+        const sha256 = asked.name('sha256');
+        const bytes = ledger.blob(sha256);
+        if (!bytes) throw unknown('sha256', sha256, 'the digest of a document of the ledger');
+        return { status: 200, type: 'application/octet-stream', body: bytes };
+      },
+    },
+  ];
+}

@@ -1,0 +1,24 @@
+import type { Hello } from '@setwell/shared-models/api/collector';
+import type { LotFile } from '@setwell/shared-models/record/lot-file';
+import type { LoadTrace } from '@setwell/shared-models/score/shape';
+import type { JournalReader } from '../journal/shape.ts';
+import type { Ledger } from '../ledger/shape.ts';
+import type { Acts } from './acts.ts';
+import type { Judgements } from './judgements.ts';
+import type { LiveReadings } from './live-readings.ts';
+
+/** What the interface answers from. */
+export interface Served {
+  nowMs(): number;
+  hello(): Hello;
+  ready(): { ready: boolean; because: string[] };
+  metrics(): Promise<string>;
+  journal: JournalReader;
+  ledger: Ledger;
+  points: ReadonlySet<string>;
+  live: LiveReadings;
+  judgements: Judgements;
+  acts: Acts;
+  lot(lot: string): LotFile | null;
+  trace(load: string): Promise<LoadTrace | null>;
+}

@@ -1,0 +1,104 @@
+import type { CallKind, CallRaised } from '../record/bodies.ts';
+import type { Forecast, LoadState, Side, Verdict } from '../score/shape.ts';
+
+/** What is known of a load when it is asked who must do something. */
+export interface LoadFacts {
+  load: string;
+  lot: string;
+  station: string;
+  state: LoadState | 'sealed';
+  nowMs: number;
+  plannedEndMs: number | null;
+  verdict: Verdict;
+  side: Side | null;
+  worst: { zone: string; glueLine: number | null; margin: number } | null;
+  unit: string | null;
+  forecast: Forecast | null;
+  /** Whether a recipe was named at all. */
+  hasRecipe: boolean;
+  faulted: boolean;
+  /** Kinds that are up already: they go down only well clear of what raised them. */
+  up: ReadonlySet<CallKind>;
+}
+
+/** Minutes before the most at which somebody is called. */
+const nearingMostMin = 10;
+
+/**
+ * The calls a load asks for now. A call that is up and not in the list any more is cleared.
+ *
+ * - `short-at-plan`: the plan ends before even the early end of the forecast
+ * - `nearing-most`: proven, and less than 10 min to the most (or past it)
+ * - `waiting-will-not-help`: low cannot reach the least before high passes the most
+ * - `ended-short`, `ended-over`: at once when the load ends, for no later reading can heal them
+ * - `ended-unproven`: only when sealed, for the last readings may still settle it
+ */
+export function callsOfLoad(facts: LoadFacts): CallRaised[] {
+  if (facts.faulted) return [call(facts, 'load-faulted', 'engineer', null, {})];
+  if (!facts.hasRecipe) return [call(facts, 'which-lot', 'shift-lead', null, {})];
+  return facts.state === 'open' ? callsWhileOpen(facts) : callsAfterwards(facts);
+}
+
+function callsWhileOpen(facts: LoadFacts): CallRaised[] {
+  const { forecast, nowMs, plannedEndMs, verdict } = facts;
+  const calls: CallRaised[] = [];
+  if (!forecast) return calls;
+  const short = verdict === 'under' || (verdict === 'unproven' && facts.side === 'short');
+  if (short && !forecast.waitingHelps) {
+    calls.push(call(facts, 'waiting-will-not-help', 'engineer', null, worstOf(facts)));
+  } else if (short && plannedEndMs !== null) {
+    const early = forecast.provenEarliestMs ?? forecast.provenAtMs;
+    const clearOfMs = facts.up.has('short-at-plan') ? 60_000 : 0;
+    if (early !== null && early > plannedEndMs - clearOfMs) {
+      const untilMs = forecast.provenAtMs ?? early;
+      calls.push(
+        call(facts, 'short-at-plan', 'shift-lead', plannedEndMs, {
+          ...worstOf(facts),
+          longerMin: Math.max(1, Math.ceil((untilMs - plannedEndMs) / 60_000)),
+          untilMs: Math.ceil(untilMs / 60_000) * 60_000,
+          plannedEndMs,
+        }),
+      );
+    }
+  }
+  const past = verdict === 'over' || (verdict === 'unproven' && facts.side === 'long');
+  const { overAtMs } = forecast;
+  const nearing = overAtMs !== null && overAtMs - nowMs < nearingMostMin * 60_000;
+  if (past || (verdict === 'in-window' && nearing)) {
+    calls.push(call(facts, 'nearing-most', 'shift-lead', overAtMs, { overAtMs }));
+  }
+  return calls;
+}
+
+function callsAfterwards(facts: LoadFacts): CallRaised[] {
+  switch (facts.verdict) {
+    case 'in-window':
+      return [];
+    case 'under':
+      return [call(facts, 'ended-short', 'shift-lead', null, worstOf(facts))];
+    case 'over':
+      return [call(facts, 'ended-over', 'engineer', null, worstOf(facts))];
+    case 'unproven':
+      return facts.state === 'sealed'
+        ? [call(facts, 'ended-unproven', 'engineer', null, worstOf(facts))]
+        : [];
+  }
+}
+
+function worstOf(facts: LoadFacts): CallRaised['values'] {
+  const { worst, unit } = facts;
+  if (!worst) return {};
+  const { zone, glueLine, margin } = worst;
+  return { zone, glueLine, shortBy: margin < 0 ? -margin : 0, unit };
+}
+
+function call(
+  facts: LoadFacts,
+  kind: CallKind,
+  who: CallRaised['who'],
+  tooLateMs: number | null,
+  values: CallRaised['values'],
+): CallRaised {
+  const { station, load, lot } = facts;
+  return { kind, station, load, point: null, who, tooLateMs, values: { lot, ...values } };
+}
