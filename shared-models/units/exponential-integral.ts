@@ -31,7 +31,7 @@ function scaledByFraction(x: number, p: number): number {
 }
 
 /**
- * Exponential integral E1(x) = ∫ₓ^∞ e^(−t)/t dt for x > 0; relative error below 2e-15.
+ * Exponential integral E1(x) = ∫ₓ^∞ e^(−t)/t dt for x > 0; relative error below 6e-15.
  *
  * @source DLMF 6.6.2 (power series, x < 1) and 8.19.17 (continued fraction)
  */
@@ -49,7 +49,7 @@ export function exponentialIntegral1(x: number): number {
 
 /**
  * e^x · E2(x) = 1 − x·e^x·E1(x), for x ≥ 0, without that difference's cancellation; relative error
- * below 3e-15. T · E2(θ/T) is the integral of e^(−θ/T) over T.
+ * below 6e-15. T · E2(θ/T) is the integral of e^(−θ/T) over T.
  *
  * @source DLMF 8.19.12 (recurrence), 8.19.17
  */
