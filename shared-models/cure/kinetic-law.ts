@@ -46,7 +46,8 @@ export function kineticLaw(stages: readonly KineticStage[], initial: number): La
       if (!(durationS >= 0 && fromC >= ABSOLUTE_ZERO_C && toC >= ABSOLUTE_ZERO_C)) {
         refuseSegment(fromC, toC, durationS);
       }
-      if (durationS === 0) return alpha;
+      // Shorter than any reaction, and too short for a slope to be a number.
+      if (durationS < 1e-200) return alpha;
       const fromK = fromC - ABSOLUTE_ZERO_C;
       return react(stages, alpha, fromK, (toC - fromC) / durationS, durationS, 1).alpha;
     },

@@ -30,7 +30,7 @@ const csvOf = ({ rows }: Problem) =>
 describe('setwell fit curve beside certified values', () => {
   for (const name of ['Misra1a', 'Chwirut2', 'Lanczos3', 'DanWood', 'Rat42']) {
     const problem = dataset(name);
-    const fit = (start: number[]) =>
+    const fitFrom = (start: number[]) =>
       answerOf([
         ...['fit', 'curve', csvOf(problem), '--form', problem.form!],
         `--start=${start.join(',')}`,
@@ -48,13 +48,13 @@ describe('setwell fit curve beside certified values', () => {
     };
 
     test(`${name} from the near start`, async () => {
-      const { exit, document } = await fit(problem.start2);
+      const { exit, document } = await fitFrom(problem.start2);
       expect({ exit, converged: document['converged'] }).toEqual({ exit: 0, converged: true });
       expectCertified(document);
     });
 
     test(`${name} from the far start: certified, or said not to have converged`, async () => {
-      const { exit, document } = await fit(problem.start1);
+      const { exit, document } = await fitFrom(problem.start1);
       if (document['converged'] === true) return expectCertified(document);
       expect(document).toMatchObject({ parameters: null, standardErrors: null });
       expect(exit).toBe(1);
