@@ -1,0 +1,18 @@
+import { expect, test } from 'vitest';
+import { ciShare, soaks } from './soaks.ts';
+
+test.each(soaks)(
+  '$name, with the first fiftieth of the seeds',
+  async ({ seeds, run }) => {
+    const failed: { seed: number; error: unknown }[] = [];
+    for (let seed = 1; seed <= Math.ceil(seeds / ciShare); seed += 1) {
+      try {
+        await run(seed);
+      } catch (error) {
+        failed.push({ seed, error });
+      }
+    }
+    expect(failed).toEqual([]);
+  },
+  300_000,
+);
