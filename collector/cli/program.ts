@@ -78,48 +78,73 @@ function problemOf(error: unknown, program: Command, words: string[]): CommandPr
 
 /** What commander refuses, in the form of every other refusal. */
 function problemOfWords(error: CommanderError, program: Command, words: string[]): CommandProblem {
-  const command = commandMeant(program, words);
-  const quoted = /'([^']*)'/.exec(error.message)?.[1] ?? '';
+  const { command, rest } = commandMeant(program, words);
+  // Commander misses an option before it meets the misspelt one that was meant for it.
+  const unknown = unknownOption(command, rest);
+  if (unknown !== undefined) {
+    return new CommandProblem({
+      code: 'unknown-option',
+      field: unknown,
+      found: quoteText(unknown),
+      expected: oneOf(optionsOf(command), unknown),
+    });
+  }
+  const names = command.commands.map((each) => each.name());
+  const [given] = rest.filter((word) => !word.startsWith('-'));
+  const quoted = /'([^']*)'/.exec(error.message)?.[1];
   switch (error.code) {
     case 'commander.unknownCommand':
     case 'commander.help':
-    case 'commander.excessArguments': {
-      const names = command.commands.map((each) => each.name());
+    case 'commander.excessArguments':
       if (names.length === 0) break;
-      const given = words.find((word) => !word.startsWith('-'));
       return new CommandProblem({
         code: 'unknown-command',
         field: 'command',
-        found: given === undefined ? 'none' : quoteText(quoted === '' ? given : quoted),
-        expected: oneOf(names, quoted === '' ? (given ?? '') : quoted),
+        found: given === undefined ? 'none' : quoteText(given),
+        expected: oneOf(names, given ?? ''),
       });
-    }
-    case 'commander.unknownOption': {
-      const written = quoted.split('=', 1)[0] ?? quoted;
-      const names = command.options.flatMap((option) => option.long ?? option.short ?? []);
+    case 'commander.missingMandatoryOptionValue':
+    case 'commander.missingArgument':
       return new CommandProblem({
-        code: 'unknown-option',
-        field: written,
-        found: quoteText(written),
-        expected: oneOf(names, written),
+        code: 'missing-option',
+        field: quoted ?? null,
+        found: 'nothing',
+        expected: quoted ?? 'an argument',
       });
-    }
   }
   return new CommandProblem({
     code: error.code.replace('commander.', '').replace(/[A-Z]/g, (c) => `-${c.toLowerCase()}`),
-    field: quoted === '' ? null : quoted,
+    field: quoted ?? null,
     found: error.message.replace(/^error: /, ''),
     expected: `setwell ${pathOf(command)} ${command.usage()}`,
   });
 }
 
-function commandMeant(program: Command, words: string[]): Command {
+/** The command that the words lead to, and the words that lead no further. */
+function commandMeant(program: Command, words: string[]): { command: Command; rest: string[] } {
   let command = program;
-  for (const word of words) {
+  const first = words.findIndex((word) => !word.startsWith('-'));
+  let rest = words.filter((word, index) => word !== 'help' || index !== first);
+  for (const word of rest) {
+    if (word.startsWith('-')) continue;
     const next = command.commands.find((each) => each.name() === word);
-    if (next !== undefined) command = next;
+    if (next === undefined) break;
+    command = next;
+    rest = rest.filter((each) => each !== word);
   }
-  return command;
+  return { command, rest };
+}
+
+function optionsOf(command: Command): string[] {
+  return command.options.flatMap((option) => option.long ?? option.short ?? []);
+}
+
+function unknownOption(command: Command, rest: string[]): string | undefined {
+  const known = [...optionsOf(command), '--help', '--json'];
+  return rest
+    .filter((word) => word.startsWith('--') && word.length > 2)
+    .map((word) => word.split('=', 1)[0] ?? word)
+    .find((word) => !known.includes(word));
 }
 
 function pathOf(command: Command): string {

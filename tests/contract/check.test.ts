@@ -120,6 +120,22 @@ test('an unknown command or option is bad input, with the nearest name', async (
   expect(option.out).toBe('');
 });
 
+test.each([
+  [['fit'], 'unknown-command', 'command', 'none'],
+  [['fit', 'schedul', 'x.csv'], 'unknown-command', 'command', '"schedul"'],
+  [['help', 'chek'], 'unknown-command', 'command', '"chek"'],
+  [['sensor', '--typ', 'K'], 'unknown-option', '--typ', '"--typ"'],
+  [['sensor', '--typ=K'], 'unknown-option', '--typ', '"--typ"'],
+  [['sensor'], 'missing-option', '--type <type>', 'nothing'],
+  [['check', '--', '--nothing'], 'no-such-file', undefined, 'no such file'],
+])('%j is bad input, and says which word', async (words, code, field, found) => {
+  const { exit, out } = await setwell('--json', ...words);
+  const { error } = JSON.parse(out) as { error: Record<string, unknown> };
+  expect(error).toMatchObject({ code, found });
+  expect(error['field']).toBe(field);
+  expect(exit).toBe(2);
+});
+
 test('help and no command: help answers, no command is bad input', async () => {
   const help = await setwell('--help');
   expect(help).toMatchObject({ exit: 0, err: '' });
