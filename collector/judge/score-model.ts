@@ -12,7 +12,7 @@ export const scoreModel: Model = {
   judge(input, readings) {
     const fold = foldLoad(input, readings);
     return {
-      result: resultOf(input, readings, fold),
+      result: resultOf(input, fold),
       forecast: () => forecast(input, fold, input.asOfMs),
     };
   },

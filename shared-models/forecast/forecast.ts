@@ -1,11 +1,11 @@
-import type { LoadFold, ZoneFold } from '../score/fold.ts';
-import { intervalOf } from '../score/fold.ts';
+import type { StationKind } from '../plant/plant-schema.ts';
+import type { LoadFold } from '../score/fold.ts';
 import { stepSecondsOf } from '../score/grid.ts';
 import { runLaws } from '../score/laws.ts';
-import { Run } from '../score/run.ts';
+import type { FacePair, Run } from '../score/run.ts';
 import type { Forecast, ScoreInput, Verdict } from '../score/shape.ts';
 import { decide, judgedWindow, worstVerdict, type JudgedWindow } from '../score/window.ts';
-import type { StationKind } from '../plant/plant-schema.ts';
+import { copyZone, intervalOf, type ZoneRuns } from '../score/zone-runs.ts';
 
 /** How far ahead it is worth looking: past it the answer is "not like this" [s]. */
 const AHEAD_S: Record<StationKind, number> = {
@@ -16,11 +16,17 @@ const AHEAD_S: Record<StationKind, number> = {
   store: 90 * 86_400,
 };
 
-/** Looking ahead needs no finer a step than so many to the least horizon. */
+/** Looking ahead needs no finer a step than so many of the load's own. */
 const COARSER: Record<StationKind, number> = { press: 5, bench: 5, oven: 2, rack: 1, store: 6 };
 
 /** A face counts as recovered within so much of where it stood before the charge [K]. */
 const RECOVERED_K = 2;
+
+/** A supply that fails shows in the slope of the last two minutes. */
+const SLOPE_MS = 120_000;
+
+/** Slower falls are the platen's own swing [K/min]. */
+const FALLING_K_PER_MIN = 0.25;
 
 interface Ahead {
   provenMs: number | null;
@@ -28,11 +34,19 @@ interface Ahead {
   atPlan: { low: number; high: number; verdict: Verdict } | null;
 }
 
+/** What a face does from now on: holds, with a rise at once or a steady fall in the low run. */
+interface Onward {
+  riseK: number;
+  /** Whether a falling face goes on falling in the low run. */
+  falls: boolean;
+}
+
 /**
  * When an open load will be proven and when it will have been too long, if things go on as now.
  *
- * Faces hold their last values. Until the platens have recovered from the cold charge the answer is
- * a range: from a recovery at once to none at all.
+ * Faces hold their last values; a face that falls though the charge is long in goes on falling in the
+ * low run. Until the platens have recovered from the cold charge the answer is a range: from a
+ * recovery at once to none at all.
  *
  * @param fold of the load's readings up to `asOfMs`
  */
@@ -40,9 +54,12 @@ export function forecast(input: ScoreInput, fold: LoadFold, asOfMs: number): For
   const zones = fold.zones.filter((zone) => zone !== null);
   if (zones.length === 0) return null;
   const judged = judgedWindow(input.recipe, runLaws(input.recipe.law).nominal.unit);
-  const asNow = lookAhead(input, zones, judged, asOfMs, 0);
-  const dipK = Math.max(...zones.map(dipOf));
-  const recovered = dipK > RECOVERED_K ? lookAhead(input, zones, judged, asOfMs, dipK) : asNow;
+  const dipK = Math.max(...zones.map((zone) => dipOf(zone, fold, asOfMs)));
+  const recovering = dipK > RECOVERED_K && asOfMs < recoveryEndsMs(input);
+  const asNow = lookAhead(input, zones, judged, asOfMs, { riseK: 0, falls: !recovering });
+  const recovered = recovering
+    ? lookAhead(input, zones, judged, asOfMs, { riseK: dipK, falls: false })
+    : asNow;
   const calendarMs =
     judged.calendarLeastMs === null ? asOfMs : input.startMs + judged.calendarLeastMs;
   const later = (ms: number | null) => (ms === null ? null : Math.max(ms, calendarMs));
@@ -63,27 +80,39 @@ function waitingHelps(recovered: Ahead, asNow: Ahead): boolean {
   return asNow.overMs === null || provenMs <= asNow.overMs;
 }
 
-/** How far the faces stand below where the load began, at the deepest [K]. */
-function dipOf({ paths }: ZoneFold): number {
-  const last = paths.upper.nominal.length - 1;
-  const upperK = paths.upper.nominal[0] - paths.upper.nominal[last];
-  const lowerK = paths.lower.nominal[0] - paths.lower.nominal[last];
-  return Math.max(0, upperK, lowerK);
+/** The recipe's own time for recovery, else ten minutes. */
+function recoveryEndsMs({ recipe, startMs }: ScoreInput): number {
+  const limit = (recipe.limits ?? []).find(({ phase }) => phase === 'recovery');
+  return startMs + (limit?.phase === 'recovery' ? limit.withinMin : 10) * 60_000;
 }
 
-/** Goes on with copies of the runs, all faces held `riseK` above their last nominal values. */
+/** How far the faces stand below where the load began, at the deepest [K]. */
+function dipOf(zone: ZoneRuns, { grid }: LoadFold, asOfMs: number): number {
+  const before = nominalAt(zone, grid.startMs);
+  const now = nominalAt(zone, asOfMs);
+  return Math.max(0, before.upperC - now.upperC, before.lowerC - now.lowerC);
+}
+
+function nominalAt({ upper, lower }: ZoneRuns, tMs: number): FacePair {
+  upper.at(tMs);
+  lower.at(tMs);
+  return { upperC: upper.nominal, lowerC: lower.nominal };
+}
+
+/** Goes on with copies of the runs. */
 function lookAhead(
   input: ScoreInput,
-  zones: ZoneFold[],
+  zones: readonly ZoneRuns[],
   judged: JudgedWindow,
   asOfMs: number,
-  riseK: number,
+  onward: Onward,
 ): Ahead {
-  const { kind } = input.station;
+  const { kind, surroundingsMinC } = input.station;
   const stepMs = stepSecondsOf(kind) * COARSER[kind] * 1000;
-  const copies = zones.map((zone) => copyOf(zone, riseK));
+  const copies = zones.map((zone) => copyOf(zone, asOfMs, onward, surroundingsMinC));
   const planMs =
     input.plannedEndMs !== null && input.plannedEndMs > asOfMs ? input.plannedEndMs : null;
+  const { least, most } = judged.window;
   const ahead: Ahead = { provenMs: null, overMs: null, atPlan: null };
   const horizonMs = asOfMs + AHEAD_S[kind] * 1000;
   let t = asOfMs;
@@ -91,49 +120,64 @@ function lookAhead(
     const ends = copies.flatMap(({ zone }) => endsOf(zone, judged));
     const low = Math.min(...ends.map((end) => end.low));
     const high = Math.max(...ends.map((end) => end.high));
-    if (ahead.provenMs === null && low >= judged.window.least) ahead.provenMs = t;
-    if (ahead.overMs === null && judged.window.most !== null && high > judged.window.most) {
-      ahead.overMs = t;
-    }
-    if (planMs !== null && t === planMs)
+    if (ahead.provenMs === null && low >= least) ahead.provenMs = t;
+    if (ahead.overMs === null && most !== null && high > most) ahead.overMs = t;
+    if (planMs !== null && t === planMs) {
       ahead.atPlan = { low, high, verdict: verdictOf(ends, judged) };
+    }
     const settled =
-      ahead.provenMs !== null && (ahead.overMs !== null || judged.window.most === null);
+      (ahead.provenMs !== null || ahead.overMs !== null) &&
+      (ahead.overMs !== null || most === null);
     if ((settled && (planMs === null || t >= planMs)) || t >= horizonMs) return ahead;
     const nextMs = planMs !== null && t < planMs ? Math.min(t + stepMs, planMs) : t + stepMs;
-    for (const copy of copies) stepHeld(copy, t, nextMs);
+    for (const copy of copies) stepOnward(copy, t, nextMs);
     t = nextMs;
   }
 }
 
 interface Copy {
-  zone: ZoneFold;
-  upperC: number;
-  lowerC: number;
+  zone: ZoneRuns;
+  held: FacePair;
+  low: FacePair;
+  fallKPerMs: FacePair;
+  coldestC: number;
 }
 
-function copyOf(zone: ZoneFold, riseK: number): Copy {
-  const last = zone.paths.upper.nominal.length - 1;
-  const again = (run: Run) => new Run({ ...run.plan, order: 1 }, run);
+function copyOf(zone: ZoneRuns, asOfMs: number, onward: Onward, coldestC: number): Copy {
+  const before = nominalAt(zone, asOfMs - SLOPE_MS);
+  const now = nominalAt(zone, asOfMs);
+  const slope = (from: number, to: number): number => {
+    const perMs = (to - from) / SLOPE_MS;
+    return onward.falls && perMs < -FALLING_K_PER_MIN / 60_000 ? perMs : 0;
+  };
+  const held = { upperC: now.upperC + onward.riseK, lowerC: now.lowerC + onward.riseK };
   return {
-    zone: {
-      ...zone,
-      nominal: again(zone.nominal),
-      lows: zone.lows.map(again),
-      highs: zone.highs.map(again),
+    zone: copyZone(zone),
+    held,
+    low: { ...held },
+    fallKPerMs: {
+      upperC: slope(before.upperC, now.upperC),
+      lowerC: slope(before.lowerC, now.lowerC),
     },
-    upperC: zone.paths.upper.nominal[last] + riseK,
-    lowerC: zone.paths.lower.nominal[last] + riseK,
+    coldestC,
   };
 }
 
-function stepHeld({ zone, upperC, lowerC }: Copy, fromMs: number, toMs: number): void {
-  for (const run of [zone.nominal, ...zone.lows, ...zone.highs]) {
-    run.step(fromMs, toMs, upperC, upperC, lowerC, lowerC, null);
-  }
+function stepOnward(copy: Copy, fromMs: number, toMs: number): void {
+  const { zone, held, low, fallKPerMs, coldestC } = copy;
+  const fallen = (nowC: number, perMs: number) =>
+    perMs === 0 ? nowC : Math.max(Math.min(coldestC, nowC), nowC + perMs * (toMs - fromMs));
+  const next = {
+    upperC: fallen(low.upperC, fallKPerMs.upperC),
+    lowerC: fallen(low.lowerC, fallKPerMs.lowerC),
+  };
+  const go = (run: Run, from: FacePair, to: FacePair) => run.step(fromMs, toMs, from, to, null);
+  for (const run of zone.lows) go(run, low, next);
+  for (const run of [zone.nominal, ...zone.highs]) go(run, held, held);
+  copy.low = next;
 }
 
-function endsOf(zone: ZoneFold, { perLawUnit }: JudgedWindow) {
+function endsOf(zone: ZoneRuns, { perLawUnit }: JudgedWindow) {
   return zone.piece.spots.map((_spot, spot) => {
     const { low, nominal, high } = intervalOf(zone, spot);
     return { low: low * perLawUnit, nominal: nominal * perLawUnit, high: high * perLawUnit };

@@ -1,6 +1,6 @@
 import type { InitialC } from '../plant/recipe-schema.ts';
-import type { Piece } from './body.ts';
-import type { BudgetTerm, ScoredZone, ScoreInput } from './shape.ts';
+import { followsAir, type Piece } from './piece.ts';
+import type { BudgetTerm, ScoredZone, ScoreInput, Weights } from './shape.ts';
 
 /** An input that does not average out over a load, with its expanded bound (k = 2). */
 export interface Doubt {
@@ -12,28 +12,36 @@ export interface Doubt {
 /** A half-width a counts as an expanded uncertainty of 2a/√3. @source JCGM 100:2008, 4.3.7 */
 const EXPANDED_PER_HALF_WIDTH = 2 / Math.sqrt(3);
 
-/** Start temperature of a piece nobody measured [°C]; wide on purpose. Common practice, no source. */
-const UNKNOWN_START_C = { least: 10, most: 30 };
+/** Warmest a piece from a hall is, where nobody measured it [°C]. Common practice, no source. */
+const WARM_HALL_C = 30;
 
+/** Start temperature of a piece: the middle, and its expanded uncertainty. */
 export interface StartRange {
   nominalC: number;
-  halfWidthK: number;
+  expandedK: number;
 }
 
-/** @param measuredC what the recipe's start point read at the load's start; null: nothing */
+/**
+ * @param measured what the recipe's start point read at the load's start; null: nothing
+ * @param coldestC surroundings: what a piece nobody measured may have come from
+ */
 export function startRange(
-  initialC: InitialC | null,
-  airC: number | null,
-  measuredC: number | null,
+  { initialC }: Piece,
+  measured: { valueC: number; expandedK: number } | null,
+  coldestC: number,
 ): StartRange {
-  if (typeof initialC === 'number') return { nominalC: initialC, halfWidthK: 0 };
-  if (initialC === null && airC !== null) return { nominalC: airC, halfWidthK: 0 };
-  if (measuredC !== null) return { nominalC: measuredC, halfWidthK: 0 };
-  const range = initialC !== null && 'least' in initialC ? initialC : UNKNOWN_START_C;
+  if (typeof initialC === 'number') return { nominalC: initialC, expandedK: 0 };
+  if (measured !== null) return { nominalC: measured.valueC, expandedK: measured.expandedK };
+  const { least, most } = rangeOf(initialC, coldestC);
   return {
-    nominalC: 0.5 * (range.least + range.most),
-    halfWidthK: 0.5 * (range.most - range.least),
+    nominalC: 0.5 * (least + most),
+    expandedK: 0.5 * (most - least) * EXPANDED_PER_HALF_WIDTH,
   };
+}
+
+function rangeOf(initialC: Exclude<InitialC, number> | null, coldestC: number) {
+  if (initialC !== null && 'least' in initialC) return initialC;
+  return { least: Math.min(coldestC, WARM_HALL_C), most: WARM_HALL_C };
 }
 
 /** Bounds of all inputs at a zone, in a fixed order; those of zero add nothing and are left out. */
@@ -43,22 +51,22 @@ export function doubtsOf(
   piece: Piece,
   start: StartRange,
 ): Doubt[] {
-  const { tolerance } = piece;
+  const { tolerance, wet } = piece;
   let sensorK = 0;
   for (const point of [zone.upper, zone.lower, zone.air]) {
     // Calibrations of one zone's faces count as common: the same reference, the same day.
     if (point !== null) sensorK = Math.max(sensorK, input.sensors[point]?.expandedK ?? 0);
   }
+  const ofPct = (pct: number | undefined) => ((pct ?? 0) / 100) * EXPANDED_PER_HALF_WIDTH;
+  const waterShare = wet === null ? 0 : 0.5 * (wet.mostShare - wet.leastShare);
   const doubts: Doubt[] = [
     { term: 'sensor', bound: sensorK },
     { term: 'place', bound: (tolerance.placeK ?? 0) * EXPANDED_PER_HALF_WIDTH },
-    {
-      term: 'diffusivity',
-      bound: ((tolerance.diffusivityPct ?? 0) / 100) * EXPANDED_PER_HALF_WIDTH,
-    },
-    { term: 'contact', bound: ((tolerance.contactPct ?? 0) / 100) * EXPANDED_PER_HALF_WIDTH },
-    { term: 'law', bound: ((tolerance.lawPct ?? 0) / 100) * EXPANDED_PER_HALF_WIDTH },
-    { term: 'initial', bound: start.halfWidthK * EXPANDED_PER_HALF_WIDTH },
+    { term: 'diffusivity', bound: ofPct(tolerance.diffusivityPct) },
+    { term: 'contact', bound: ofPct(tolerance.contactPct) },
+    { term: 'law', bound: ofPct(tolerance.lawPct) },
+    { term: 'water', bound: waterShare * EXPANDED_PER_HALF_WIDTH },
+    { term: 'initial', bound: followsAir(piece) ? 0 : start.expandedK },
   ];
   return doubts.filter(({ bound }) => bound > 0);
 }
@@ -70,15 +78,20 @@ export interface Moved {
   contact: number;
   lawFactor: number;
   startShiftK: number;
+  waterShare: number;
 }
 
-export const unmoved: Moved = {
-  shiftK: 0,
-  diffusivity: 1,
-  contact: 1,
-  lawFactor: 1,
-  startShiftK: 0,
-};
+/** Nothing moved: the recipe as it says. */
+export function unmoved({ wet }: Piece): Moved {
+  return {
+    shiftK: 0,
+    diffusivity: 1,
+    contact: 1,
+    lawFactor: 1,
+    startShiftK: 0,
+    waterShare: wet === null ? 0 : 0.5 * (wet.leastShare + wet.mostShare),
+  };
+}
 
 /** Smallest factor a share may become: a board conducts however poor it is. */
 const LEAST_FACTOR = 0.05;
@@ -90,19 +103,28 @@ const LEAST_FACTOR = 0.05;
  * @param flow sign for inputs whose effect turns with the direction of heat flow
  */
 export function move(
+  piece: Piece,
   doubts: readonly Doubt[],
   shareOf: (term: BudgetTerm) => number,
   direction: -1 | 1,
   flow: -1 | 1,
 ): Moved {
-  const moved = { ...unmoved };
+  const moved = unmoved(piece);
   for (const { term, bound } of doubts) {
     const by = shareOf(term) * bound;
     if (term === 'sensor' || term === 'place') moved.shiftK += direction * by;
     else if (term === 'diffusivity') moved.diffusivity = Math.max(LEAST_FACTOR, 1 + flow * by);
     else if (term === 'contact') moved.contact = Math.max(LEAST_FACTOR, 1 + flow * by);
     else if (term === 'law') moved.lawFactor = Math.max(0, 1 + direction * by);
+    else if (term === 'water') moved.waterShare -= direction * by;
     else if (term === 'initial') moved.startShiftK = direction * by;
   }
   return moved;
+}
+
+/** A term's weight in the low run (−1) or the high one. */
+export function weightOf(terms: Weights['terms'], term: BudgetTerm, direction: -1 | 1): number {
+  const row = terms.find((each) => each.term === term);
+  if (row === undefined) return 0;
+  return direction < 0 ? row.weight : (row.weightUp ?? row.weight);
 }

@@ -7,13 +7,20 @@ export function stepSecondsOf(kind: StationKind): number {
   return STEP_S[kind];
 }
 
-/** Times from the start in whole steps up to the end; the last step may be shorter. */
-export function gridTimes(startMs: number, endMs: number, stepS: number): Float64Array {
-  const spanMs = Math.max(0, endMs - startMs);
-  const whole = Math.floor(spanMs / (stepS * 1000));
-  const rest = spanMs - whole * stepS * 1000 > 0 ? 1 : 0;
-  const times = new Float64Array(whole + 1 + rest);
-  for (let i = 0; i <= whole; i += 1) times[i] = startMs + i * stepS * 1000;
-  if (rest === 1) times[whole + 1] = endMs;
-  return times;
+/** Steps of a fixed grid from a start to an end; the last may be shorter. */
+export interface Grid {
+  startMs: number;
+  endMs: number;
+  stepMs: number;
+  steps: number;
+}
+
+export function gridOf(startMs: number, endMs: number, stepS: number): Grid {
+  const stepMs = stepS * 1000;
+  return { startMs, endMs, stepMs, steps: Math.max(0, Math.ceil((endMs - startMs) / stepMs)) };
+}
+
+/** Time at the end of so many steps [ms]. */
+export function gridTimeMs({ startMs, endMs, stepMs }: Grid, steps: number): number {
+  return Math.min(startMs + steps * stepMs, Math.max(startMs, endMs));
 }

@@ -4,27 +4,29 @@ import type { Law } from '../cure/law.ts';
 
 /** One recipe's law as each kind of run applies it. */
 export interface RunLaws {
-  /** Earns nothing under the floor or outside the range its source vouches for. */
+  /** Earns nothing under the floor or below the range its source vouches for. */
   low: Law;
   nominal: Law;
   /** Earns everything over the floor. */
   high: Law;
-  /** While the high temperature is above it the low end earns nothing [°C]; `Infinity`: no such limit. */
+  /**
+   * While the high temperature is above it the low end earns nothing [°C]; `Infinity`: no such limit.
+   * It is asked of the high run: asked of the low one, a colder low could earn more.
+   */
   ceilingC: number;
 }
 
 export function runLaws(spec: LawSpec): RunLaws {
   const [leastC, mostC] = spec.validC ?? [-Infinity, Infinity];
   const floorC = Math.max(spec.floorC ?? -Infinity, leastC);
-  const ceilingC = Math.min(spec.ceilingC ?? Infinity, mostC);
   return {
     low: createLaw({
       ...spec,
       floorC: floorC === -Infinity ? undefined : floorC,
-      ceilingC: ceilingC === Infinity ? undefined : ceilingC,
+      ceilingC: undefined,
     }),
     nominal: createLaw(spec),
     high: createLaw({ ...spec, ceilingC: undefined }),
-    ceilingC,
+    ceilingC: Math.min(spec.ceilingC ?? Infinity, mostC),
   };
 }

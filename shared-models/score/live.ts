@@ -1,11 +1,15 @@
-import { foldLoad, type LoadFold } from './fold.ts';
+import { foldLoad, gapsIn, gridOfLoad, openZones, pointsOf, type LoadFold } from './fold.ts';
+import { gridTimeMs } from './grid.ts';
+import { PointHistory, pointHistory } from './point-history.ts';
 import { canonicalReadings, parseReadings, type RawReading } from './readings.ts';
 import { resultOf } from './score.ts';
 import type { ScoreInput, ScoreResult } from './shape.ts';
 import { planWeights } from './weigh.ts';
+import { copyZone, stepZone, type ZoneRuns } from './zone-runs.ts';
 
 /** An open load's readings as they come, and what they say so far. */
 export interface LiveScore {
+  /** In any order, any number of times. */
   add(point: string, tMs: number, value: number): void;
   /** Equals `score` over the same set of readings, to the byte. */
   judge(asOfMs: number): ScoreResult;
@@ -15,19 +19,115 @@ export interface LiveScore {
   readingsCsv(): string;
 }
 
+/** Runs up to the last grid step before which no reading is missing. */
+interface Settled {
+  steps: number;
+  zones: (ZoneRuns | null)[];
+}
+
+/** What came of one point. */
+interface Stream {
+  newestMs: number;
+  history: PointHistory;
+}
+
+/**
+ * @param opened the load as it began; while it is open its marks do not change
+ */
 export function openLive(opened: ScoreInput): LiveScore {
-  const weights = opened.weights ?? planWeights(opened);
-  const readings: RawReading[] = [];
-  const asOf = (asOfMs: number): ScoreInput => ({ ...opened, weights, asOfMs });
-  const sorted = () => parseReadings(canonicalReadings(readings));
-  return {
-    add: (point, tMs, value) => void readings.push({ point, tMs, value }),
-    judge(asOfMs) {
-      const input = asOf(asOfMs);
-      const known = sorted();
-      return resultOf(input, known, foldLoad(input, known));
-    },
-    fold: (asOfMs) => foldLoad(asOf(asOfMs), sorted()),
-    readingsCsv: () => canonicalReadings(readings),
-  };
+  return new OpenLoad(opened);
+}
+
+class OpenLoad implements LiveScore {
+  private readonly input: ScoreInput;
+  private readonly readings: RawReading[] = [];
+  private readonly streams = new Map<string, Stream>();
+  private settled: Settled | null = null;
+  /** A reading came late, twice or in conflict: the next look starts from the whole set. */
+  private disturbed = false;
+
+  constructor(opened: ScoreInput) {
+    this.input = { ...opened, weights: opened.weights ?? planWeights(opened) };
+    for (const [point, sensor] of Object.entries(opened.sensors)) {
+      this.streams.set(point, { newestMs: -Infinity, history: new PointHistory(sensor) });
+    }
+  }
+
+  add(point: string, tMs: number, value: number): void {
+    this.readings.push({ point, tMs, value });
+    const stream = this.streams.get(point);
+    if (stream === undefined) return;
+    if (tMs > stream.newestMs) {
+      stream.newestMs = tMs;
+      stream.history.take(tMs, value);
+      return;
+    }
+    this.disturbed = true;
+    this.settled = null;
+  }
+
+  judge(asOfMs: number): ScoreResult {
+    return resultOf({ ...this.input, asOfMs }, this.fold(asOfMs));
+  }
+
+  fold(asOfMs: number): LoadFold {
+    const input = { ...this.input, asOfMs };
+    if (this.disturbed) this.restream();
+    for (const { newestMs } of this.streams.values()) {
+      // Readings ahead of the clock take no part yet.
+      if (newestMs > asOfMs) return foldLoad(input, this.sorted());
+    }
+    const histories = new Map([...this.streams].map(([point, { history }]) => [point, history]));
+    const grid = gridOfLoad(input);
+    const settled = this.settled ?? { steps: 0, zones: openZones(input, histories) };
+    const knownMs = this.knownMs();
+    while (grid.startMs + (settled.steps + 1) * grid.stepMs <= knownMs) {
+      advance(settled.zones, gridTimeMs(grid, settled.steps), gridTimeMs(grid, settled.steps + 1));
+      settled.steps += 1;
+    }
+    this.settled = settled.steps > 0 ? settled : null;
+    const zones = settled.zones.map((zone) => (zone === null ? null : copyZone(zone)));
+    for (let steps = settled.steps + 1; steps <= grid.steps; steps += 1) {
+      advance(zones, gridTimeMs(grid, steps - 1), gridTimeMs(grid, steps));
+    }
+    return { grid, zones, histories, gaps: gapsIn(input, histories) };
+  }
+
+  readingsCsv(): string {
+    return canonicalReadings(this.readings);
+  }
+
+  /** Up to when every face is known: after it a reading may still come between. */
+  private knownMs(): number {
+    let knownMs = Infinity;
+    for (const point of pointsOf(this.input)) {
+      const times = this.streams.get(point)?.history.timesMs;
+      knownMs = Math.min(knownMs, times?.[times.length - 1] ?? -Infinity);
+    }
+    return knownMs;
+  }
+
+  private restream(): void {
+    const byPoint = new Map<string, RawReading[]>();
+    for (const reading of this.sorted()) {
+      const own = byPoint.get(reading.point);
+      if (own === undefined) byPoint.set(reading.point, [reading]);
+      else own.push(reading);
+    }
+    for (const [point, stream] of this.streams) {
+      const sensor = this.input.sensors[point];
+      if (sensor === undefined) continue;
+      stream.history = pointHistory(byPoint.get(point) ?? [], sensor, Infinity);
+    }
+    this.disturbed = false;
+  }
+
+  private sorted(): RawReading[] {
+    return parseReadings(canonicalReadings(this.readings));
+  }
+}
+
+/** Goes one step with every zone. */
+function advance(zones: readonly (ZoneRuns | null)[], fromMs: number, toMs: number): void {
+  for (const zone of zones) if (zone !== null) stepZone(zone, fromMs, toMs);
 }

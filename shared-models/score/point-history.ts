@@ -2,22 +2,70 @@ import { celsiusOfSignal } from '../metrology/signal.ts';
 import type { RawReading } from './readings.ts';
 import type { Gap, ScoredSensor } from './shape.ts';
 
-/** What a point is known to have read: good readings only, corrected. */
-export interface PointHistory {
-  timesMs: number[];
-  valuesC: number[];
-  doubtful: number;
-  conflicts: number;
-  duplicates: number;
-  /** Usual time between its readings [ms]; null with fewer than two. */
-  spacingMs: number | null;
-}
-
 /** A silence counts as a gap from this many usual spacings on; it names gaps, it does not price them. */
 const GAP_IN_SPACINGS = 3;
 
 /** Shorter silences are nobody's business [ms]. */
 const SHORTEST_GAP_MS = 5000;
+
+/** The first spacings tell what is usual; more would only make each verdict dearer. */
+const SPACINGS_ASKED = 99;
+
+/** What a point is known to have read: good readings only, corrected. */
+export class PointHistory {
+  readonly timesMs: number[] = [];
+  readonly valuesC: number[] = [];
+  doubtful = 0;
+  conflicts = 0;
+  duplicates = 0;
+  private readonly sensor: ScoredSensor;
+  private lastIndicatedC = NaN;
+  private usualMs: number | null = null;
+
+  constructor(sensor: ScoredSensor) {
+    this.sensor = sensor;
+  }
+
+  /** Usual time between its readings [ms]; null with fewer than two. */
+  get spacingMs(): number | null {
+    const spacings = Math.min(this.timesMs.length - 1, SPACINGS_ASKED);
+    if (spacings < 1) return null;
+    if (this.usualMs !== null) return this.usualMs;
+    const sorted = Array.from(
+      { length: spacings },
+      (_, i) => this.timesMs[i + 1] - this.timesMs[i],
+    );
+    sorted.sort((a, b) => a - b);
+    const median = sorted[Math.floor(spacings / 2)];
+    if (spacings === SPACINGS_ASKED) this.usualMs = median;
+    return median;
+  }
+
+  /** Takes the only value there is for a time later than all before; a doubtful one is counted out. */
+  take(tMs: number, raw: number): void {
+    const { plausible, calibratedC, resolutionK, corrections } = this.sensor;
+    const shownC = indicatedC(raw, this.sensor);
+    if (shownC === null || shownC < plausible.minC || shownC > plausible.maxC) {
+      this.doubtful += 1;
+      return;
+    }
+    const last = this.timesMs.length - 1;
+    const mostK =
+      last < 0
+        ? Infinity
+        : (plausible.maxRateKPerMin * (tMs - this.timesMs[last])) / 60_000 + 4 * resolutionK;
+    const tooSteep = last >= 0 && Math.abs(shownC - this.lastIndicatedC) > mostK;
+    const uncalibrated =
+      calibratedC !== null && (shownC < calibratedC[0] || shownC > calibratedC[1]);
+    if (tooSteep || uncalibrated) {
+      this.doubtful += 1;
+      return;
+    }
+    this.timesMs.push(tMs);
+    this.valuesC.push(shownC + correctionK(corrections, shownC));
+    this.lastIndicatedC = shownC;
+  }
+}
 
 /**
  * Sorts a point's readings into what may be scored and what may not.
@@ -32,27 +80,20 @@ export function pointHistory(
   sensor: ScoredSensor,
   untilMs: number,
 ): PointHistory {
-  const history: PointHistory = {
-    timesMs: [],
-    valuesC: [],
-    doubtful: 0,
-    conflicts: 0,
-    duplicates: 0,
-    spacingMs: null,
-  };
+  const history = new PointHistory(sensor);
   for (let i = 0; i < readings.length;) {
+    const { tMs, value } = readings[i];
     let next = i + 1;
     let same = true;
-    while (next < readings.length && readings[next].tMs === readings[i].tMs) {
-      if (readings[next].value === readings[i].value) history.duplicates += 1;
-      else same = false;
+    while (next < readings.length && readings[next].tMs === tMs) {
+      if (readings[next].value !== value) same = false;
       next += 1;
     }
-    if (!same) history.conflicts += next - i;
-    else if (readings[i].tMs <= untilMs) take(history, readings[i], sensor);
+    if (same) history.duplicates += next - i - 1;
+    else history.conflicts += next - i;
+    if (same && tMs <= untilMs) history.take(tMs, value);
     i = next;
   }
-  history.spacingMs = medianSpacing(history.timesMs);
   return history;
 }
 
@@ -60,36 +101,6 @@ export function pointHistory(
 function indicatedC(raw: number, { signal, conversion }: ScoredSensor): number | null {
   if (conversion !== undefined) return celsiusOfSignal(raw, conversion);
   return signal === 'celsius' ? raw : null;
-}
-
-function take(history: PointHistory, { tMs, value: raw }: RawReading, sensor: ScoredSensor): void {
-  const { plausible, calibratedC } = sensor;
-  const value = indicatedC(raw, sensor);
-  if (value === null) {
-    history.doubtful += 1;
-    return;
-  }
-  const outside =
-    value < plausible.minC ||
-    value > plausible.maxC ||
-    (calibratedC !== null && (value < calibratedC[0] || value > calibratedC[1]));
-  const last = history.timesMs.length - 1;
-  const tooSteep =
-    last >= 0 &&
-    Math.abs(value - rawOf(history, last, sensor)) >
-      (plausible.maxRateKPerMin * (tMs - history.timesMs[last])) / 60_000 + 4 * sensor.resolutionK;
-  if (outside || tooSteep) {
-    history.doubtful += 1;
-    return;
-  }
-  history.timesMs.push(tMs);
-  history.valuesC.push(value + correctionK(sensor.corrections, value));
-}
-
-/** Steepness is asked of what was read, not of the corrected value. */
-function rawOf(history: PointHistory, index: number, sensor: ScoredSensor): number {
-  const correctedC = history.valuesC[index];
-  return correctedC - correctionK(sensor.corrections, correctedC);
 }
 
 /** Linear between the certificate's rows, its end values beyond them [K]. */
@@ -107,13 +118,6 @@ function correctionK(rows: ScoredSensor['corrections'], atC: number): number {
   return rows[rows.length - 1].correctionK;
 }
 
-function medianSpacing(timesMs: readonly number[]): number | null {
-  if (timesMs.length < 2) return null;
-  const spacings = timesMs.slice(1).map((t, i) => t - timesMs[i]);
-  spacings.sort((a, b) => a - b);
-  return spacings[Math.floor(spacings.length / 2)];
-}
-
 /** Silences of a point between two times; the last has no end while it lasts. */
 export function gapsOf(
   point: string,
@@ -126,6 +130,7 @@ export function gapsOf(
   const gaps: Gap[] = [];
   let lastMs = fromMs;
   for (const t of timesMs) {
+    if (t > untilMs) break;
     if (t > fromMs && t - lastMs > longestMs) gaps.push({ point, fromMs: lastMs, toMs: t });
     if (t > lastMs) lastMs = t;
   }

@@ -1,26 +1,29 @@
 import type { Law } from '../cure/law.ts';
-import { sizeOf, stepOf, type Piece, type Step, type Variation } from './body.ts';
+import type { Evaporation } from '../heat/evaporation.ts';
+import type { Credit } from './marks.ts';
+import { evaporationOf, followsAir, sizeOf, stepOf } from './piece.ts';
+import type { Piece, Step, Variation } from './piece.ts';
 
-/** Temperatures of both faces at the grid times [°C]; a rack, oven or store has its air in both. */
-export interface Faces {
-  upperC: Float64Array;
-  lowerC: Float64Array;
-}
-
-/** One way the load may have gone: faces, piece, law, credit. */
+/** One way the load may have gone: piece, law, credit, and what is moved in them. */
 export interface RunPlan {
   piece: Piece;
   law: Law;
-  /** Multiplies what the law earns. */
+  /** Multiplies the time in which the law earns: its rate. */
   lawFactor: number;
   order: 1 | 2;
   variation: Variation;
   /** Added to both faces [K]: instruments and the place in the zone. */
   shiftK: number;
-  initialC: number;
-  creditFromMs: number;
-  /** `Infinity` while the load is open. */
-  creditToMs: number;
+  /** Null: the piece has its air's temperature. */
+  initialC: number | null;
+  waterShare: number;
+  credit: Credit;
+}
+
+/** Temperatures of both faces at one time [°C]; a rack, oven or store has its air in both. */
+export interface FacePair {
+  upperC: number;
+  lowerC: number;
 }
 
 /**
@@ -30,24 +33,44 @@ export interface RunPlan {
 export class Run {
   readonly plan: RunPlan;
   readonly tempC: Float64Array;
+  /** State of the law at each spot, for what counts. */
   readonly earned: Float64Array;
-  private readonly steps = new Map<number, Step>();
+  /** The same from contact to pressure-on: precure. */
+  readonly precured: Float64Array;
+  private readonly water: Evaporation | null;
   private readonly before: Float64Array;
+  private readonly steps: Map<number, Step>;
+  private usualS = 0;
+  private usualStep: Step | null = null;
 
-  constructor(plan: RunPlan, from?: Run) {
+  constructor(plan: RunPlan, start: FacePair, from?: Run) {
+    const { piece, law, initialC, waterShare } = plan;
+    const spots = piece.spots.length;
     this.plan = plan;
-    const spots = plan.piece.spots.length;
-    this.tempC = from?.tempC.slice() ?? new Float64Array(sizeOf(plan.piece)).fill(plan.initialC);
-    this.earned = from?.earned.slice() ?? new Float64Array(spots).fill(plan.law.initial);
+    this.tempC =
+      from?.tempC.slice() ??
+      new Float64Array(sizeOf(piece)).fill(followsAir(piece) ? start.upperC : (initialC ?? 0));
+    if (from === undefined && followsAir(piece)) this.tempC[0] += plan.shiftK;
+    this.earned = from?.earned.slice() ?? new Float64Array(spots).fill(law.initial);
+    this.precured = from?.precured.slice() ?? new Float64Array(spots).fill(law.initial);
+    this.water = from === undefined ? evaporationOf(piece, waterShare) : copyOf(from.water);
     this.before = new Float64Array(spots);
-    // Factored equations may be shared while piece, variation and order are the same.
-    if (from !== undefined && from.plan.order === plan.order) this.steps = from.steps;
+    this.steps = from !== undefined && from.plan === plan ? from.steps : new Map<number, Step>();
+  }
+
+  copy(): Run {
+    return new Run(this.plan, { upperC: 0, lowerC: 0 }, this);
   }
 
   /** What each spot has earned, in the law's unit. */
   value(spot: number): number {
-    const { law, lawFactor } = this.plan;
-    return law.value(this.earned[spot]) * lawFactor;
+    return this.plan.law.value(this.earned[spot]);
+  }
+
+  /** What each spot had earned before pressure, in the law's unit. */
+  precure(spot: number): number {
+    const { law } = this.plan;
+    return law.value(this.precured[spot]) - law.value(law.initial);
   }
 
   /** Temperature of a spot now [°C]. */
@@ -63,41 +86,52 @@ export class Run {
   step(
     fromMs: number,
     toMs: number,
-    upperFromC: number,
-    upperToC: number,
-    lowerFromC: number,
-    lowerToC: number,
+    from: FacePair,
+    to: FacePair,
     barred: Uint8Array | null,
   ): void {
-    const { piece, shiftK } = this.plan;
+    const { piece, shiftK, credit } = this.plan;
     const { spots } = piece;
     const { tempC, before } = this;
     for (let s = 0; s < spots.length; s += 1) before[s] = tempC[spots[s].node];
-    this.stepFor((toMs - fromMs) / 1000)(
-      tempC,
-      upperFromC + shiftK,
-      upperToC + shiftK,
-      lowerFromC + shiftK,
-      lowerToC + shiftK,
-    );
-    this.credit(fromMs, toMs, barred);
+    if (toMs > credit.heatFromMs) {
+      this.stepFor((toMs - fromMs) / 1000)(
+        tempC,
+        from.upperC + shiftK,
+        to.upperC + shiftK,
+        from.lowerC + shiftK,
+        to.lowerC + shiftK,
+      );
+      this.water?.cool(tempC);
+    }
+    this.earn(this.earned, fromMs, toMs, credit.fromMs, credit.toMs, barred);
+    if (fromMs < credit.pressureMs) {
+      this.earn(this.precured, fromMs, toMs, credit.heatFromMs, credit.pressureMs, null);
+    }
   }
 
-  private credit(fromMs: number, toMs: number, barred: Uint8Array | null): void {
-    const { creditFromMs, creditToMs, law, piece } = this.plan;
-    const { spots } = piece;
+  private earn(
+    states: Float64Array,
+    fromMs: number,
+    toMs: number,
+    creditFromMs: number,
+    creditToMs: number,
+    barred: Uint8Array | null,
+  ): void {
+    const { law, lawFactor, piece } = this.plan;
     const from = Math.max(fromMs, creditFromMs);
     const to = Math.min(toMs, creditToMs);
     if (to <= from) return;
     const startShare = (from - fromMs) / (toMs - fromMs);
     const endShare = (to - fromMs) / (toMs - fromMs);
-    const durationS = (to - from) / 1000;
+    const durationS = ((to - from) / 1000) * lawFactor;
+    const { spots } = piece;
     for (let s = 0; s < spots.length; s += 1) {
       if (barred !== null && barred[s] !== 0) continue;
       const atStartC = this.before[s];
       const riseK = this.tempC[spots[s].node] - atStartC;
-      this.earned[s] = law.advance(
-        this.earned[s],
+      states[s] = law.advance(
+        states[s],
         atStartC + startShare * riseK,
         atStartC + endShare * riseK,
         durationS,
@@ -107,12 +141,21 @@ export class Run {
 
   /** A step's equations are factored once for each length of step. */
   private stepFor(stepS: number): Step {
+    if (this.usualStep !== null && this.usualS === stepS) return this.usualStep;
     let step = this.steps.get(stepS);
     if (step === undefined) {
       const { piece, order, variation } = this.plan;
       step = stepOf(piece, stepS, order, variation);
+      // A live load ends each look at another fraction of a step.
+      if (this.steps.size > 4) this.steps.clear();
       this.steps.set(stepS, step);
     }
+    this.usualS = stepS;
+    this.usualStep = step;
     return step;
   }
+}
+
+function copyOf(water: Evaporation | null): Evaporation | null {
+  return water === null ? null : water.copy();
 }

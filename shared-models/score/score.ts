@@ -1,27 +1,13 @@
+import { budgetOf } from './budget.ts';
+import { foldLoad, pointsOf, type LoadFold } from './fold.ts';
 import { runLaws } from './laws.ts';
-import { foldLoad, intervalOf, type LoadFold } from './fold.ts';
 import { parseReadings, type RawReading } from './readings.ts';
+import { isRefused, reasonsOf } from './reasons.ts';
 import { requirementResults } from './requirements.ts';
-import type {
-  BudgetRow,
-  JudgedPlace,
-  Quality,
-  Reason,
-  ScoreInput,
-  ScoreResult,
-  Verdict,
-} from './shape.ts';
-import {
-  decide,
-  EQUAL_MARGIN_SHARE,
-  judgedWindow,
-  marginOf,
-  worstVerdict,
-  type JudgedWindow,
-} from './window.ts';
-
-/** Heating that one-dimensional conduction cannot follow. */
-const REFUSED = ['radio-frequency', 'infrared', 'ultraviolet'];
+import type { JudgedPlace, Quality, ScoreInput, ScoreResult, Verdict } from './shape.ts';
+import { decide, EQUAL_MARGIN_SHARE, judgedWindow, marginOf, worstVerdict } from './window.ts';
+import type { JudgedWindow } from './window.ts';
+import { intervalOf, isBlind, type ZoneRuns } from './zone-runs.ts';
 
 /**
  * The verdict on a load, as if it ended now.
@@ -38,41 +24,36 @@ export function score(input: ScoreInput, readingsCsv: string): ScoreResult {
 
 /** @param readings sorted by point and time */
 export function scoreReadings(input: ScoreInput, readings: readonly RawReading[]): ScoreResult {
-  return resultOf(input, readings, foldLoad(input, readings));
+  return resultOf(input, foldLoad(input, readings));
 }
 
 /** What a fold says, in words of the recipe's window. */
-export function resultOf(
-  input: ScoreInput,
-  readings: readonly RawReading[],
-  fold: LoadFold,
-): ScoreResult {
+export function resultOf(input: ScoreInput, fold: LoadFold): ScoreResult {
   const law = runLaws(input.recipe.law).nominal;
   const judged = judgedWindow(input.recipe, law.unit);
-  const refused = REFUSED.includes(input.station.heating);
-  const places = refused ? [] : placesOf(fold, judged);
+  const nothingRead = [...fold.histories.values()].every(({ timesMs }) => timesMs.length === 0);
+  const places = isRefused(input) || nothingRead ? [] : placesOf(fold, judged);
   const worst = worstPlace(places, judged);
-  const requirements = requirementResults(input, judged);
-  const reasons = reasonsOf(input, judged, worst, places, fold);
-  const heat = worstVerdict(places.map(({ verdict }) => verdict));
-  const verdicts: Verdict[] = [heat];
+  const requirements = requirementResults(input, fold, places, judged);
+  const budget = worst === null ? [] : budgetOf(fold, judged, worst);
+  const verdicts: Verdict[] = [worstVerdict(places.map(({ verdict }) => verdict))];
   for (const { verdict } of requirements) if (verdict !== 'not-monitored') verdicts.push(verdict);
   const verdict = worstVerdict(verdicts);
   return {
     format: 1,
     state: input.endMs === null ? 'open' : 'ended',
     verdict,
-    side: sideOf(verdict, worst === null ? null : places[worst], requirements.length > 0),
+    side: sideOf(verdict, places),
     measure: law.measure,
     unit: judged.unit,
     window: judged.window,
-    worst: worst === null ? null : worstOf(places[worst], judged),
+    worst: worst === null ? null : worstOf(input, worst, judged),
     places,
     requirements,
     deviations: [],
-    budget: worst === null ? [] : budgetOf(input, readings, fold, judged, places[worst]),
+    budget,
     quality: qualityOf(input, fold),
-    reasons,
+    reasons: reasonsOf(input, fold, judged, worst, requirements, budget),
   };
 }
 
@@ -86,77 +67,62 @@ function placesOf(fold: LoadFold, { perLawUnit, window }: JudgedWindow): JudgedP
         nominal: earned.nominal * perLawUnit,
         high: earned.high * perLawUnit,
       };
-      return { zone: zone.zone.id, glueLine, depthMm, ...interval, ...decide(interval, window) };
+      return {
+        zone: zone.zone.id,
+        glueLine,
+        depthMm,
+        ...interval,
+        ...said(zone, interval, window),
+      };
     });
   });
 }
 
+/** Without a reading of both its faces nothing is in-window, however wide the window. */
+function said(
+  zone: ZoneRuns,
+  interval: { low: number; nominal: number; high: number },
+  window: ScoreResult['window'],
+): Pick<JudgedPlace, 'verdict' | 'side'> {
+  const decided = decide(interval, window);
+  if (decided.verdict !== 'in-window' || !isBlind(zone)) return decided;
+  return { verdict: 'unproven', side: 'both' };
+}
+
 /** The place of least margin; equal margins fall to the first zone, then to the lowest glue line. */
-function worstPlace(places: JudgedPlace[], { window }: JudgedWindow): number | null {
-  let worst: number | null = null;
+function worstPlace(places: readonly JudgedPlace[], { window }: JudgedWindow): JudgedPlace | null {
   const equal = EQUAL_MARGIN_SHARE * window.least;
-  places.forEach((place, index) => {
-    if (worst === null) worst = index;
-    else {
-      const behind = marginOf(places[worst], window) - marginOf(place, window);
-      if (behind > equal) worst = index;
-    }
-  });
+  let worst: JudgedPlace | null = null;
+  for (const place of places) {
+    if (worst === null || marginOf(worst, window) - marginOf(place, window) > equal) worst = place;
+  }
   return worst;
 }
 
-function worstOf(place: JudgedPlace, { window }: JudgedWindow): NonNullable<ScoreResult['worst']> {
-  const { zone, glueLine, depthMm } = place;
-  return { zone, glueLine, depthMm, margin: marginOf(place, window) };
-}
-
-function sideOf(
-  verdict: Verdict,
-  worst: JudgedPlace | null,
-  required: boolean,
-): ScoreResult['side'] {
-  if (verdict === 'in-window') return null;
-  if (worst !== null && worst.side !== null) return worst.side;
-  return worst === null && !required ? 'both' : 'short';
-}
-
-/**
- * What each doubt costs at the worst place. The low run stands at the root sum of squares, so a
- * term's share of it is its weight; gaps are priced by running once without them.
- */
-function budgetOf(
+/** A rest's margin is the worse of its equivalent and its calendar days. */
+function worstOf(
   input: ScoreInput,
-  readings: readonly RawReading[],
-  fold: LoadFold,
-  { perLawUnit, unit }: JudgedWindow,
-  worst: JudgedPlace,
-): BudgetRow[] {
-  const zoneIndex = fold.zones.findIndex((zone) => zone?.zone.id === worst.zone);
-  const zone = fold.zones[zoneIndex];
-  if (zone === null || zone === undefined) return [];
-  const spot = zone.piece.spots.findIndex(({ glueLine }) => glueLine === worst.glueLine);
-  const whole = intervalOf(zone, spot);
-  const gapless = foldLoad(
-    {
-      ...input,
-      zones: [zone.zone],
-      weights: input.weights === null ? null : [input.weights[zoneIndex]],
-    },
-    readings,
-    null,
-    true,
-  ).zones[0];
-  const complete = gapless === null || gapless === undefined ? whole : intervalOf(gapless, spot);
-  const rows = zone.doubts.map(({ term }): BudgetRow => ({
-    term,
-    down: zone.weightOf(term) * (complete.nominal - complete.low) * perLawUnit,
-    up: zone.weightOf(term) * (complete.high - complete.nominal) * perLawUnit,
-    unit,
-  }));
-  const down = Math.max(0, complete.low - whole.low) * perLawUnit;
-  const up = Math.max(0, whole.high - complete.high) * perLawUnit;
-  if (down > 0 || up > 0) rows.push({ term: 'gap', down, up, unit });
-  return rows;
+  place: JudgedPlace,
+  { window, calendarLeastMs }: JudgedWindow,
+): NonNullable<ScoreResult['worst']> {
+  const { zone, glueLine, depthMm } = place;
+  const own = marginOf(place, window);
+  if (calendarLeastMs === null) return { zone, glueLine, depthMm, margin: own };
+  const restedMs = (input.endMs ?? input.asOfMs) - input.startMs;
+  const margin = Math.min(own, (restedMs - calendarLeastMs) / 86_400_000);
+  return { zone, glueLine, depthMm, margin };
+}
+
+/** Which end of the window is missed: by any place whose verdict is the load's, else by the time. */
+function sideOf(verdict: Verdict, places: readonly JudgedPlace[]): ScoreResult['side'] {
+  if (verdict === 'in-window') return null;
+  const sides = places.filter((place) => place.verdict === verdict).map(({ side }) => side);
+  const short = sides.includes('short') || sides.includes('both');
+  const long = sides.includes('long') || sides.includes('both');
+  if (short && long) return 'both';
+  if (short || long) return short ? 'short' : 'long';
+  if (verdict === 'under') return 'short';
+  return verdict === 'over' ? 'long' : 'both';
 }
 
 function qualityOf(input: ScoreInput, { histories, gaps }: LoadFold): Quality {
@@ -168,55 +134,19 @@ function qualityOf(input: ScoreInput, { histories, gaps }: LoadFold): Quality {
     gaps,
     silent: [],
   };
-  for (const [point, history] of histories) {
+  const untilMs = input.endMs ?? input.asOfMs;
+  for (const point of pointsOf(input)) {
+    const history = histories.get(point);
+    if (history === undefined) continue;
     quality.readings += history.timesMs.length;
     quality.doubtful += history.doubtful;
     quality.conflicts += history.conflicts;
     quality.duplicates += history.duplicates;
     const last = gaps.filter((gap) => gap.point === point).at(-1);
-    const untilMs = input.endMs ?? input.asOfMs;
     if (history.timesMs.length === 0) quality.silent.push({ point, sinceMs: null });
     else if (last !== undefined && (last.toMs === null || last.toMs === untilMs)) {
       quality.silent.push({ point, sinceMs: last.fromMs });
     }
   }
   return quality;
-}
-
-function reasonsOf(
-  input: ScoreInput,
-  { window }: JudgedWindow,
-  worst: number | null,
-  places: JudgedPlace[],
-  fold: LoadFold,
-): Reason[] {
-  const reasons: Reason[] = [];
-  const { heating } = input.station;
-  if (REFUSED.includes(heating)) {
-    reasons.push({ code: 'refused', what: heating, because: 'conduction cannot follow it' });
-  }
-  if (worst !== null) {
-    const { zone, glueLine, low, high } = places[worst];
-    if (low < window.least) {
-      reasons.push({ code: 'low-misses-least', by: window.least - low, zone, glueLine });
-    }
-    if (window.most !== null && high > window.most) {
-      reasons.push({ code: 'high-passes-most', by: high - window.most, zone, glueLine });
-    }
-  }
-  for (const { zone, ...faces } of input.zones.map((z) => ({ zone: z.id, ...z }))) {
-    for (const point of [faces.upper, faces.lower, faces.air]) {
-      if (point !== null && fold.histories.get(point)?.timesMs.length === 0) {
-        reasons.push({ code: 'no-reading', zone, point });
-      }
-    }
-  }
-  for (const { point, fromMs, toMs } of fold.gaps) {
-    reasons.push({ code: 'gap', point, fromMs, toMs: toMs ?? input.asOfMs, cost: 0 });
-  }
-  const { pressureOn, releaseStart } = input.marks;
-  if (pressureOn.assumed === true || releaseStart?.assumed === true) {
-    reasons.push({ code: 'marks-assumed' });
-  }
-  return reasons;
 }

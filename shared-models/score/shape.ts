@@ -40,6 +40,8 @@ export interface ScoredSensor {
   /** Expanded uncertainty (k = 2) of a corrected reading [K], seat and tolerance included. */
   expandedK: number;
   resolutionK: number;
+  /** Standard deviation of its stream [K], by value, so that fewer readings never look less noisy. */
+  noiseK?: number;
   plausible: { minC: number; maxC: number; maxRateKPerMin: number };
   /** Range of its certificate [°C]; a reading outside counts as a gap. Null: not calibrated. */
   calibratedC: [number, number] | null;
@@ -56,7 +58,13 @@ export interface CarriedCoat {
 /** Which share of each input's bound moves the low and high runs; found once, on the planned cycle. */
 export interface Weights {
   zone: string;
-  terms: { term: BudgetTerm; weight: number }[];
+  terms: {
+    term: BudgetTerm;
+    /** Of the low run. */
+    weight: number;
+    /** Of the high run, whose deciding place is another; absent: the same. */
+    weightUp?: number;
+  }[];
 }
 
 /** All that a verdict follows from, beside the readings. RFC 8785 bytes of it are kept with the record. */

@@ -1,8 +1,10 @@
-import { foldLoad, intervalOf, pointsOf, type ZoneFold } from './fold.ts';
+import { foldLoad, gridOfLoad, pointsOf, type LoadFold } from './fold.ts';
+import { gridTimeMs } from './grid.ts';
 import { parseReadings } from './readings.ts';
 import { scoreReadings } from './score.ts';
 import type { LoadTrace, ScoreInput } from './shape.ts';
 import { judgedWindow } from './window.ts';
+import { intervalOf, type ZoneRuns } from './zone-runs.ts';
 
 /** A picture needs no more: one time a few pixels. */
 const MOST_TIMES = 300;
@@ -16,49 +18,37 @@ const MOST_TIMES = 300;
  */
 export function trace(input: ScoreInput, readingsCsv: string): LoadTrace {
   const readings = parseReadings(readingsCsv);
-  const result = scoreReadings(input, readings);
-  const { worst, unit } = result;
-  const perLawUnit = judgedWindow(input.recipe, unit).perLawUnit;
+  const { worst, unit, quality } = scoreReadings(input, readings);
+  const { perLawUnit } = judgedWindow(input.recipe, unit);
+  const glueLine = worst?.glueLine ?? null;
   const drawn: LoadTrace = {
     timesMs: [],
     measuredC: [],
     lines: [],
     section: null,
-    cure: {
-      zone: worst?.zone ?? '',
-      glueLine: worst?.glueLine ?? null,
-      low: [],
-      nominal: [],
-      high: [],
-    },
-    gaps: result.quality.gaps,
+    cure: { zone: worst?.zone ?? '', glueLine, low: [], nominal: [], high: [] },
+    gaps: quality.gaps,
   };
-  let every = 1;
-  const watch = (zone: ZoneFold, i: number) => {
-    if (zone.zone.id !== worst?.zone || (i % every !== 0 && i !== last)) return;
-    drawZone(drawn, zone, worst.glueLine, perLawUnit, i, grid);
+  const grid = gridOfLoad(input);
+  const every = Math.max(1, Math.ceil((grid.steps + 1) / (MOST_TIMES - 1)));
+  const watch = (zone: ZoneRuns, steps: number) => {
+    if (zone.zone.id !== worst?.zone || (steps % every !== 0 && steps !== grid.steps)) return;
+    drawn.timesMs.push(gridTimeMs(grid, steps));
+    drawZone(drawn, zone, glueLine, perLawUnit);
   };
-  // The grid is known only to the fold: one dry look at it sets the spacing.
-  const grid = foldLoad({ ...input, zones: [] }, []).gridMs;
-  const last = grid.length - 1;
-  every = Math.max(1, Math.ceil(grid.length / MOST_TIMES));
-  const fold = foldLoad(input, readings, watch);
-  drawn.gaps = fold.gaps;
-  drawn.measuredC = measured(input, drawn.timesMs, fold.histories);
+  const { histories } = foldLoad(input, readings, watch);
+  drawn.measuredC = measured(input, drawn.timesMs, histories);
   return drawn;
 }
 
 function drawZone(
   drawn: LoadTrace,
-  zone: ZoneFold,
+  zone: ZoneRuns,
   glueLine: number | null,
   perLawUnit: number,
-  i: number,
-  grid: Float64Array,
 ): void {
   const { spots, slab } = zone.piece;
   const id = zone.zone.id;
-  drawn.timesMs.push(grid[i]);
   if (drawn.lines.length === 0) {
     drawn.lines = spots.map((spot) => ({
       zone: id,
@@ -71,9 +61,10 @@ function drawZone(
   }
   spots.forEach((spot, s) => {
     const line = drawn.lines[s];
-    line.nominalC.push(zone.nominal.spotC(s));
-    line.lowC.push(Math.min(...zone.lows.map((run) => run.spotC(s))));
-    line.highC.push(Math.max(...zone.highs.map((run) => run.spotC(s))));
+    const nominalC = zone.nominal.spotC(s);
+    line.nominalC.push(nominalC);
+    line.lowC.push(Math.min(nominalC, ...zone.lows.map((run) => run.spotC(s))));
+    line.highC.push(Math.max(nominalC, ...zone.highs.map((run) => run.spotC(s))));
     if (spot.glueLine !== glueLine) return;
     const { low, nominal, high } = intervalOf(zone, s);
     drawn.cure.low.push(low * perLawUnit);
@@ -87,7 +78,7 @@ function drawZone(
 function measured(
   input: ScoreInput,
   timesMs: readonly number[],
-  histories: ReturnType<typeof foldLoad>['histories'],
+  histories: LoadFold['histories'],
 ): LoadTrace['measuredC'] {
   return pointsOf(input).flatMap((point) => {
     const zone = input.zones.find((z) => [z.upper, z.lower, z.air].includes(point));

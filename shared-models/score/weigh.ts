@@ -1,44 +1,37 @@
-import { createLaw } from '../cure/create-law.ts';
 import type { LawSpec } from '../cure/law-spec.ts';
-import { pieceOf, type Piece } from './body.ts';
-import {
-  doubtsOf,
-  move,
-  startRange,
-  unmoved,
-  type Doubt,
-  type Moved,
-  type StartRange,
-} from './doubts.ts';
-import { gridTimes, stepSecondsOf } from './grid.ts';
+import { createLaw } from '../cure/create-law.ts';
+import { doubtsOf, move, startRange, unmoved } from './doubts.ts';
+import type { Doubt, Moved, StartRange } from './doubts.ts';
+import { stepSecondsOf } from './grid.ts';
+import { pieceOf, type Piece } from './piece.ts';
 import { Run } from './run.ts';
 import type { ScoreInput, Weights } from './shape.ts';
+import { judgedWindow } from './window.ts';
 
 /** The planned cycle is smooth: it is walked in steps five times as long as the load's own. */
 const COARSER = 5;
 
-/** Length of the planned cycle where a recipe plans none [min]; common practice, no source. */
-const PLAN_MIN = 60;
+/** A cycle nobody plans ends when the least is reached, or after so many steps. */
+const MOST_STEPS = 5000;
 
 /**
  * Which share of each input's bound moves the low and high runs of each zone.
  *
  *   w = effect / √Σ effect²
  *
- * Each input's effect is found alone, at plus and at minus its bound, on the planned cycle at the
- * place that decides there. Found once, when a load opens, and kept with it.
+ * Each input's effect is found alone, at plus and at minus its bound, on the planned cycle: for the
+ * low run at the place that is last to cure, for the high run at the one that is first. Found once,
+ * when a load opens, and kept with it.
  *
- * @source JCGM 100:2008 (combination); the weighting is ours
+ * @source JCGM 100:2008, 5.1.2 (combination); the weighting is ours
  */
 export function planWeights(input: ScoreInput): Weights[] {
   return input.zones.map((zone) => {
-    const piece = pieceOf(input, zone.id);
+    const piece = pieceOf(input, zone);
     if (piece === null) return { zone: zone.id, terms: [] };
-    const start = startRange(piece.initialC, plannedC(input), null);
-    return {
-      zone: zone.id,
-      terms: weigh(input, piece, start, doubtsOf(input, zone, piece, start)),
-    };
+    const start = startRange(piece, null, input.station.surroundingsMinC);
+    const doubts = doubtsOf(input, zone, piece, start);
+    return { zone: zone.id, terms: weigh(input, piece, start, doubts) };
   });
 }
 
@@ -48,47 +41,77 @@ function weigh(
   start: StartRange,
   doubts: Doubt[],
 ): Weights['terms'] {
-  const nominal = plannedValues(input, piece, start, unmoved);
-  let decides = 0;
-  nominal.forEach((value, spot) => {
-    if (value < nominal[decides]) decides = spot;
+  const nominal = plannedCycle(input, piece, start, unmoved(piece), null);
+  const { values, steps } = nominal;
+  let last = 0;
+  let first = 0;
+  values.forEach((value, spot) => {
+    if (value < values[last]) last = spot;
+    if (value > values[first]) first = spot;
   });
-  const effects = doubts.map((doubt) => {
-    const alone = (direction: -1 | 1) =>
-      plannedValues(
-        input,
-        piece,
-        start,
-        move([doubt], () => 1, direction, direction),
-      )[decides];
-    return Math.max(Math.abs(alone(1) - nominal[decides]), Math.abs(alone(-1) - nominal[decides]));
-  });
+  const effects = (direction: -1 | 1, spot: number) =>
+    doubts.map((doubt) => {
+      const moved = move(piece, [doubt], () => 1, direction, direction);
+      return Math.abs(plannedCycle(input, piece, start, moved, steps).values[spot] - values[spot]);
+    });
+  const down = weightsOf(effects(-1, last));
+  const up = weightsOf(effects(1, first));
+  return doubts.map(({ term }, i) => ({ term, weight: down[i], weightUp: up[i] }));
+}
+
+function weightsOf(effects: readonly number[]): number[] {
   let squares = 0;
   for (const effect of effects) squares += effect * effect;
   const all = Math.sqrt(squares);
-  return doubts.map(({ term }, index) => ({ term, weight: all > 0 ? effects[index] / all : 0 }));
+  return effects.map((effect) => (all > 0 ? effect / all : 0));
 }
 
-/** What the planned cycle earns at each spot, in the law's unit. */
-function plannedValues(input: ScoreInput, piece: Piece, start: StartRange, moved: Moved): number[] {
+/**
+ * What the planned cycle earns at each spot, in the law's unit.
+ *
+ * @param steps as many as the nominal cycle took; null: to its own end
+ */
+function plannedCycle(
+  input: ScoreInput,
+  piece: Piece,
+  start: StartRange,
+  moved: Moved,
+  steps: number | null,
+): { values: number[]; steps: number } {
   const faceC = plannedC(input);
-  const planMs = (input.recipe.plannedMin ?? PLAN_MIN) * 60_000;
-  const grid = gridTimes(0, planMs, stepSecondsOf(input.station.kind) * COARSER);
-  const run = new Run({
-    piece,
-    law: createLaw(input.recipe.law),
-    lawFactor: moved.lawFactor,
-    order: 1,
-    variation: moved,
-    shiftK: moved.shiftK,
-    initialC: start.nominalC + moved.startShiftK,
-    creditFromMs: 0,
-    creditToMs: Infinity,
-  });
-  for (let i = 1; i < grid.length; i += 1) {
-    run.step(grid[i - 1], grid[i], faceC, faceC, faceC, faceC, null);
+  const face = { upperC: faceC, lowerC: faceC };
+  const law = createLaw(input.recipe.law);
+  const stepMs = stepSecondsOf(input.station.kind) * COARSER * 1000;
+  const run = new Run(
+    {
+      piece,
+      law,
+      lawFactor: moved.lawFactor,
+      order: 1,
+      variation: { ...moved, openFaceLoses: false },
+      shiftK: moved.shiftK,
+      initialC: start.nominalC + moved.startShiftK,
+      waterShare: moved.waterShare,
+      credit: { heatFromMs: 0, pressureMs: 0, fromMs: 0, toMs: Infinity },
+    },
+    face,
+  );
+  const { window, perLawUnit } = judgedWindow(input.recipe, law.unit);
+  const planned = steps ?? plannedSteps(input, stepMs);
+  const values = () => piece.spots.map((_spot, index) => run.value(index));
+  let taken = 0;
+  while (taken < (planned ?? MOST_STEPS)) {
+    if (planned === null && Math.min(...values()) * perLawUnit >= window.least) break;
+    run.step(taken * stepMs, (taken + 1) * stepMs, face, face, null);
+    taken += 1;
   }
-  return piece.spots.map((_spot, index) => run.value(index));
+  return { values: values(), steps: taken };
+}
+
+function plannedSteps({ recipe }: ScoreInput, stepMs: number): number | null {
+  const { plannedMin } = recipe;
+  if (plannedMin === undefined) return null;
+  return Math.min(MOST_STEPS, Math.max(1, Math.ceil((plannedMin * 60_000) / stepMs)));
 }
 
 /** Temperature the plan holds [°C]: the recipe's limits, else its law's own reference. */
@@ -101,6 +124,8 @@ export function plannedC({ recipe, station }: ScoreInput): number {
   return Math.min(referenceOf(recipe.law) ?? station.supplyMaxC, station.supplyMaxC);
 }
 
+/** Middle of the range the law's source vouches for, else its reference. */
 function referenceOf(law: LawSpec): number | null {
+  if (law.validC !== undefined) return 0.5 * (law.validC[0] + law.validC[1]);
   return 'referenceC' in law ? law.referenceC : null;
 }

@@ -1,14 +1,22 @@
 import { Conduction } from '../heat/conduction.ts';
-import { cutSlab, type Slab } from '../heat/slab.ts';
+import { Evaporation } from '../heat/evaporation.ts';
+import { cutSlab, nodeAt, type Slab } from '../heat/slab.ts';
 import type { InitialC, Layup, Part, Tolerance } from '../plant/recipe-schema.ts';
 import { exp } from '../units/exponential.ts';
-import type { ScoreInput } from './shape.ts';
+import type { ScoredZone, ScoreInput } from './shape.ts';
 
 /** Where in a piece cure is judged. */
 export interface Spot {
   glueLine: number | null;
   depthMm: number | null;
   node: number;
+}
+
+/** Water that the heat has to drive out of each glue line. */
+export interface WetGlue {
+  waterKgPerM2PerLine: number;
+  leastShare: number;
+  mostShare: number;
 }
 
 /** What stands between the sensors: a lay-up, a slab in air, a piece with one temperature. */
@@ -19,48 +27,80 @@ export interface Piece {
   initialC: InitialC | null;
   upperWPerM2K: number;
   lowerWPerM2K: number;
+  /** The face that nothing heats, under one-sided heating. */
+  openFace: 'upper' | 'lower' | null;
   timeConstantS: number;
+  wet: WetGlue | null;
 }
 
 /** Contact of a recipe that states none [W/(m²·K)]; common practice, no source. */
 const CONTACT_WPerM2K = 500;
 
+/** An open face in still air, radiation included [W/(m²·K)]; common practice, no source. */
+const STILL_AIR_WPerM2K = 10;
+
 /** The piece of a zone, from the recipe's lay-up, place or part; null where a press recipe has none. */
-export function pieceOf(input: ScoreInput, zone: string): Piece | null {
+export function pieceOf(input: ScoreInput, zone: ScoredZone): Piece | null {
   const { recipe } = input;
   if (recipe.kind !== 'press') return partPiece(recipe.part);
-  const place = recipe.places?.find(({ zones }) => zones.includes(zone));
+  const place = recipe.places?.find(({ zones }) => zones.includes(zone.id));
   const layup = place?.layup ?? recipe.layup;
-  return layup === undefined ? null : layupPiece(layup);
+  if (layup === undefined) return null;
+  const piece = layupPiece(layup);
+  if (input.station.heating !== 'one-sided') return piece;
+  return { ...piece, openFace: zone.upper === null ? 'upper' : 'lower' };
 }
 
 function layupPiece(layup: Layup): Piece {
   const slab = cutSlab(layup.layers);
   const contact = layup.contactWPerM2K ?? CONTACT_WPerM2K;
+  const { evaporation } = layup;
   return {
     slab,
-    spots: slab.glueLineNodes.map((node, index) => ({
-      glueLine: index + 1,
-      depthMm: slab.depthsMm[node],
-      node,
-    })),
+    spots: spotsOf(slab),
     tolerance: layup.tolerance ?? {},
     initialC: layup.initialC,
     upperWPerM2K: contact,
     lowerWPerM2K: contact,
+    openFace: null,
     timeConstantS: 0,
+    wet:
+      evaporation === undefined
+        ? null
+        : {
+            waterKgPerM2PerLine: evaporation.waterKgPerM2PerLine,
+            leastShare: evaporation.share[0],
+            mostShare: evaporation.share[1],
+          },
   };
 }
 
+/** Every glue line; a lay-up of one layer is judged in its middle, the last to be warm. */
+function spotsOf(slab: Slab): Spot[] {
+  if (slab.glueLineNodes.length === 0) {
+    const node = nodeAt(slab, slab.thicknessMm / 2);
+    return [{ glueLine: null, depthMm: slab.depthsMm[node], node }];
+  }
+  return slab.glueLineNodes.map((node, index) => ({
+    glueLine: index + 1,
+    depthMm: slab.depthsMm[node],
+    node,
+  }));
+}
+
 function partPiece(part: Part | undefined): Piece {
-  const common = { tolerance: part?.tolerance ?? {}, initialC: part?.initialC ?? null };
+  const common = {
+    tolerance: part?.tolerance ?? {},
+    initialC: part?.initialC ?? null,
+    openFace: null,
+    wet: null,
+  };
   if (part !== undefined && 'layers' in part) {
     const slab = cutSlab(part.layers);
-    const surface = { glueLine: null, depthMm: 0, node: 0 };
     return {
       ...common,
       slab,
-      spots: [surface],
+      spots: [{ glueLine: null, depthMm: 0, node: 0 }],
       upperWPerM2K: part.convectionWPerM2K,
       lowerWPerM2K: part.face === 'both' ? part.convectionWPerM2K : 0,
       timeConstantS: 0,
@@ -76,10 +116,17 @@ function partPiece(part: Part | undefined): Piece {
   };
 }
 
+/** Follows its air at once: it has no temperature of its own. */
+export function followsAir({ slab, timeConstantS }: Piece): boolean {
+  return slab === null && timeConstantS === 0;
+}
+
 /** How a run changes a piece: 1 leaves it as the recipe says. */
 export interface Variation {
   diffusivity: number;
   contact: number;
+  /** An open face loses heat to the coldest surroundings instead of none. */
+  openFaceLoses: boolean;
 }
 
 /** Advances the temperatures of a piece over one step, in place; both faces linear over it. */
@@ -94,14 +141,15 @@ export type Step = (
 /** @param order 1 keeps the maximum principle, 2 is more exact */
 export function stepOf(piece: Piece, stepS: number, order: 1 | 2, vary: Variation): Step {
   if (piece.slab !== null) {
+    const open = vary.openFaceLoses ? STILL_AIR_WPerM2K : 0;
     const contacts = {
-      upperWPerM2K: piece.upperWPerM2K * vary.contact,
-      lowerWPerM2K: piece.lowerWPerM2K * vary.contact,
+      upperWPerM2K: piece.openFace === 'upper' ? open : piece.upperWPerM2K * vary.contact,
+      lowerWPerM2K: piece.openFace === 'lower' ? open : piece.lowerWPerM2K * vary.contact,
     };
     const body = new Conduction(piece.slab, contacts, stepS, order, vary.diffusivity);
     return (tempC, uFrom, uTo, lFrom, lTo) => body.step(tempC, uFrom, uTo, lFrom, lTo);
   }
-  const lagS = piece.timeConstantS / vary.diffusivity;
+  const lagS = piece.timeConstantS / (vary.diffusivity * vary.contact);
   if (lagS === 0) {
     return (tempC, _uFrom, uTo) => {
       tempC[0] = uTo;
@@ -113,6 +161,12 @@ export function stepOf(piece: Piece, stepS: number, order: 1 | 2, vary: Variatio
     const behindK = ((uTo - uFrom) / stepS) * lagS;
     tempC[0] = uTo - behindK + (tempC[0] - uFrom + behindK) * decay;
   };
+}
+
+/** The glue lines' water under a run's share of it; null where the glue is dry. */
+export function evaporationOf({ slab, wet }: Piece, share: number): Evaporation | null {
+  if (slab === null || wet === null) return null;
+  return new Evaporation(slab, Math.min(1, Math.max(0, share)) * wet.waterKgPerM2PerLine);
 }
 
 export function sizeOf(piece: Piece): number {

@@ -1,0 +1,75 @@
+import { weightOf } from './doubts.ts';
+import { Envelope } from './envelope.ts';
+import type { LoadFold } from './fold.ts';
+import type { BudgetRow, Gap, JudgedPlace } from './shape.ts';
+import type { JudgedWindow } from './window.ts';
+import { intervalOf, type ZoneRuns } from './zone-runs.ts';
+
+/** Looks into each gap at so many times to see how much of the doubt is its. */
+const LOOKS = 16;
+
+/**
+ * What each doubt costs at the worst place.
+ *
+ * The low run stands at the root sum of squares of all that was moved, so a term's own cost is its
+ * weight times the whole; what the faces may have done between readings is priced by runs that move
+ * nothing else, and is whole.
+ */
+export function budgetOf(
+  fold: LoadFold,
+  { perLawUnit, unit }: JudgedWindow,
+  worst: JudgedPlace,
+): BudgetRow[] {
+  const zone = zoneOf(fold, worst);
+  if (zone === null) return [];
+  const spot = spotOf(zone, worst);
+  const { low, nominal, high } = intervalOf(zone, spot);
+  const gapDown = Math.max(0, nominal - zone.gapLow.value(spot));
+  const gapUp = Math.max(0, zone.gapHigh.value(spot) - nominal);
+  const movedDown = Math.max(0, nominal - low - gapDown) * perLawUnit;
+  const movedUp = Math.max(0, high - nominal - gapUp) * perLawUnit;
+  const rows = zone.doubts.map(({ term }): BudgetRow => ({
+    term,
+    down: weightOf(zone.terms, term, -1) * movedDown,
+    up: weightOf(zone.terms, term, 1) * movedUp,
+    unit,
+  }));
+  return [...rows, { term: 'gap', down: gapDown * perLawUnit, up: gapUp * perLawUnit, unit }];
+}
+
+/** What each silence costs of the gaps' whole, by how far the face may have been from its middle. */
+export function gapCosts(fold: LoadFold, worst: JudgedPlace, gapDown: number): Map<Gap, number> {
+  const zone = zoneOf(fold, worst);
+  const costs = new Map<Gap, number>();
+  if (zone === null) return costs;
+  let all = 0;
+  for (const gap of fold.gaps) {
+    const face = faceOf(zone, gap.point);
+    if (face === null) continue;
+    const toMs = gap.toMs ?? fold.grid.endMs;
+    let doubtK = 0;
+    for (let look = 0; look < LOOKS; look += 1) {
+      face.at(gap.fromMs + ((look + 0.5) / LOOKS) * (toMs - gap.fromMs));
+      doubtK += face.nominal - face.low;
+    }
+    const cost = (doubtK / LOOKS) * (toMs - gap.fromMs);
+    costs.set(gap, cost);
+    all += cost;
+  }
+  for (const [gap, cost] of costs) costs.set(gap, all > 0 ? (cost / all) * gapDown : 0);
+  return costs;
+}
+
+function faceOf({ zone, upper, lower }: ZoneRuns, point: string): Envelope | null {
+  const face = point === zone.lower ? lower : upper;
+  const known = [zone.upper, zone.lower, zone.air].includes(point);
+  return known && face instanceof Envelope ? face : null;
+}
+
+function zoneOf({ zones }: LoadFold, { zone }: JudgedPlace): ZoneRuns | null {
+  return zones.find((each) => each?.zone.id === zone) ?? null;
+}
+
+function spotOf({ piece }: ZoneRuns, { glueLine }: JudgedPlace): number {
+  return piece.spots.findIndex((spot) => spot.glueLine === glueLine);
+}

@@ -1,0 +1,70 @@
+import { gapCosts } from './budget.ts';
+import type { LoadFold } from './fold.ts';
+import type { BudgetRow, JudgedPlace, Reason, RequirementResult, ScoreInput } from './shape.ts';
+import type { JudgedWindow } from './window.ts';
+
+/** Heating that one-dimensional conduction cannot follow: a reading in the piece, a trial or a test carries it. */
+const NO_CONDUCTION = ['radio-frequency', 'infrared', 'ultraviolet'];
+
+export function isRefused({ station }: ScoreInput): boolean {
+  return NO_CONDUCTION.includes(station.heating);
+}
+
+/** Why a verdict is what it is, the nearest reason first. */
+export function reasonsOf(
+  input: ScoreInput,
+  fold: LoadFold,
+  { window }: JudgedWindow,
+  worst: JudgedPlace | null,
+  requirements: readonly RequirementResult[],
+  budget: readonly BudgetRow[],
+): Reason[] {
+  const reasons: Reason[] = [];
+  if (isRefused(input)) {
+    const because = 'conduction cannot follow it';
+    reasons.push({ code: 'refused', what: input.station.heating, because });
+  }
+  if (worst !== null) {
+    const { zone, glueLine, low, high } = worst;
+    if (low < window.least) {
+      reasons.push({ code: 'low-misses-least', by: window.least - low, zone, glueLine });
+    }
+    if (window.most !== null && high > window.most) {
+      reasons.push({ code: 'high-passes-most', by: high - window.most, zone, glueLine });
+    }
+  }
+  reasons.push(...unreadPoints(input, fold));
+  const gapDown = budget.find(({ term }) => term === 'gap')?.down ?? 0;
+  const costs = worst === null ? null : gapCosts(fold, worst, gapDown);
+  for (const gap of fold.gaps) {
+    const { point, fromMs, toMs } = gap;
+    const cost = costs?.get(gap) ?? 0;
+    reasons.push({ code: 'gap', point, fromMs, toMs: toMs ?? input.asOfMs, cost });
+  }
+  for (const { kind, verdict } of requirements) {
+    if (verdict === 'not-monitored' || verdict === 'in-window') continue;
+    reasons.push({ code: 'requirement', kind, verdict });
+  }
+  const { pressureOn, releaseStart } = input.marks;
+  if (pressureOn.assumed === true || releaseStart?.assumed === true) {
+    reasons.push({ code: 'marks-assumed' });
+  }
+  return reasons;
+}
+
+/** Faces without a point, and points that never read. */
+function unreadPoints(input: ScoreInput, { histories, zones }: LoadFold): Reason[] {
+  return input.zones.flatMap(({ id, upper, lower, air }, index) => {
+    const open = zones[index]?.piece.openFace ?? null;
+    const faces =
+      air !== null ? [air] : [open === 'upper' ? null : upper, open === 'lower' ? null : lower];
+    const named = faces.filter(
+      (point, face) => point !== null || (open === null && air === null && face < 2),
+    );
+    return named.flatMap((point): Reason[] =>
+      point !== null && (histories.get(point)?.timesMs.length ?? 0) > 0
+        ? []
+        : [{ code: 'no-reading', zone: id, point }],
+    );
+  });
+}

@@ -1,0 +1,219 @@
+import { doubtsOf, move, startRange, unmoved, weightOf, type Doubt, type Moved } from './doubts.ts';
+import { Envelope, ratesOf, type FaceCourse } from './envelope.ts';
+import type { RunLaws } from './laws.ts';
+import { creditOf } from './marks.ts';
+import { pieceOf, type Piece } from './piece.ts';
+import type { PointHistory } from './point-history.ts';
+import { Run, type FacePair } from './run.ts';
+import type { BudgetTerm, CureInterval, ScoredZone, ScoreInput, Weights } from './shape.ts';
+
+/** A zone with its runs, as far as the grid has gone. */
+export interface ZoneRuns {
+  zone: ScoredZone;
+  piece: Piece;
+  upper: FaceCourse;
+  lower: FaceCourse;
+  doubts: Doubt[];
+  terms: Weights['terms'];
+  nominal: Run;
+  /** Every input moved against cure, boards slower and boards faster: which is worse turns with the flow. */
+  lows: Run[];
+  highs: Run[];
+  /** Nothing moved but the faces, to the ends of their envelopes: they price the gaps. */
+  gapLow: Run;
+  gapHigh: Run;
+  ceilingC: number;
+}
+
+type Histories = ReadonlyMap<string, PointHistory>;
+
+/** Null where nothing can be judged: the recipe has no lay-up for the zone. */
+export function openZone(
+  input: ScoreInput,
+  zone: ScoredZone,
+  histories: Histories,
+  laws: RunLaws,
+  terms: Weights['terms'],
+  startMs: number,
+): ZoneRuns | null {
+  const piece = pieceOf(input, zone);
+  if (piece === null) return null;
+  const [upper, lower] = facesOf(input, zone, piece, histories);
+  upper.at(startMs);
+  lower.at(startMs);
+  const { surroundingsMinC } = input.station;
+  const start = startRange(piece, measuredStart(input, piece, histories), surroundingsMinC);
+  const doubts = doubtsOf(input, zone, piece, start);
+  const open = (direction: -1 | 0 | 1, path: PathEnd, moved: Moved) =>
+    new Run(
+      {
+        piece,
+        law: direction < 0 ? laws.low : direction > 0 ? laws.high : laws.nominal,
+        lawFactor: moved.lawFactor,
+        order: path === 'nominal' ? 2 : 1,
+        variation: { ...moved, openFaceLoses: direction < 0 },
+        shiftK: moved.shiftK,
+        initialC: start.nominalC + moved.startShiftK,
+        waterShare: moved.waterShare,
+        credit: creditOf(input, direction),
+      },
+      pairOf(upper, lower, path),
+    );
+  const pair = (direction: -1 | 1, path: PathEnd) => {
+    const weight = (term: BudgetTerm) => weightOf(terms, term, direction);
+    return ([-1, 1] as const).map((flow) =>
+      open(direction, path, move(piece, doubts, weight, direction, flow)),
+    );
+  };
+  return {
+    zone,
+    piece,
+    upper,
+    lower,
+    doubts,
+    terms,
+    nominal: open(0, 'nominal', unmoved(piece)),
+    lows: pair(-1, 'low'),
+    highs: pair(1, 'high'),
+    gapLow: open(0, 'low', unmoved(piece)),
+    gapHigh: open(0, 'high', unmoved(piece)),
+    ceilingC: laws.ceilingC,
+  };
+}
+
+/** The same runs, to go on with while the first stay where they are. */
+export function copyZone(zone: ZoneRuns): ZoneRuns {
+  return {
+    ...zone,
+    nominal: zone.nominal.copy(),
+    lows: zone.lows.map((run) => run.copy()),
+    highs: zone.highs.map((run) => run.copy()),
+    gapLow: zone.gapLow.copy(),
+    gapHigh: zone.gapHigh.copy(),
+  };
+}
+
+type PathEnd = 'low' | 'nominal' | 'high';
+
+/** Most likely, a face that was never read does as the other one. */
+function pairOf(upper: FaceCourse, lower: FaceCourse, path: PathEnd): FacePair {
+  if (path !== 'nominal') return { upperC: upper[path], lowerC: lower[path] };
+  return {
+    upperC: upper.neverRead ? lower.nominal : upper.nominal,
+    lowerC: lower.neverRead ? upper.nominal : lower.nominal,
+  };
+}
+
+/** A face of it was never read: nothing there can be proven. */
+export function isBlind({ upper, lower }: ZoneRuns): boolean {
+  return upper.neverRead || lower.neverRead;
+}
+
+/** A point never read, or none: anything the station can be, and never the reason of a pass. */
+function facesOf(
+  input: ScoreInput,
+  zone: ScoredZone,
+  piece: Piece,
+  histories: Histories,
+): [FaceCourse, FaceCourse] {
+  const { surroundingsMinC, supplyMaxC } = input.station;
+  const unread: FaceCourse = {
+    low: surroundingsMinC,
+    nominal: 0.5 * (surroundingsMinC + supplyMaxC),
+    high: supplyMaxC,
+    neverRead: true,
+    at: () => undefined,
+  };
+  const still: FaceCourse = {
+    low: surroundingsMinC,
+    nominal: surroundingsMinC,
+    high: surroundingsMinC,
+    neverRead: false,
+    at: () => undefined,
+  };
+  const courseOf = (point: string | null): FaceCourse => {
+    const history = point === null ? undefined : histories.get(point);
+    const sensor = point === null ? undefined : input.sensors[point];
+    if (history === undefined || sensor === undefined) return unread;
+    return new Envelope(history, ratesOf(input, sensor));
+  };
+  if (zone.air !== null) {
+    const air = courseOf(zone.air);
+    return [air, air];
+  }
+  return [
+    piece.openFace === 'upper' ? still : courseOf(zone.upper),
+    piece.openFace === 'lower' ? still : courseOf(zone.lower),
+  ];
+}
+
+/** What the recipe's start point read last before the load began. */
+function measuredStart(
+  input: ScoreInput,
+  { initialC }: Piece,
+  histories: Histories,
+): { valueC: number; expandedK: number } | null {
+  if (initialC === null || typeof initialC === 'number' || !('point' in initialC)) return null;
+  const history = histories.get(initialC.point);
+  const sensor = input.sensors[initialC.point];
+  if (history === undefined || sensor === undefined) return null;
+  let valueC: number | null = null;
+  history.timesMs.forEach((t, i) => {
+    if (t <= input.startMs) valueC = history.valuesC[i];
+  });
+  return valueC === null ? null : { valueC, expandedK: sensor.expandedK };
+}
+
+/** Goes one grid step with all runs. High first: where it passes the ceiling, low earns nothing. */
+export function stepZone(zone: ZoneRuns, fromMs: number, toMs: number): void {
+  const { upper, lower } = zone;
+  upper.at(fromMs);
+  lower.at(fromMs);
+  const fromLow = pairOf(upper, lower, 'low');
+  const fromNominal = pairOf(upper, lower, 'nominal');
+  const fromHigh = pairOf(upper, lower, 'high');
+  upper.at(toMs);
+  lower.at(toMs);
+  const toLow = pairOf(upper, lower, 'low');
+  const toHigh = pairOf(upper, lower, 'high');
+  const barred = zone.ceilingC < Infinity ? new Uint8Array(zone.piece.spots.length) : null;
+  for (const run of zone.highs) {
+    if (barred !== null) bar(barred, run, zone.ceilingC);
+    run.step(fromMs, toMs, fromHigh, toHigh, null);
+    if (barred !== null) bar(barred, run, zone.ceilingC);
+  }
+  for (const run of zone.lows) run.step(fromMs, toMs, fromLow, toLow, barred);
+  zone.nominal.step(fromMs, toMs, fromNominal, pairOf(upper, lower, 'nominal'), null);
+  zone.gapLow.step(fromMs, toMs, fromLow, toLow, null);
+  zone.gapHigh.step(fromMs, toMs, fromHigh, toHigh, null);
+}
+
+function bar(barred: Uint8Array, run: Run, ceilingC: number): void {
+  for (let spot = 0; spot < barred.length; spot += 1) {
+    if (run.spotC(spot) > ceilingC) barred[spot] = 1;
+  }
+}
+
+/** Interval of a spot, in the law's unit. */
+export function intervalOf({ nominal, lows, highs }: ZoneRuns, spot: number): CureInterval {
+  return around(nominal, lows, highs, (run) => run.value(spot));
+}
+
+/** Interval of what a spot earned before pressure, in the law's unit. */
+export function precureOf({ nominal, lows, highs }: ZoneRuns, spot: number): CureInterval {
+  return around(nominal, lows, highs, (run) => run.precure(spot));
+}
+
+function around(
+  run: Run,
+  lows: readonly Run[],
+  highs: readonly Run[],
+  of: (run: Run) => number,
+): CureInterval {
+  const nominal = of(run);
+  let low = nominal;
+  let high = nominal;
+  for (const each of lows) low = Math.min(low, of(each));
+  for (const each of highs) high = Math.max(high, of(each));
+  return { low, nominal, high };
+}
