@@ -1,5 +1,5 @@
 import { exp } from '../units/exponential.ts';
-import { pow } from '../units/logarithm.ts';
+import { log, pow } from '../units/logarithm.ts';
 import { GAS_CONSTANT } from '../units/temperature.ts';
 import { glassTransition, type GlassTransition } from './glass-transition.ts';
 import type { Arrhenius, Autocatalytic, LawLimits, NthOrder } from './law-spec.ts';
@@ -60,12 +60,27 @@ function nthOrderRate(spec: NthOrder, gasConstant: number): KineticStage['ratePe
 }
 
 function autocatalyticRate(spec: Autocatalytic, gasConstant: number): KineticStage['ratePerS'] {
-  const { m, n, b } = spec;
-  const k1PerS = spec.k1 === undefined ? () => 0 : arrhenius(spec.k1, gasConstant);
-  const k2PerS = arrhenius(spec.k2, gasConstant);
+  const { k1, k2, m, n, b } = spec;
+  if (k1 === undefined && b === undefined && k2.aPerS > 0)
+    return oneConstantRate(k2, m, n, gasConstant);
+  const k1PerS = k1 === undefined ? () => 0 : arrhenius(k1, gasConstant);
+  const k2PerS = arrhenius(k2, gasConstant);
   return (alpha, tempK) => {
     const at = Math.max(0, alpha);
     const left = pow(Math.max(0, 1 - at), n) * (b === undefined ? 1 : b - at);
     return Math.max(0, (k1PerS(tempK) + k2PerS(tempK) * pow(at, m)) * left);
   };
+}
+
+/** k·α^m·(1 − α)^n through one exponential instead of three. */
+function oneConstantRate(
+  { aPerS, activationEnergyJPerMol }: Arrhenius,
+  m: number,
+  n: number,
+  gasConstant: number,
+): KineticStage['ratePerS'] {
+  const lnA = log(aPerS);
+  const thetaK = activationEnergyJPerMol / gasConstant;
+  return (alpha, tempK) =>
+    alpha <= 0 || alpha >= 1 ? 0 : exp(lnA - thetaK / tempK + m * log(alpha) + n * log(1 - alpha));
 }
