@@ -2,6 +2,7 @@ import Database from 'better-sqlite3';
 import type { Reject } from '@setwell/shared-models/api/collector';
 import { batchOf, decodeBody, withFlags } from './batch-body.ts';
 import { JournalError } from './journal-error.ts';
+import { minuteMs, minutesOfReadings, newestReading } from './reading-index.ts';
 import type { Batch, JournalReader, LastReading, Reading } from './shape.ts';
 
 interface ReadingRow {
@@ -68,7 +69,16 @@ class SqliteJournalReader implements JournalReader {
   }
 
   minutes(point: string, fromMs: number, toMs: number) {
-    return this.#statements.minutes.all(point, fromMs, toMs);
+    return this.#db.transaction(() => {
+      const id = this.#statements.pointId.get(point)?.id;
+      const newestMs = id === undefined ? undefined : this.#statements.newest.get(id)?.t;
+      if (id === undefined || newestMs === undefined) return [];
+      const openMs = newestMs - (newestMs % minuteMs);
+      const rows = this.#statements.minutes.all(id, fromMs, Math.min(toMs, openMs - 1));
+      if (openMs < fromMs || openMs > toMs) return rows.map(minuteFromRow);
+      const open = { point: id, fromMs: openMs, toMs: openMs + minuteMs };
+      return [...rows, ...this.#statements.openMinute.all(open)].map(minuteFromRow);
+    })();
   }
 
   rejects(limit: number): Reject[] {
@@ -90,8 +100,12 @@ interface MinuteRow {
   t: number;
   min: number;
   max: number;
-  mean: number;
+  sum: number;
   count: number;
+}
+
+function minuteFromRow({ t, min, max, sum, count }: MinuteRow) {
+  return { t, min, max, mean: sum / count, count };
 }
 
 function prepare(db: Database.Database) {
@@ -113,9 +127,12 @@ function prepare(db: Database.Database) {
        WHERE point = (SELECT id FROM point WHERE name = ?) AND (flags & 16) = 0
        ORDER BY t DESC LIMIT 1`,
     ),
-    minutes: db.prepare<[string, number, number], MinuteRow>(
-      `SELECT t, min, max, sum / count AS mean, count FROM minute
-       WHERE point = (SELECT id FROM point WHERE name = ?) AND t BETWEEN ? AND ? ORDER BY t`,
+    newest: db.prepare<[number], { t: number }>(newestReading),
+    minutes: db.prepare<[number, number, number], MinuteRow>(
+      'SELECT t, min, max, sum, count FROM minute WHERE point = ? AND t BETWEEN ? AND ? ORDER BY t',
+    ),
+    openMinute: db.prepare<[{ point: number; fromMs: number; toMs: number }], MinuteRow>(
+      minutesOfReadings,
     ),
     rejects: db.prepare<[number], Omit<Reject, 'payload'> & { payload: Buffer }>(
       `SELECT receivedMs, topic, code, found, expected, payload FROM reject

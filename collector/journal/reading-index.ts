@@ -6,29 +6,35 @@ import type { Reading, StationEvent } from './shape.ts';
 /** Whether an item says something new. */
 export type Novelty = 'new' | 'duplicate' | 'conflict';
 
-interface Minute {
-  point: number;
-  t: number;
-  min: number;
-  max: number;
-  sum: number;
-  count: number;
-  /** A conflict takes its readings out: the row is made again from the index. */
-  afresh: boolean;
-}
-
-const minuteMs = 60_000;
+export const minuteMs = 60_000;
 
 /** Rows that charts and minutes count: neither ahead of their receipt nor of doubtful quality. */
-export const countedFlags = '(flags & 16) = 0 AND (flags & 7) IN (0, 3)';
+const countedFlags = '(flags & 16) = 0 AND (flags & 7) IN (0, 3)';
+
+function isCounted({ ahead, quality }: Reading): boolean {
+  return !ahead && (quality === 'good' || quality === 'late');
+}
+
+/** The minutes in the readings of a point from :fromMs to before :toMs, conflicts left out. */
+export const minutesOfReadings = `
+  SELECT :point AS point, t - t % ${minuteMs} AS t, min(v) AS min, max(v) AS max, sum(v) AS sum,
+    count(*) AS count
+  FROM reading r WHERE point = :point AND t >= :fromMs AND t < :toMs AND ${countedFlags}
+    AND NOT EXISTS (SELECT 1 FROM conflict c WHERE c.point = r.point AND c.t = r.t)
+  GROUP BY 2`;
+
+/** Time of a point's newest counted reading: its minute is open. */
+export const newestReading = `SELECT t FROM reading WHERE point = ? AND ${countedFlags}
+  ORDER BY t DESC LIMIT 1`;
 
 /**
  * The index of the batches: readings by (point, t), conflicts, events, minutes. It is written in
  * the batch's transaction and decides what is new, so that a batch holds nothing twice.
  */
 export class ReadingIndex {
-  readonly #pointIds = new Map<string, number>();
-  readonly #minutes = new Map<number, Minute>();
+  readonly #points = new Map<string, IndexedPoint>();
+  /** Closed minutes that a late reading or a conflict has changed, by point and minute. */
+  readonly #changedMinutes = new Map<string, { point: number; t: number }>();
   readonly #statements;
 
   constructor(db: Database.Database) {
@@ -38,22 +44,25 @@ export class ReadingIndex {
 
   /** Takes the point numbers from the file again, after a transaction that was rolled back. */
   forget(): void {
-    this.#minutes.clear();
-    this.#pointIds.clear();
-    for (const { id, name } of this.#statements.points.all()) this.#pointIds.set(name, id);
+    this.#changedMinutes.clear();
+    this.#points.clear();
+    for (const { id, name } of this.#statements.points.all()) {
+      const newestMs = this.#statements.newest.get(id)?.t;
+      this.#points.set(name, { id, openMs: newestMs === undefined ? -1 : minuteOf(newestMs) });
+    }
   }
 
   addReading(reading: Reading, seq: number): Novelty {
-    const point = this.#pointId(reading.point);
+    const point = this.#point(reading.point);
     const { t, v, deviceSeq } = reading;
     const flags = flagsOf(reading);
-    if (this.#statements.reading.run(point, t, v, flags, seq, deviceSeq).changes === 1) {
-      this.#count(point, reading);
+    if (this.#statements.reading.run(point.id, t, v, flags, seq, deviceSeq).changes === 1) {
+      if (isCounted(reading)) this.#count(point, minuteOf(t));
       return 'new';
     }
-    if (this.#statements.valueAt.get(point, t)?.v === v) return 'duplicate';
-    if (this.#statements.conflict.run(point, t, v, seq).changes === 0) return 'duplicate';
-    this.#minute(point, t).afresh = true;
+    if (this.#statements.valueAt.get(point.id, t)?.v === v) return 'duplicate';
+    if (this.#statements.conflict.run(point.id, t, v, seq).changes === 0) return 'duplicate';
+    this.#change(point, minuteOf(t));
     return 'conflict';
   }
 
@@ -75,59 +84,48 @@ export class ReadingIndex {
     return row.changes === 1 ? 'new' : 'duplicate';
   }
 
-  /** Writes the minutes that the batch touched. */
+  /** Writes again the closed minutes that the batch has changed. */
   writeMinutes(): void {
-    for (const minute of this.#minutes.values()) {
-      const { point, t, min, max, sum, count } = minute;
-      if (minute.afresh) {
-        this.#statements.dropMinute.run(point, t);
-        this.#statements.minuteFromIndex.run({ point, t, untilMs: t + minuteMs });
-      } else {
-        this.#statements.minute.run(point, t, min, max, sum, count);
-      }
+    for (const { point, t } of this.#changedMinutes.values()) {
+      this.#statements.dropMinute.run(point, t);
+      this.#statements.addMinutes.run({ point, fromMs: t, toMs: t + minuteMs });
     }
-    this.#minutes.clear();
+    this.#changedMinutes.clear();
   }
 
-  #count(point: number, reading: Reading): void {
-    const counted = !reading.ahead && (reading.quality === 'good' || reading.quality === 'late');
-    if (!counted) return;
-    const minute = this.#minute(point, reading.t);
-    minute.min = Math.min(minute.min, reading.v);
-    minute.max = Math.max(minute.max, reading.v);
-    minute.sum += reading.v;
-    minute.count += 1;
+  /** A point's newest minute is open, and made from its readings when asked for; a later one closes it. */
+  #count(point: IndexedPoint, minute: number): void {
+    if (minute <= point.openMs) return this.#change(point, minute);
+    if (point.openMs >= 0) {
+      this.#statements.addMinutes.run({ point: point.id, fromMs: point.openMs, toMs: minute });
+    }
+    point.openMs = minute;
   }
 
-  #minute(point: number, t: number): Minute {
-    const index = Math.floor(t / minuteMs);
-    // Minutes since the epoch stay under 1e8 until the year 2160.
-    const key = point * 1e8 + index;
-    let minute = this.#minutes.get(key);
-    if (minute === undefined) {
-      minute = {
-        point,
-        t: index * minuteMs,
-        min: Infinity,
-        max: -Infinity,
-        sum: 0,
-        count: 0,
-        afresh: false,
-      };
-      this.#minutes.set(key, minute);
-    }
-    return minute;
+  #change(point: IndexedPoint, minute: number): void {
+    if (minute >= point.openMs) return;
+    this.#changedMinutes.set(`${point.id} ${minute}`, { point: point.id, t: minute });
   }
 
-  #pointId(name: string): number {
-    let id = this.#pointIds.get(name);
-    if (id === undefined) {
-      id = this.#pointIds.size + 1;
-      this.#statements.point.run(id, name);
-      this.#pointIds.set(name, id);
+  #point(name: string): IndexedPoint {
+    let point = this.#points.get(name);
+    if (point === undefined) {
+      point = { id: this.#points.size + 1, openMs: -1 };
+      this.#statements.point.run(point.id, name);
+      this.#points.set(name, point);
     }
-    return id;
+    return point;
   }
+}
+
+interface IndexedPoint {
+  id: number;
+  /** Start of the minute of its newest counted reading [ms]; −1 before the first. */
+  openMs: number;
+}
+
+function minuteOf(t: number): number {
+  return t - (t % minuteMs);
 }
 
 function prepare(db: Database.Database) {
@@ -148,19 +146,10 @@ function prepare(db: Database.Database) {
       `INSERT INTO event (station, earliestMs, event, load, digest, seq, position)
        VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
     ),
-    minute: db.prepare(
-      `INSERT INTO minute (point, t, min, max, sum, count) VALUES (?, ?, ?, ?, ?, ?)
-       ON CONFLICT (point, t) DO UPDATE SET
-         min = min(min, excluded.min), max = max(max, excluded.max),
-         sum = sum + excluded.sum, count = count + excluded.count`,
-    ),
+    newest: db.prepare<[number], { t: number }>(newestReading),
     dropMinute: db.prepare('DELETE FROM minute WHERE point = ? AND t = ?'),
-    minuteFromIndex: db.prepare(
-      `INSERT INTO minute (point, t, min, max, sum, count)
-       SELECT :point, :t, min(v), max(v), sum(v), count(*) FROM reading r
-       WHERE point = :point AND t >= :t AND t < :untilMs AND ${countedFlags}
-         AND NOT EXISTS (SELECT 1 FROM conflict c WHERE c.point = r.point AND c.t = r.t)
-       HAVING count(*) > 0`,
+    addMinutes: db.prepare(
+      `INSERT INTO minute (point, t, min, max, sum, count) ${minutesOfReadings}`,
     ),
   };
 }
