@@ -53,7 +53,7 @@ export const pressOne: PressNature = {
 
 const toolHalf: PlateNature = { ...oilPlate, skinJPerM2K: 18_000, coreToSkinWPerM2K: 280 };
 /** One of three heater rods has burnt out. */
-const wingHalf: PlateNature = { ...toolHalf, offsetK: -9 };
+const wingHalf: PlateNature = { ...toolHalf, offsetK: -7 };
 
 export const pressTwo: PressNature = {
   station: 'press-2',
@@ -70,6 +70,6 @@ export const pressTwo: PressNature = {
     { opening: null, zone: 'back', upper: 'p2-back-u', lower: 'p2-back-l' },
     { opening: null, zone: 'wing', upper: 'p2-wing-u', lower: 'p2-wing-l' },
   ],
-  setC: 138,
+  setC: 136,
   board: beech,
 };

@@ -40,9 +40,9 @@ export const roomPoints = Object.keys(shelvesC);
 
 const ovenSetC: Record<string, number> = {
   'o1-z0': 27,
-  'o1-z1': 61.4,
-  'o1-z2': 62.2,
-  'o1-z3': 61.8,
+  'o1-z1': 59.1,
+  'o1-z2': 59.7,
+  'o1-z3': 59.4,
   'o1-z4': 31,
 };
 

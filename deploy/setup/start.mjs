@@ -188,9 +188,12 @@ function nameHolder(port) {
 
 /** @param {Wanted} wanted @param {{ write(text: string): unknown }} out */
 function forgetDemo(wanted, out) {
-  for (const name of ['journal.db', 'ledger.db', 'view.db', 'demo.json'])
-    for (const suffix of ['', '-wal', '-shm'])
-      rmSync(join(wanted.data, name + suffix), { force: true });
+  const databases = ['journal.db', 'ledger.db', 'view.db'].flatMap((name) =>
+    ['', '-wal', '-shm'].map((suffix) => name + suffix),
+  );
+  // By name: whatever else somebody keeps in that folder is not ours to delete.
+  for (const name of [...databases, 'clock.json', 'token', 'making'])
+    rmSync(join(wanted.data, name), { recursive: true, force: true });
   out.write('The demo begins anew: its readings and records are gone.\n');
 }
 
@@ -272,10 +275,10 @@ function runSetwell(folder, wanted, passedOn) {
       ...['--data', wanted.data, '--port', String(wanted.port)],
       ...passedOn,
     ],
-    { cwd: folder, stdio: 'inherit' },
+    // In a group of its own: a terminal sends Ctrl+C to its whole group, and once is enough.
+    { cwd: folder, stdio: 'inherit', detached: true },
   );
   let stopped = false;
-  // A terminal sends Ctrl+C to the whole group; a supervisor sends its signal to us alone.
   for (const signal of /** @type {const} */ (['SIGINT', 'SIGTERM']))
     process.on(signal, () => {
       if (!stopped) child.kill(signal);
@@ -283,11 +286,8 @@ function runSetwell(folder, wanted, passedOn) {
     });
   return new Promise((resolve) => {
     child.once('exit', (code, signal) => {
-      if (stopped)
-        process.stdout.write(
-          `\nStopped. All that was recorded stays in ${wanted.data}; npm start goes on from there.\n` +
-            (wanted.demo ? 'npm start -- --fresh   begins the demo anew.\n' : ''),
-        );
+      if (stopped && wanted.demo)
+        process.stdout.write('npm start goes on from there; npm start -- --fresh begins anew.\n');
       resolve(stopped ? 0 : (code ?? (signal ? 1 : 0)));
     });
   });

@@ -1,0 +1,83 @@
+import { createCollector } from '@setwell/collector/collector';
+import type { Arrival } from '@setwell/collector/intake/intake';
+import { SteppedClock } from '@setwell/collector/stepped-clock';
+import { mkdirSync, readdirSync, renameSync, rmSync } from 'node:fs';
+import { join } from 'node:path';
+import { atClock, demoStartMs, minuteMs } from './calendar.ts';
+import { Controllers } from './payload.ts';
+import { pressesHeated } from './rooms.ts';
+import { Works } from './works.ts';
+
+/** Presses are read so often in it: enough for a verdict, and done in seconds. */
+const pressEveryS = 10;
+
+/**
+ * What is written and judged together [ms]. At work a minute, for readings that are told later than that
+ * count as late; over a weekend, with only the store to watch, as much as a gateway would gather.
+ */
+const togetherMs = { atWork: minuteMs, atRest: 15 * minuteMs };
+
+/** Often enough that calls come about when they would have come [ms of plant time]. */
+const judgeEveryMs = 12 * minuteMs;
+
+export interface FirstDays {
+  /** Empty, or there is none yet. */
+  dataDir: string;
+  plantFile: string;
+  seed: number;
+  /** Late on Friday, just before a lot goes into the store, unless told otherwise. */
+  fromMs?: number;
+  toMs?: number;
+  tell?: (share: number, messages: number) => void;
+}
+
+/**
+ * Drives the collector itself through Friday evening and Monday morning, on a clock that is stepped: what
+ * the demo starts with was received, judged, sealed and called by the code that goes on from there.
+ */
+export async function makeFirstDays({
+  dataDir,
+  plantFile,
+  seed,
+  fromMs = atClock(0, 17.25),
+  toMs = demoStartMs,
+  tell,
+}: FirstDays): Promise<void> {
+  // Made aside and moved in when it is whole: half a history must not look like one.
+  const aside = join(dataDir, 'making');
+  rmSync(aside, { recursive: true, force: true });
+  mkdirSync(aside, { recursive: true });
+  const clock = new SteppedClock(fromMs);
+  const collector = createCollector({
+    plantFile,
+    dataDir: aside,
+    clock,
+    clockSetting: { originMs: fromMs, wallOriginMs: fromMs, rate: 1 },
+    judge: 'inline',
+    judgeEveryMs,
+    version: 'demo history',
+  });
+  const works = Works.at(fromMs, { seed, pressEveryS });
+  const controllers = new Controllers();
+  let messages = 0;
+  while (clock.nowMs() < toMs) {
+    const together = pressesHeated(clock.nowMs()) ? togetherMs.atWork : togetherMs.atRest;
+    clock.advance(Math.min(together, toMs - clock.nowMs()));
+    const arrivals: Arrival[] = [];
+    works.advance(clock.nowMs(), (happening) => {
+      // What was running already when the history begins would end without having started.
+      if (happening.kind === 'event' && happening.load.startMs < fromMs) return;
+      for (const { topic, payload } of controllers.write(happening))
+        arrivals.push({ ...handedOver, topic, payload: Buffer.from(payload) });
+    });
+    if (arrivals.length > 0) collector.accept(arrivals);
+    collector.step();
+    messages += arrivals.length;
+    tell?.((clock.nowMs() - fromMs) / (toMs - fromMs), messages);
+  }
+  await collector.stop();
+  for (const name of readdirSync(aside)) renameSync(join(aside, name), join(dataDir, name));
+  rmSync(aside, { recursive: true });
+}
+
+const handedOver = { retained: false, queued: false, act: null };

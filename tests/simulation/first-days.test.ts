@@ -1,0 +1,88 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { openLedger } from '@setwell/collector/ledger/ledger';
+import { openJournalReader } from '@setwell/collector/journal/journal';
+import { SteppedClock } from '@setwell/collector/stepped-clock';
+import { demoStartMs, minuteMs } from '@setwell/deploy/demo/calendar';
+import { makeFirstDays } from '@setwell/deploy/demo/first-days';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import type { CallRaised, LoadOpened, LoadSealed } from '@setwell/shared-models/record/bodies';
+
+const plantFile = fileURLToPath(new URL('../../deploy/demo/plant.yaml', import.meta.url));
+
+/** The last hour before the demo's clock begins: the same way as the whole history, in seconds. */
+const lastHour = { plantFile, seed: 1, fromMs: demoStartMs - 65 * minuteMs };
+
+let folder: string;
+let lines: string[];
+let entries: Entry[];
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'setwell-history-'));
+  await makeFirstDays({ ...lastHour, dataDir: join(folder, 'first') });
+  lines = ledgerLines('first');
+  entries = lines.map((line) => JSON.parse(line) as Entry);
+}, 60_000);
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+function ledgerLines(data: string): string[] {
+  const ledger = openLedger(
+    join(folder, data, 'ledger.db'),
+    'demo-works/c1/1',
+    new SteppedClock(0),
+  );
+  const stored = ledger.entriesAfter(-1, 10_000).map(({ bytes }) => bytes.toString('utf8'));
+  ledger.close();
+  return stored;
+}
+
+function bodiesOf<Body>(kind: Entry['kind']): { about: Entry['about']; body: Body }[] {
+  return entries
+    .filter((entry) => entry.kind === kind)
+    .map(({ about, body }) => ({ about, body: body as Body }));
+}
+
+describe('the demo history', () => {
+  it('leaves press-1 with loads in window and press-2 with one that was opened too early', () => {
+    const verdicts = bodiesOf<LoadSealed>('load-sealed').map(
+      ({ about, body }) => `${about.station} ${body.verdict}`,
+    );
+    expect(verdicts).toContain('press-1 in-window');
+    expect(verdicts).toContain('press-2 unproven');
+    expect(verdicts).not.toContain('press-1 unproven');
+  });
+
+  it('leaves loads running: two on press-1, one on press-2 that would be short at its plan', () => {
+    const sealed = new Set(bodiesOf('load-ended').map(({ about }) => about.load));
+    const running = bodiesOf<LoadOpened>('load-opened')
+      .map(({ body }) => body.load)
+      .filter((load) => !sealed.has(load));
+    expect(running).toEqual(expect.arrayContaining(['P1-00231', 'P1-00232', 'P2-00539']));
+    const short = bodiesOf<CallRaised>('call-raised').filter(
+      ({ body }) => body.kind === 'short-at-plan' && body.station === 'press-2',
+    );
+    expect(short.length).toBeGreaterThan(0);
+  });
+
+  it('has the sensor that is out called for', () => {
+    expect(
+      bodiesOf<CallRaised>('call-raised').map(({ body }) => `${body.kind} ${body.point}`),
+    ).toContain('sensor-silent o1-z2');
+  });
+
+  it('tells nothing that the collector would not believe', () => {
+    const kinds = bodiesOf<CallRaised>('call-raised').map(({ body }) => body.kind);
+    expect(kinds).not.toContain('event-refused');
+    const journal = openJournalReader(join(folder, 'first/journal.db'));
+    expect(journal.rejects(10)).toEqual([]);
+    journal.close();
+  });
+
+  it('comes out the same, to the byte, when it is made again', async () => {
+    await makeFirstDays({ ...lastHour, dataDir: join(folder, 'second') });
+    expect(ledgerLines('second')).toEqual(lines);
+  }, 60_000);
+});
