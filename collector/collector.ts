@@ -3,11 +3,10 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Counter } from 'prom-client';
 import type { ClockSetting } from '@setwell/shared-models/api/clock';
-import type { Hello, Judgement } from '@setwell/shared-models/api/collector';
+import type { Judgement } from '@setwell/shared-models/api/collector';
 import type { Finding } from '@setwell/shared-models/plant/finding';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import { readPlant } from '@setwell/shared-models/plant/read-plant';
-import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { PlantRevised, RecipeProposed } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { LotFile } from '@setwell/shared-models/record/lot-file';
@@ -17,6 +16,7 @@ import type { Clock } from './clock.ts';
 import { recordedLot } from './export/recorded-lot.ts';
 import type { Bus } from './intake/bus.ts';
 import { Intake, type Arrival, type Outcome } from './intake/intake.ts';
+import type { BusParts } from './intake/plant-bus.ts';
 import { openJournal, openJournalReader, type Journal } from './journal/journal.ts';
 import type { JournalReader } from './journal/shape.ts';
 import { Documents } from './judge/documents.ts';
@@ -31,6 +31,7 @@ import { FolderLock } from './lock.ts';
 import { Metrics } from './metrics.ts';
 import { callsOfFaults, readRecipeFolder } from './recipe-folder.ts';
 import { Acts } from './serve/acts.ts';
+import { helloOf, startable } from './serve/hello.ts';
 import { Judgements } from './serve/judgements.ts';
 import { LiveReadings } from './serve/live-readings.ts';
 import { LotIndex } from './serve/lot-index.ts';
@@ -58,16 +59,6 @@ export interface CollectorSetting {
   log?: (line: string) => void;
   /** A bug or a disk that refuses: the process ends, and its supervisor starts it again. */
   onFatal?: (error: unknown) => void;
-}
-
-export interface BusParts {
-  plant: Plant;
-  collector: string;
-  intake: Intake;
-  clock: Clock;
-  metrics: Metrics;
-  expectsSession: boolean;
-  onSessionLost: () => void;
 }
 
 /** A file of ours that cannot be used, with every place where it is wrong. */
@@ -113,6 +104,7 @@ export class Collector {
   readonly #acts: Acts;
   readonly #adviser: Adviser;
   readonly #refused: Counter;
+  readonly #firstJudged = promised();
   #bus: Bus | null = null;
   #server: InterfaceServer | null = null;
   #cancelStep: (() => void) | null = null;
@@ -225,6 +217,20 @@ export class Collector {
     return entries;
   }
 
+  nowMs(): number {
+    return this.#setting.clock.nowMs();
+  }
+
+  /** Where readings come from, without user and password; null: nowhere. */
+  brokerUrl(): string | null {
+    return this.#bus?.status().url ?? null;
+  }
+
+  /** When the judge has looked once at all there was. */
+  firstJudged(): Promise<void> {
+    return this.#firstJudged.promise;
+  }
+
   /** What is said of each running load now. */
   judgements(): Judgement[] {
     return this.#judgements.open();
@@ -314,7 +320,10 @@ export class Collector {
         this.#lots.take(entry);
       }
       const nowMs = this.#setting.clock.monotonicMs();
-      if (step.reachedHead) this.#reachedMs = nowMs;
+      if (step.reachedHead) {
+        this.#reachedMs = nowMs;
+        this.#firstJudged.resolve();
+      }
       const late = nowMs - this.#reachedMs > lateAfterMs * this.#setting.clockSetting.rate;
       for (const { refusal } of step.refusals) this.#refused.inc({ code: refusal.code });
       this.#acts.settle(entries, step.refusals);
@@ -334,10 +343,20 @@ export class Collector {
   }
 
   #served() {
-    const { clock } = this.#setting;
+    const { clock, clockSetting, version } = this.#setting;
     return {
       nowMs: () => clock.nowMs(),
-      hello: () => this.#hello(),
+      hello: () =>
+        helloOf({
+          version,
+          collector: collectorName,
+          log: this.ledger.log,
+          plant: this.plant,
+          clock: clockSetting,
+          nowMs: clock.nowMs(),
+          recipes: startable(this.#fold, this.#documents),
+          bus: this.#bus?.status() ?? null,
+        }),
       ready: () => {
         const because = this.#bus && !this.#bus.status().connected ? ['broker'] : [];
         return { ready: because.length === 0, because };
@@ -353,38 +372,12 @@ export class Collector {
       trace: (load: string) => this.trace(load),
     };
   }
+}
 
-  #hello(): Hello {
-    const { version, clock, clockSetting } = this.#setting;
-    const { site, stations } = this.plant;
-    const status = this.#bus?.status();
-    return {
-      version,
-      collector: collectorName,
-      log: this.ledger.log,
-      site,
-      clock: clockSetting,
-      nowMs: clock.nowMs(),
-      stations: stations.map(({ id, title, kind, zones }) => ({ id, title, kind, zones })),
-      recipes: this.#startable(),
-      broker: {
-        connected: status?.connected ?? false,
-        sinceMs: status?.sinceMs ?? null,
-        url: status?.url ?? '',
-      },
-    };
-  }
-
-  /** The newest approved revision of each recipe. */
-  #startable(): Hello['recipes'] {
-    return [...this.#fold.recipes.keys()].flatMap((id) => {
-      const approved = this.#fold.approvedRecipe(id, null);
-      if (!approved) return [];
-      const recipe: Recipe = this.#documents.recipe(approved.ref.sha256);
-      const { title, kind, plannedMin = null } = recipe;
-      return [{ id, revision: approved.ref.revision, title, kind, plannedMin }];
-    });
-  }
+function promised(): { promise: Promise<void>; resolve: () => void } {
+  let resolve = () => {};
+  const promise = new Promise<void>((done) => (resolve = done));
+  return { promise, resolve };
 }
 
 /** The document that an entry rests on and that the judge reads. */

@@ -8,7 +8,9 @@ import { registerFit } from './fit.ts';
 import { registerHeat } from './heat.ts';
 import { CommandProblem } from './problem.ts';
 import { registerScore } from './score.ts';
+import { registerExport } from './export.ts';
 import { registerSensor } from './sensor.ts';
+import { registerStart } from './start.ts';
 import { registerSurvey } from './survey.ts';
 
 /** Every command is a file of its own beside this one. */
@@ -16,10 +18,12 @@ const commands: ((program: Command) => void)[] = [
   registerCheck,
   registerCure,
   registerDrift,
+  registerExport,
   registerFit,
   registerHeat,
   registerScore,
   registerSensor,
+  registerStart,
   registerSurvey,
 ];
 

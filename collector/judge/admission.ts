@@ -61,7 +61,7 @@ const aheadMs = 10_000;
 /** Nothing older comes through the broker: its session would have expired [ms]. */
 const behindMs = 14 * 86_400_000;
 /** Where a load-start names no lot. Somebody names it later. */
-export const unnamedLot = 'unnamed';
+export const unnamedLot = '';
 
 /** Whether a load may open as the event says. Nothing is changed; the answer is a value. */
 export function admitStart(event: StationEvent, receivedMs: number, scene: Scene): Admission {

@@ -15,6 +15,7 @@ import type {
 } from '@setwell/shared-models/score/shape';
 import type { RawReading } from '@setwell/shared-models/score/readings';
 import type { JournalReader, Reading, StationEvent } from '../journal/shape.ts';
+import { unnamedLot } from './admission.ts';
 import type { LoadAccount } from './ledger-fold.ts';
 import { LoadReadings } from './load-readings.ts';
 import type { Model } from './model.ts';
@@ -192,5 +193,6 @@ function worstFirst({ places, window }: ScoreResult): JudgedPlace[] {
 }
 
 export function aboutLoad({ load, station, lot, marks }: LoadOpened): About {
-  return { station, load, lots: [lot], startMs: marks.pressureOn.earliestMs };
+  const lots = lot === unnamedLot ? {} : { lots: [lot] };
+  return { station, load, ...lots, startMs: marks.pressureOn.earliestMs };
 }

@@ -1,0 +1,230 @@
+import { existsSync, mkdirSync, readFileSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { spawnSync } from 'node:child_process';
+import { wallClock, type ClockSetting } from '@setwell/shared-models/api/clock';
+import type { Command } from 'commander';
+import { BadPlant, createCollector, type Collector } from '../collector.ts';
+import { JournalError } from '../journal/journal.ts';
+import { LedgerError } from '../ledger/ledger.ts';
+import { FolderHeld } from '../lock.ts';
+import { Companion } from './companion.ts';
+import { demoClock, saveClock } from './demo-clock.ts';
+import { greeting } from './greeting.ts';
+import { plantBus } from '../intake/plant-bus.ts';
+import { SystemClock } from '../system-clock.ts';
+import { CommandProblem, problemOfFile } from './problem.ts';
+
+interface StartOptions {
+  plant?: string;
+  demo?: boolean;
+  speed?: string;
+  data?: string;
+  port: string;
+  brokerPort?: string;
+}
+
+/** Enough for a newcomer to see a whole cycle in a minute. */
+const demoRate = 30;
+/** The judge looks four times a second; the first look after a start may read a backlog. */
+const greetWithinMs = 5000;
+
+/** The folder that holds collector/, dashboard/ and deploy/, whether built or not. */
+const project = fileURLToPath(
+  new URL(import.meta.url.includes('/dist/') ? '../../../' : '../../', import.meta.url),
+);
+
+export function registerStart(program: Command): void {
+  program
+    .command('start')
+    .description('record, judge and show until stopped')
+    .option('--plant <file>', 'plant.yaml; its recipes lie in recipes/ beside it')
+    .option('--demo', 'the demo plant: invented, with its own clock')
+    .option('--speed <n>', `demo only: plant time per wall time (${String(demoRate)})`)
+    .option('--data <folder>', 'journal, ledger and token (data, or data/demo)')
+    .option('--port <n>', 'of the pages', '8410')
+    .option('--broker-port <n>', 'of the built-in broker, in place of the plant file’s')
+    .action(async function start(this: Command, options: StartOptions) {
+      const write = this.configureOutput().writeOut ?? ((words) => process.stdout.write(words));
+      await run(options, (line) => write(`${line}\n`));
+    });
+}
+
+async function run(options: StartOptions, out: (line: string) => void): Promise<void> {
+  const demo = options.demo === true || options.plant === undefined;
+  const plantFile = resolve(options.plant ?? join(project, 'deploy/demo/plant.yaml'));
+  const dataDir = resolve(options.data ?? (demo ? 'data/demo' : 'data'));
+  const rate = speedOf(options.speed, demo);
+  const pagePort = portOf('--port', options.port);
+  const brokerPort =
+    options.brokerPort === undefined ? null : portOf('--broker-port', options.brokerPort);
+  mkdirSync(dataDir, { recursive: true });
+  if (demo && !existsSync(join(dataDir, 'ledger.db'))) makeHistory(plantFile, dataDir, out);
+  const clockSetting = demo ? demoClock(dataDir, rate, Date.now()) : wallClock;
+  const collector = created(plantFile, dataDir, clockSetting, brokerPort);
+  const companions: Companion[] = [];
+  const stopping = untilStopped();
+  try {
+    const { url, tokenFile } = await started(collector);
+    const brokerUrl = collector.brokerUrl();
+    const pageUrl = `http://127.0.0.1:${String(pagePort)}`;
+    companions.push(dashboard(url, tokenFile, pagePort, dataDir));
+    if (demo && brokerUrl !== null) companions.push(simulator(brokerUrl, clockSetting));
+    await Promise.race([collector.firstJudged(), stopping, afterMs(greetWithinMs)]);
+    const { plant } = collector;
+    const judgements = collector.judgements();
+    const nowMs = collector.nowMs();
+    const version = versionOf();
+    const told = { version, plant, rate, pageUrl, brokerUrl: brokerUrl ?? '', judgements, nowMs };
+    out(greeting(told));
+    await stopping;
+  } finally {
+    await Promise.all(companions.map((companion) => companion.stop()));
+    const entries = collector.ledger.size();
+    const batches = collector.journal.head();
+    await collector.stop();
+    if (demo) saveClock(dataDir, clockSetting, Date.now());
+    const kept = `${String(batches)} batches of readings and ${String(entries)} entries`;
+    out(`\nSetwell has stopped. ${kept} stay in ${dataDir}; a start goes on from there.`);
+  }
+}
+
+function created(
+  plantFile: string,
+  dataDir: string,
+  clockSetting: ClockSetting,
+  brokerPort: number | null,
+): Collector {
+  if (!existsSync(plantFile)) {
+    throw problemOfFile(plantFile, { code: 'ENOENT' }, 'plant.yaml; see the README');
+  }
+  try {
+    return createCollector({
+      plantFile,
+      dataDir,
+      clock: new SystemClock(clockSetting),
+      clockSetting,
+      judge: 'worker',
+      bus: plantBus(plantFile, brokerPort),
+      serve: {},
+      version: versionOf(),
+      log: (line) => process.stderr.write(`${line}\n`),
+      onFatal: (error) => {
+        process.stderr.write(`${error instanceof Error ? (error.stack ?? '') : String(error)}\n`);
+        process.exit(3);
+      },
+    });
+  } catch (error) {
+    throw problemOf(error, dataDir);
+  }
+}
+
+async function started(collector: Collector): Promise<{ url: string; tokenFile: string }> {
+  try {
+    const { url, tokenFile } = await collector.start();
+    if (url === null || tokenFile === null) throw new Error('the collector answers nowhere');
+    return { url, tokenFile };
+  } catch (error) {
+    const { code, port } = error as NodeJS.ErrnoException & { port?: number };
+    if (code !== 'EADDRINUSE') throw error;
+    throw new CommandProblem({
+      code: 'port-taken',
+      field: 'broker.port',
+      found: `port ${String(port)} taken by another program`,
+      expected: 'a free port: --broker-port N, or broker: { url: … } in the plant file',
+      exit: 3,
+    });
+  }
+}
+
+function problemOf(error: unknown, dataDir: string): unknown {
+  if (error instanceof BadPlant) {
+    const finding = error.findings.find(({ severity }) => severity === 'error');
+    if (!finding) return error;
+    const { code, file, line, field, found, expected } = finding;
+    return new CommandProblem({ code, file, line, field, found, expected });
+  }
+  if (error instanceof FolderHeld) {
+    const expected = `a data folder of its own, or the running one: ${error.holder.url ?? 'starting'}`;
+    const found = `process ${String(error.holder.pid)} that runs on it`;
+    return new CommandProblem({ code: 'running', file: dataDir, found, expected, exit: 3 });
+  }
+  if (error instanceof LedgerError || error instanceof JournalError) {
+    const expected = 'files of this version of Setwell, whole';
+    return new CommandProblem({
+      code: error.code,
+      file: dataDir,
+      found: error.message,
+      expected,
+      exit: 3,
+    });
+  }
+  return error;
+}
+
+function makeHistory(plantFile: string, dataDir: string, out: (line: string) => void): void {
+  out('The demo plant gets a day of history first; about 10 s.');
+  const script = join(project, 'deploy/dist/demo/history.js');
+  const args = [script, '--data', dataDir, '--plant', plantFile];
+  const { status, stderr } = spawnSync(process.execPath, args, { encoding: 'utf8' });
+  if (status === 0) return;
+  const found = stderr.trim().split('\n').at(-1) ?? 'no word';
+  const expected = 'a history; the folder is empty, so that nothing of yours is at risk';
+  throw new CommandProblem({ code: 'no-history', file: script, found, expected, exit: 3 });
+}
+
+function dashboard(url: string, tokenFile: string, port: number, dataDir: string): Companion {
+  const script = join(project, 'dashboard/dist/server/main.js');
+  const asked = ['--collector', url, '--token-file', tokenFile, '--port', String(port)];
+  return new Companion('dashboard', [script, ...asked, '--data', dataDir], toStandardError);
+}
+
+function simulator(brokerUrl: string, clockSetting: ClockSetting): Companion {
+  const script = join(project, 'deploy/dist/demo/simulator.js');
+  const asked = ['--broker', brokerUrl, '--clock', JSON.stringify(clockSetting)];
+  return new Companion('simulator', [script, ...asked], toStandardError);
+}
+
+function toStandardError(line: string): void {
+  process.stderr.write(`${line}\n`);
+}
+
+function untilStopped(): Promise<void> {
+  return new Promise((stop) => {
+    for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, () => stop());
+  });
+}
+
+function afterMs(ms: number): Promise<void> {
+  return new Promise((done) => {
+    setTimeout(done, ms).unref();
+  });
+}
+
+function speedOf(text: string | undefined, demo: boolean): number {
+  if (text === undefined) return demo ? demoRate : 1;
+  const speed = Number(text);
+  if (demo && speed >= 1 && speed <= 600) return speed;
+  throw new CommandProblem({
+    code: 'bad-option',
+    field: '--speed',
+    found: text,
+    expected: demo
+      ? 'a number from 1 to 600'
+      : 'no speed: a plant of your own runs on its own time',
+  });
+}
+
+function portOf(field: string, text: string): number {
+  const port = Number(text);
+  if (Number.isInteger(port) && port >= 1 && port <= 65_535) return port;
+  const expected = 'a number from 1 to 65535';
+  throw new CommandProblem({ code: 'bad-option', field, found: text, expected });
+}
+
+function versionOf(): string {
+  const { version } = JSON.parse(readFileSync(join(project, 'package.json'), 'utf8')) as {
+    version: string;
+  };
+  return version;
+}

@@ -1,0 +1,51 @@
+import { readFileSync } from 'node:fs';
+import { dirname, resolve } from 'node:path';
+import type { Bus } from './bus.ts';
+import { connectBroker } from './broker-client.ts';
+import { startBuiltInBroker } from './built-in-broker.ts';
+import type { Plant } from '@setwell/shared-models/plant/plant';
+import type { Clock } from '../clock.ts';
+import type { Metrics } from '../metrics.ts';
+import type { Intake } from './intake.ts';
+
+/** What a bus needs of its collector. */
+export interface BusParts {
+  plant: Plant;
+  collector: string;
+  intake: Intake;
+  clock: Clock;
+  metrics: Metrics;
+  expectsSession: boolean;
+  onSessionLost: () => void;
+}
+
+/**
+ * The broker that the plant's file names, or the one built in.
+ *
+ * @param port in place of the file's, where another broker has that one already
+ * @throws Error with code EADDRINUSE or ENOENT: a port that is taken, a secret that is not there
+ */
+export function plantBus(
+  plantFile: string,
+  port: number | null,
+): (parts: BusParts) => Bus | Promise<Bus> {
+  return (parts) => {
+    const { broker } = parts.plant;
+    if ('builtIn' in broker) return startBuiltInBroker({ ...parts, port: port ?? broker.port });
+    const { url, username, passwordFile, caFile, certificateFile, keyFile } = broker;
+    const read = (file: string) => readFileSync(resolve(dirname(plantFile), file));
+    return connectBroker(
+      {
+        url,
+        ...(username === undefined ? {} : { username }),
+        ...(passwordFile === undefined
+          ? {}
+          : { password: read(passwordFile).toString('utf8').trim() }),
+        ...(caFile === undefined ? {} : { ca: read(caFile) }),
+        ...(certificateFile === undefined ? {} : { certificate: read(certificateFile) }),
+        ...(keyFile === undefined ? {} : { key: read(keyFile) }),
+      },
+      parts,
+    );
+  };
+}
