@@ -1,11 +1,10 @@
 import type { FaceContacts } from '@setwell/shared-models/heat/conduction';
 import { temperatureCourse, type FaceCourse } from '@setwell/shared-models/heat/course';
 import { readLayup } from '@setwell/shared-models/plant/read-layup';
-import type { Layup } from '@setwell/shared-models/plant/recipe-schema';
+import type { Layer, Layup } from '@setwell/shared-models/plant/recipe-schema';
 import type { Command } from 'commander';
 import { answered } from './answer.ts';
 import type { Answer } from './answer.ts';
-import { refuseUnknownMaterials, thicknessMm } from './layup-materials.ts';
 import { numberOption } from './number-option.ts';
 import { readNumberTable } from './number-table.ts';
 import { readOwnFile } from './own-file.ts';
@@ -47,7 +46,6 @@ export function registerHeat(program: Command): void {
 
 function answerHeat({ layup: layupFile, faces, positions, every }: HeatOptions): Answer {
   const layup = readOwnFile(layupFile, readLayup, 'a lay-up');
-  refuseUnknownMaterials(layup.layers, layupFile, 'layers');
   const thickMm = thicknessMm(layup.layers);
   const outside = positions.find((mm) => mm > thickMm);
   if (outside !== undefined) {
@@ -156,4 +154,10 @@ function textOf(positions: number[], timesS: readonly number[], tempC: number[][
     .map((row) => row.map((cell, column) => cell.padStart(widths[column] ?? 0)).join('  '))
     .concat('temperatures in °C, error at most 0.02 K')
     .join('\n');
+}
+
+function thicknessMm(layers: readonly Layer[]): number {
+  let sum = 0;
+  for (const layer of layers) for (let i = 0; i < layer.count; i += 1) sum += layer.thicknessMm;
+  return sum;
 }

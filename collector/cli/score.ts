@@ -1,13 +1,12 @@
 import { createHash } from 'node:crypto';
 import { cureBarText } from '@setwell/shared-models/api/cure-bar-text';
 import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
-import type { Layer, Recipe } from '@setwell/shared-models/plant/recipe-schema';
+import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { canonicalReadings, parseReadings } from '@setwell/shared-models/score/readings';
 import { scoreReadings } from '@setwell/shared-models/score/score';
 import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
 import type { Command } from 'commander';
 import { answered, type Answer } from './answer.ts';
-import { refuseUnknownMaterials } from './layup-materials.ts';
 import { numberOption } from './number-option.ts';
 import { readOwnFile } from './own-file.ts';
 import { CommandProblem } from './problem.ts';
@@ -53,24 +52,7 @@ function answerScore(options: ScoreOptions): Answer {
 /** A recipe whose every layer's properties are known. */
 export function readRecipeToScore(file: string): Recipe {
   const recipe = readOwnFile(file, readRecipe, 'a recipe');
-  for (const { layers, field } of layersOf(recipe)) refuseUnknownMaterials(layers, file, field);
   return recipe;
-}
-
-function layersOf(recipe: Recipe): { layers: readonly Layer[]; field: string }[] {
-  if (recipe.kind !== 'press') {
-    const { part } = recipe;
-    return part !== undefined && 'layers' in part
-      ? [{ layers: part.layers, field: 'part.layers' }]
-      : [];
-  }
-  const places = (recipe.places ?? []).map(({ layup }, index) => ({
-    layers: layup.layers,
-    field: `places[${index}].layup.layers`,
-  }));
-  return recipe.layup === undefined
-    ? places
-    : [{ layers: recipe.layup.layers, field: 'layup.layers' }, ...places];
 }
 
 function stationOf(options: ScoreOptions, recipe: Recipe): ScoredStation {

@@ -75,11 +75,12 @@ export function materialOf(layer: Layer): Material | null {
     return { conductivityWPerMK, densityKgPerM3, heatCapacityJPerKgK, tool };
   }
   const { material, densityKgPerM3 } = layer;
-  const tool = TOOLS[material];
+  // A material is any text, `constructor` too.
+  const tool = Object.hasOwn(TOOLS, material) ? TOOLS[material] : undefined;
   if (tool !== undefined) {
     return { ...tool, densityKgPerM3: densityKgPerM3 ?? tool.densityKgPerM3, tool: true };
   }
-  const board = BOARDS[material];
+  const board = Object.hasOwn(BOARDS, material) ? BOARDS[material] : undefined;
   if (board !== undefined) return { ...boardThermal(board, densityKgPerM3 ?? null), tool: false };
   const wood = woodThermal(
     material,

@@ -54,7 +54,7 @@ export function woodThermal(
   densityKgPerM3: number | null,
 ): Thermal | null {
   const x = moisturePct;
-  const known = SPECIFIC_GRAVITY[material];
+  const known = Object.hasOwn(SPECIFIC_GRAVITY, material) ? SPECIFIC_GRAVITY[material] : undefined;
   const gravity = densityKgPerM3 === null ? known : densityKgPerM3 / (1000 * (1 + x / 100));
   if (gravity === undefined) return null;
   const warmer = 1 + CONDUCTIVITY_RISE_PER_K * (REFERENCE_K - HANDBOOK_K);

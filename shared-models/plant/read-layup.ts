@@ -1,5 +1,8 @@
+import { knownMaterials, materialOf } from '../heat/materials.ts';
+import { knownWoods } from '../heat/wood.ts';
 import type { Read } from './finding.ts';
 import { type Path, readYaml } from './located-yaml.ts';
+import { nearestName } from './nearest-name.ts';
 import { type Layer, type Layup, layupSchema } from './recipe-schema.ts';
 import { readShape } from './schema-findings.ts';
 import { type Tell, tellingInto } from './tell.ts';
@@ -83,6 +86,16 @@ export function tellLayers(layers: Layer[], path: Path, tell: Tell): void {
   if (count > mostLayers) {
     tell(path, { code: 'too-many', found: `${count} layers`, expected: `at most ${mostLayers}` });
   }
+  layers.forEach((layer, index) => {
+    if (!('material' in layer) || materialOf(layer) !== null) return;
+    const names = [...knownWoods, ...knownMaterials];
+    tell([...path, index, 'material'], {
+      code: 'unknown-material',
+      found: JSON.stringify(layer.material),
+      expected: `one of ${names.join(', ')}, or densityKgPerM3 beside a wood of another name`,
+      nearest: nearestName(layer.material, names),
+    });
+  });
 }
 
 /** A start temperature given as a range must be one. */

@@ -152,6 +152,22 @@ const bad: Bad[] = [
     { code: 'missing-key', line: 16, field: 'layup.contactWPerM2K' },
   ],
   [
+    'a material nothing is known of',
+    changed('material: beech', 'material: beach'),
+    {
+      code: 'unknown-material',
+      line: 18,
+      field: 'layup.layers[0].material',
+      found: '"beach"',
+      nearest: 'beech',
+    },
+  ],
+  [
+    'a material that is only a word of the language underneath',
+    changed('material: beech', 'material: constructor'),
+    { code: 'unknown-material', line: 18, field: 'layup.layers[0].material' },
+  ],
+  [
     'a thickness of nothing',
     changed('thicknessMm: 1.5', 'thicknessMm: 0'),
     { code: 'out-of-range', line: 18, field: 'layup.layers[0].thicknessMm', found: '0' },
