@@ -134,6 +134,6 @@ describe('setwell survey', () => {
     expect(await refused('--set-point', 'x', '--tolerance', '5')).toBe('no-number');
     expect(await refused(...words, '--from', '60', '--to', '0')).toBe('empty-soak');
     expect(await refused(...words, '--from', '500')).toBe('empty-soak');
-    expect(await refused('--tolerance', '5')).toBe('missing-mandatory-option-value');
+    expect(await refused('--tolerance', '5')).toBe('missing-option');
   });
 });
