@@ -1,0 +1,273 @@
+import { canonicalReadings, type RawReading } from '@setwell/shared-models/score/readings';
+import { openLive } from '@setwell/shared-models/score/live';
+import { score } from '@setwell/shared-models/score/score';
+import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import {
+  exactly,
+  faceSensor,
+  openLoad,
+  platenC,
+  pressLoad,
+  readingsOf,
+  shellRecipe,
+  thirteenPlies,
+} from '../fixtures/press-load.ts';
+
+const scored = (input: ScoreInput, readings: readonly RawReading[]) =>
+  score(input, canonicalReadings(readings));
+
+const both = (course: (s: number) => number) => ({ ul: course, ll: course });
+
+/** A course of at most 5 K/min either way, which the station's rates allow. */
+const gentleCourse = fc
+  .array(fc.double({ min: -5, max: 5, noNaN: true }), { minLength: 12, maxLength: 12 })
+  .map((slopes) => (seconds: number) => {
+    let c = 130;
+    slopes.forEach((perMin, i) => {
+      c += (perMin / 60) * Math.max(0, Math.min(seconds - i * 100, 100));
+    });
+    return Math.min(148, Math.max(40, c));
+  });
+
+const wholes = (result: ScoreResult) => result.places.map(({ low, high }) => ({ low, high }));
+
+describe('readings are a set', () => {
+  const input = pressLoad(20);
+  const readings = readingsOf(both(platenC), 1200, 10);
+
+  it('order and repetition change nothing, to the byte', () => {
+    const once = JSON.stringify(scored(input, readings));
+    fc.assert(
+      fc.property(
+        fc.shuffledSubarray(readings, { minLength: readings.length }),
+        fc.subarray(readings),
+        (shuffled, again) => {
+          expect(JSON.stringify(scored(input, [...shuffled, ...again]))).toBe(once);
+        },
+      ),
+      { numRuns: 10, seed: 1 },
+    );
+  }, 60_000);
+
+  it('two values for one time take each other out, whichever came first', () => {
+    const conflict = { point: 'ul', tMs: 600_000, value: 90 };
+    const result = scored(input, [...readings, conflict]);
+    expect(scored(input, [conflict, ...readings])).toEqual(result);
+    expect(result.quality.conflicts).toBe(2);
+    const without = readings.filter(({ point, tMs }) => point !== 'ul' || tMs !== 600_000);
+    expect(wholes(result)).toEqual(wholes(scored(input, without)));
+  });
+
+  it('a jump of 80 K is counted out and widens, and never throws', () => {
+    const jumped = readings.map((r) => (r.tMs === 600_000 ? { ...r, value: r.value + 80 } : r));
+    const result = scored(pressLoad(20, { sensors: steadySensors(60) }), jumped);
+    expect(result.quality.doubtful).toBe(2);
+    expect(result.places[5]?.low).toBeLessThan(scored(input, readings).places[5]?.low ?? 0);
+  });
+});
+
+const steadySensors = (maxRateKPerMin: number) => {
+  const sensor = { ...faceSensor, plausible: { ...faceSensor.plausible, maxRateKPerMin } };
+  return { ul: sensor, ll: sensor };
+};
+
+describe('no reading, no cure', () => {
+  it('removing readings never raises low, never lowers high, never makes in-window', () => {
+    let compared = 0;
+    fc.assert(
+      fc.property(
+        gentleCourse,
+        gentleCourse,
+        fc.array(fc.double({ min: 0, max: 1, noNaN: true }), { minLength: 242, maxLength: 242 }),
+        fc.double({ min: 0, max: 1, noNaN: true }),
+        (ul, ll, chances, kept) => {
+          const input = pressLoad(20);
+          const readings = readingsOf({ ul, ll }, 1200, 10);
+          const fewer = readings.filter((_, i) => (chances[i] ?? 0) <= kept);
+          const all = scored(input, readings);
+          const some = scored(input, fewer);
+          some.places.forEach((place, i) => {
+            compared += 1;
+            expect(place.low).toBeLessThanOrEqual((all.places[i]?.low ?? NaN) + 1e-9);
+            expect(place.high).toBeGreaterThanOrEqual((all.places[i]?.high ?? NaN) - 1e-9);
+          });
+          if (all.verdict !== 'in-window') expect(some.verdict).not.toBe('in-window');
+        },
+      ),
+      { numRuns: 40, seed: 2 },
+    );
+    expect(compared).toBeGreaterThan(400);
+  }, 60_000);
+
+  it('a face that is never read can prove nothing', () => {
+    const readings = readingsOf({ ul: platenC }, 1440);
+    const result = scored(pressLoad(24), readings);
+    expect(result.verdict).toBe('unproven');
+    expect(result.reasons).toContainEqual({ code: 'no-reading', zone: 'left', point: 'll' });
+    const wide = {
+      ...shellRecipe,
+      window: { least: 0.001, mostNone: 'nothing harms it' },
+    } as typeof shellRecipe;
+    expect(scored(pressLoad(24, { recipe: wide }), readings).verdict).toBe('unproven');
+  });
+
+  it('no reading at all has no worst place', () => {
+    expect(scored(pressLoad(24), [])).toMatchObject({
+      verdict: 'unproven',
+      worst: null,
+      places: [],
+    });
+  });
+
+  it('180 min without data lets low stand and high run', () => {
+    const readings = readingsOf(both(platenC), 1440).filter(({ tMs }) => tMs <= 600_000);
+    const short = scored(pressLoad(60), readings).places[5];
+    const long = scored(pressLoad(180), readings).places[5];
+    expect(long?.low).toBeCloseTo(short?.low ?? NaN, 3);
+    expect(long?.high).toBeGreaterThan(short?.high ?? NaN);
+  });
+
+  it('above the range its source vouches for, the law earns low nothing and high in full', () => {
+    const station = { ...pressLoad(24).station, supplyMaxC: 200 };
+    const firstAfter = (minutes: number) =>
+      scored(
+        pressLoad(minutes, { station }),
+        readingsOf(
+          both(() => 160),
+          minutes * 60,
+        ),
+      ).places[0];
+    const half = firstAfter(12);
+    const whole = firstAfter(24);
+    expect(whole?.low).toBe(half?.low);
+    expect(whole?.high).toBeGreaterThan((half?.high ?? NaN) + 12);
+  });
+});
+
+describe('live', () => {
+  it('equals score to the byte at every look, in whatever order readings come', () => {
+    let looks = 0;
+    fc.assert(
+      fc.property(
+        gentleCourse,
+        fc.array(fc.integer({ min: 0, max: 300_000 }), { minLength: 62, maxLength: 62 }),
+        fc.array(fc.integer({ min: 0, max: 9 }), { minLength: 62, maxLength: 62 }),
+        (course, delaysMs, fates) => {
+          const opened = openLoad(pressLoad(10), 0);
+          const live = openLive(opened);
+          const sent = readingsOf({ ul: course, ll: platenC }, 600, 20).flatMap((reading, i) => {
+            const fate = fates[i] ?? 0;
+            const late = fate === 1 ? (delaysMs[i] ?? 0) : 0;
+            const twin = { ...reading, value: reading.value + (fate === 2 ? 1 : 0) };
+            const cameMs = reading.tMs + late;
+            return [
+              { cameMs, reading },
+              ...(fate === 2 || fate === 3 ? [{ cameMs: cameMs + 30_000, reading: twin }] : []),
+            ];
+          });
+          const known: RawReading[] = [];
+          for (let nowMs = 0; nowMs <= 660_000; nowMs += 33_300) {
+            for (const each of sent) {
+              if (each.cameMs > nowMs || known.includes(each.reading)) continue;
+              known.push(each.reading);
+              live.add(each.reading.point, each.reading.tMs, each.reading.value);
+            }
+            const whole = scored({ ...opened, asOfMs: nowMs }, known);
+            expect(JSON.stringify(live.judge(nowMs))).toBe(JSON.stringify(whole));
+            looks += 1;
+          }
+        },
+      ),
+      { numRuns: 6, seed: 3 },
+    );
+    expect(looks).toBe(6 * 20);
+  }, 60_000);
+});
+
+describe('marks', () => {
+  const readings = readingsOf(both(platenC), 1440);
+  const at = (marks: Partial<ScoreInput['marks']>, endMs = 1_440_000) => {
+    const plain = pressLoad(24);
+    const input = { ...plain, endMs, asOfMs: endMs, marks: { ...plain.marks, ...marks } };
+    return scored(input, readings).places[5];
+  };
+
+  it('doubt of a mark is taken against low and for high', () => {
+    const sharp = at({});
+    const blurred = at({ releaseStart: { earliestMs: 1_320_000, latestMs: 1_440_000 } });
+    expect(blurred?.low).toBeLessThan((sharp?.low ?? NaN) - 0.5);
+    expect(blurred?.high).toBeCloseTo(sharp?.high ?? NaN, 6);
+  });
+
+  it('heat after release can over-cure and never proves', () => {
+    const released = at({ releaseStart: exactly(1_200_000), open: exactly(1_440_000) });
+    const opened = at({ releaseStart: exactly(1_200_000) }, 1_200_000);
+    expect(released?.low).toBeCloseTo(opened?.low ?? NaN, 6);
+    expect(released?.high).toBeGreaterThan((opened?.high ?? NaN) + 1);
+  });
+
+  it('heat before pressure is precure, held against its own most, and proves nothing', () => {
+    const requirement = {
+      kind: 'precure' as const,
+      most: 0.5,
+      contactToPressureMaxS: 120,
+      coveredBy: 'measured' as const,
+    };
+    const recipe = { ...shellRecipe, requirements: [requirement] };
+    const pressed = (pressureS: number) => {
+      const plain = pressLoad(24, { recipe });
+      const marks = { ...plain.marks, contact: exactly(0), pressureOn: exactly(pressureS * 1000) };
+      return scored({ ...plain, marks }, readings);
+    };
+    const quick = pressed(30);
+    const slow = pressed(600);
+    expect(quick.requirements).toMatchObject([{ kind: 'precure', verdict: 'in-window' }]);
+    expect(slow.requirements).toMatchObject([{ kind: 'precure', verdict: 'over' }]);
+    expect(slow.verdict).toBe('over');
+    expect(slow.places[0]?.low).toBeLessThan((quick.places[0]?.low ?? 0) - 2);
+    expect(slow.places[0]?.high).toBeCloseTo(quick.places[0]?.high ?? NaN, 6);
+  });
+});
+
+describe('liquid glue', () => {
+  it('its water costs time, and the declared band is doubt of its own', () => {
+    const readings = readingsOf(both(platenC), 1440);
+    const wetLayup = {
+      ...thirteenPlies,
+      dryGlue: false,
+      evaporation: { waterKgPerM2PerLine: 0.08, share: [0.1, 0.6] as [number, number] },
+    };
+    const dry = scored(pressLoad(24), readings);
+    const wet = scored(pressLoad(24, { recipe: { ...shellRecipe, layup: wetLayup } }), readings);
+    expect(wet.places[5]?.nominal).toBeLessThan((dry.places[5]?.nominal ?? NaN) - 1);
+    const water = wet.budget.find(({ term }) => term === 'water');
+    expect(water?.down).toBeGreaterThan(0.3);
+  });
+});
+
+describe('what the budget says', () => {
+  it('terms combine as the root of their squares, and a gap is priced whole', () => {
+    const readings = readingsOf(both(platenC), 1440).filter(
+      ({ tMs }) => tMs <= 840_000 || tMs >= 1_080_000,
+    );
+    const result = scored(pressLoad(24), readings);
+    const worst = result.places[5];
+    const moved = result.budget.filter(({ term }) => term !== 'gap');
+    const gap = result.budget.find(({ term }) => term === 'gap');
+    const squares = Math.sqrt(moved.reduce((sum, { down }) => sum + down * down, 0));
+    expect(squares + (gap?.down ?? NaN)).toBeCloseTo((worst?.nominal ?? 0) - (worst?.low ?? 0), 6);
+    const costs = result.reasons.flatMap((each) => (each.code === 'gap' ? [each.cost] : []));
+    expect(costs).toHaveLength(2);
+    expect(costs.reduce((a, b) => a + b, 0)).toBeCloseTo(gap?.down ?? NaN, 6);
+  });
+
+  it('a station heated by radio frequency is refused, with its reason', () => {
+    const { station } = pressLoad(24);
+    const input = pressLoad(24, { station: { ...station, heating: 'radio-frequency' } });
+    const result = scored(input, readingsOf(both(platenC), 1440));
+    expect(result).toMatchObject({ verdict: 'unproven', worst: null });
+    expect(result.reasons[0]).toMatchObject({ code: 'refused', what: 'radio-frequency' });
+  });
+});
