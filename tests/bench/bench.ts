@@ -2,9 +2,14 @@ import { writeFileSync } from 'node:fs';
 import { arch, cpus, platform } from 'node:os';
 import { parseArgs } from 'node:util';
 import type { BenchRow } from './bench-row.ts';
+import { cureBench } from './cure.ts';
+import { intakeBench } from './intake.ts';
 
 /** Every bench is a file of its own beside this one. */
-const benches: Record<string, () => Promise<BenchRow[]>> = {};
+const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
+  cure: cureBench,
+  intake: intakeBench,
+};
 
 /** `npm run bench -- [--only name] [--save]`: one JSON document on standard output, progress beside it. */
 const { values } = parseArgs({
