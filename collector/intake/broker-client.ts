@@ -212,14 +212,11 @@ class BrokerClient implements Bus {
     return this.#state.onStatus(listener);
   }
 
+  /** The broker's last will says `offline` for us; a goodbye that waits for answers could wait for ever. */
   async close(): Promise<void> {
-    if (this.#client.connected) {
-      const topic = statusTopic(this.#parts.collector);
-      await this.#client.publishAsync(topic, 'offline', { retain: true, qos: 1 }).catch(() => {});
-    }
-    await this.#client.endAsync();
     if (this.#flush !== null) clearImmediate(this.#flush);
     this.#commit();
+    await this.#client.endAsync(true);
   }
 }
 

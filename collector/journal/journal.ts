@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import type Database from 'better-sqlite3';
 import { batchOf, decodeBody, encodeBody, isEvent, type JournalItem } from './batch-body.ts';
+import { FreeSpace } from './free-space.ts';
 import { JournalError } from './journal-error.ts';
 import { ReadingIndex } from './reading-index.ts';
 import { dropIndex, openJournalDatabase } from './schema.ts';
@@ -44,22 +45,24 @@ const mostRejectBytes = 4096;
 const noHash = Buffer.alloc(32);
 
 /** Opens a journal for writing, making it where there is none. One process, one writer. */
-export function openJournal(path: string): Journal {
-  return new Journal(path, openJournalDatabase(path));
+export function openJournal(path: string, space = new FreeSpace(path)): Journal {
+  return new Journal(path, openJournalDatabase(path), space);
 }
 
 /** The one writer of the journal. What `append` has answered is on the disk. */
 export class Journal {
   readonly path: string;
   readonly #db: Database.Database;
+  readonly #space: FreeSpace;
   readonly #index: ReadingIndex;
   readonly #statements;
   readonly #transaction: (input: NewBatch) => Appended & { hash: Buffer };
   #head: number;
   #hash: Buffer;
 
-  constructor(path: string, db: Database.Database) {
+  constructor(path: string, db: Database.Database, space: FreeSpace) {
     this.path = path;
+    this.#space = space;
     this.#db = db;
     this.#index = new ReadingIndex(db);
     this.#statements = {
@@ -91,6 +94,7 @@ export class Journal {
    * @throws JournalError when the disk refuses; then nothing of it is stored
    */
   append(input: NewBatch): Appended {
+    this.#space.assert();
     try {
       const appended = this.#transaction(input);
       if (appended.batch !== null) {

@@ -5,7 +5,13 @@ import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { openJournal, openJournalReader, type Journal } from '@setwell/collector/journal/journal';
+import { FreeSpace, usedShare } from '@setwell/collector/journal/free-space';
+import {
+  JournalError,
+  openJournal,
+  openJournalReader,
+  type Journal,
+} from '@setwell/collector/journal/journal';
 import type { JournalReader, Reading, StationEvent } from '@setwell/collector/journal/shape';
 
 const startMs = 1_772_431_200_000;
@@ -200,6 +206,33 @@ describe('journal', () => {
     append([reading('other-point', 0, 2)]);
     expect(reader.readings('new-point', 0, startMs * 2).readings).toEqual([]);
     expect(reader.readings('other-point', 0, startMs * 2).readings).toHaveLength(1);
+  });
+
+  it('stores nothing on a disk that is 97 % full, and goes on as soon as there is room', () => {
+    let used = 0.969;
+    const looked: string[] = [];
+    const other = join(folder, 'other.db');
+    const space = new FreeSpace(other, (path) => {
+      looked.push(path);
+      return used;
+    });
+    const full = openJournal(other, space);
+    const one = (s: number) =>
+      full.append({ receivedMs: startMs, items: [reading('p1', s, 1)], rejects: [] });
+    one(0);
+    used = 0.97;
+    for (let s = 1; s < 64; s++) one(s);
+    expect(() => one(64)).toThrow(/other.db: the disk is 97.0 % full/);
+    expect(() => one(64)).toThrow(JournalError);
+    used = 0.5;
+    expect(one(64).batch?.seq).toBe(65);
+    expect(new Set(looked)).toEqual(new Set([other]));
+    full.close();
+  });
+
+  it('sees how full a disk is', () => {
+    expect(usedShare(path)).toBeGreaterThan(0);
+    expect(usedShare(path)).toBeLessThan(1);
   });
 
   it('refuses a file that is no journal of its version', () => {
