@@ -1,6 +1,6 @@
 import { defineConfig } from 'vitest/config';
 
-const conditions = ['source', 'node', 'import', 'module', 'default'];
+const conditions = ['source', 'node'];
 
 export default defineConfig({
   root: new URL('..', import.meta.url).pathname,

@@ -30,7 +30,7 @@ const targets = [
   {
     name: 'pages',
     folders: ['shared-models', 'dashboard/web'],
-    output: 'dashboard/web/dist/index.html',
+    output: 'dashboard/dist/web/index.html',
     command: ['node_modules/vite/bin/vite.js', 'build', 'dashboard/web', '--logLevel', 'warn'],
   },
 ];

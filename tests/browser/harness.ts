@@ -67,7 +67,7 @@ export async function stage(
       dataFolder,
       webFolder,
       version: '0.0.0',
-      log: () => undefined,
+      log: (line) => process.stderr.write(`${line}\n`),
     });
   const first = await start(0);
   const on: Stage = {

@@ -45,8 +45,8 @@ function Wall() {
       <footer class="foot">
         <span>
           {say('app.advises')} {say('floor.hot')}
-          {site.value?.demo === true && <b class="demo">{say('app.demo')}</b>}
         </span>
+        {site.value?.demo === true && <b class="demo">{say('app.demo')}</b>}
         {!isKiosk && (
           <>
             <Tabs />

@@ -18,13 +18,18 @@ interface Dot extends NextOut {
   level: number | null;
 }
 
+/** A name stands right of its dot, or left of it near the edge. */
+const isAtEdge = (at: number, widthPx: number): boolean => at * widthPx > widthPx - namePx;
+
 /** Where each dot stands, and on which of two lines its name does not touch another. */
 function placed(soon: NextOut[], widthPx: number): Dot[] {
   const ends = [-1, -1];
+  const name = namePx / widthPx;
   return soon.map(({ load, inMin }) => {
     const at = (inMin / shownMin) * share;
-    const free = ends.findIndex((end) => end <= at);
-    if (free >= 0) ends[free] = at + namePx / widthPx;
+    const from = isAtEdge(at, widthPx) ? at - name : at;
+    const free = ends.findIndex((end) => end <= from);
+    if (free >= 0) ends[free] = from + name;
     return { load, inMin, at, level: free >= 0 ? free : null };
   });
 }
@@ -55,9 +60,8 @@ function Axis() {
   );
 }
 
-/** A name stands right of its dot, or left of it near the edge. */
 function Name({ dot, widthPx }: { dot: Dot; widthPx: number }) {
-  const atEdge = dot.at * widthPx > widthPx - namePx;
+  const atEdge = isAtEdge(dot.at, widthPx);
   return (
     <text
       class="id strong"

@@ -1,0 +1,150 @@
+import { expect, test } from 'vitest';
+import {
+  emptyLive,
+  floorRow,
+  nextLive,
+  openCalls,
+  type FloorCall,
+  type FloorLoad,
+  type LiveState,
+} from '@setwell/shared-models/api/floor';
+
+const nowMs = Date.UTC(2026, 2, 2, 13, 26, 8);
+const minuteMs = 60_000;
+
+const load: FloorLoad = {
+  load: 'P1-1',
+  station: 'press-1',
+  opening: null,
+  zones: ['left'],
+  lot: 'K-118',
+  partCount: 1,
+  recipe: { id: 'shell', revision: 1, title: 'Shell' },
+  state: 'open',
+  startMs: nowMs - 10 * minuteMs,
+  endMs: null,
+  plannedEndMs: null,
+  asOfMs: nowMs,
+  verdict: 'under',
+  side: 'short',
+  unit: 'min',
+  window: { least: 8, most: 60 },
+  worst: null,
+  placeCount: 1,
+  forecast: null,
+  say: 'wait',
+  reasons: [],
+  blindSinceMs: null,
+  silentPoints: [],
+  gapCount: 0,
+  provenSinceMs: null,
+  changed: null,
+};
+
+const forecast = (provenInMs: number | null, overInMs: number | null = null) => ({
+  provenAtMs: provenInMs === null ? null : nowMs + provenInMs,
+  provenEarliestMs: provenInMs === null ? null : nowMs + provenInMs,
+  provenLatestMs: provenInMs === null ? null : nowMs + provenInMs,
+  overAtMs: overInMs === null ? null : nowMs + overInMs,
+  waitingHelps: true,
+  atPlan: null,
+});
+
+const call = (of: Partial<FloorCall>): FloorCall => ({
+  id: 'c',
+  n: 1,
+  raisedMs: nowMs,
+  kind: 'ended-short',
+  station: 'press-1',
+  load: 'P1-1',
+  point: null,
+  who: 'shift-lead',
+  tooLateMs: null,
+  values: {},
+  acknowledged: null,
+  cleared: null,
+  ...of,
+});
+
+function rowOf(loads: FloorLoad[], calls: FloorCall[] = [], more: Partial<LiveState> = {}) {
+  const state: LiveState = {
+    ...emptyLive,
+    loads: Object.fromEntries(loads.map((each) => [each.load, each])),
+    calls: Object.fromEntries(calls.map((each) => [each.id, each])),
+    ...more,
+  };
+  return floorRow(state, 'press-1', nowMs);
+}
+
+test.each([
+  ['a second over six minutes is seven', 6 * minuteMs + 1000, 7],
+  ['six minutes are six', 6 * minuteMs, 6],
+  ['a second is one minute, never none', 1000, 1],
+  ['proven a moment ago but not judged yet is still one', -1000, 1],
+])('minutes to go round up: %s', (_, inMs, min) => {
+  const row = rowOf([{ ...load, forecast: forecast(inMs) }]);
+  expect(row.slot).toEqual({ kind: 'more', fromMin: min, toMin: min });
+});
+
+test.each([
+  ['ten minutes left: the clock', 10 * minuteMs, 'out-by'],
+  ['a second less: the minutes, rounded down', 10 * minuteMs - 1000, 'left'],
+])('near the most: %s', (_, overInMs, kind) => {
+  const proven = { ...load, verdict: 'in-window' as const, side: null };
+  const row = rowOf([{ ...proven, forecast: forecast(0, overInMs) }]);
+  expect(row.slot.kind).toBe(kind);
+  if (row.slot.kind === 'left') expect(row.slot.min).toBe(9);
+});
+
+test('an open load that is under, or unproven and short, is not yet; unproven and long is not', () => {
+  expect(rowOf([load]).token).toBe('not-yet');
+  expect(rowOf([{ ...load, verdict: 'unproven', side: 'short' }]).token).toBe('not-yet');
+  expect(rowOf([{ ...load, verdict: 'unproven', side: 'long' }]).token).toBe('unproven');
+  expect(rowOf([{ ...load, state: 'ended' }], [call({})]).token).toBe('under');
+});
+
+test('an ended load stays while a call about it is open, and not a moment longer', () => {
+  const ended = { ...load, state: 'sealed' as const };
+  expect(rowOf([ended], [call({})]).slot.kind).toBe('on-hold');
+  const cleared = call({ cleared: { atMs: nowMs, because: 'decided' } });
+  expect(rowOf([ended], [cleared]).load).toBeNull();
+});
+
+test('a new load in a station takes the row from the one on hold', () => {
+  const ended = { ...load, state: 'sealed' as const };
+  const next = { ...load, load: 'P1-2', startMs: nowMs };
+  const row = rowOf([ended, next], [call({})]);
+  expect(row.load?.load).toBe('P1-2');
+  expect(row.called).toBe(false);
+});
+
+test('blind minutes do not hide that the heat is proven already', () => {
+  const blindSinceMs = nowMs - 7 * minuteMs;
+  expect(rowOf([{ ...load, blindSinceMs }]).slot).toEqual({ kind: 'blind', min: 7 });
+  const proven = { ...load, verdict: 'in-window' as const, side: null, blindSinceMs };
+  const row = rowOf([{ ...proven, forecast: forecast(0, 30 * minuteMs) }]);
+  expect(row.slot.kind).toBe('out-by');
+  expect(row.blind).toBe(true);
+});
+
+test('calls stand by the minutes until it is too late, then by since when', () => {
+  const state = {
+    calls: {
+      a: call({ id: 'a', raisedMs: 5 }),
+      b: call({ id: 'b', raisedMs: 9, tooLateMs: nowMs + 60_000 }),
+      c: call({ id: 'c', raisedMs: 2 }),
+      d: call({ id: 'd', raisedMs: 1, tooLateMs: nowMs + 30_000 }),
+    },
+  };
+  expect(openCalls(state).map(({ id }) => id)).toEqual(['d', 'b', 'c', 'a']);
+});
+
+test('a whole frame forgets what it does not hold; a part keeps it', () => {
+  const link = { ...emptyLive.link, collector: 'connected' as const };
+  const full = nextLive(emptyLive, { whole: true, nowMs, link, loads: { 'P1-1': load } });
+  const part = nextLive(full, { whole: false, nowMs, loads: { 'P1-2': load } });
+  expect(Object.keys(part.loads)).toEqual(['P1-1', 'P1-2']);
+  const gone = nextLive(part, { whole: false, nowMs, loads: { 'P1-1': null } });
+  expect(Object.keys(gone.loads)).toEqual(['P1-2']);
+  expect(Object.keys(nextLive(part, { whole: true, nowMs, link, loads: {} }).loads)).toEqual([]);
+});
