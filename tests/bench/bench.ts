@@ -4,11 +4,13 @@ import { parseArgs } from 'node:util';
 import type { BenchRow } from './bench-row.ts';
 import { cureBench } from './cure.ts';
 import { intakeBench } from './intake.ts';
+import { memoryBench } from './memory.ts';
 
 /** Every bench is a file of its own beside this one. */
 const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   cure: cureBench,
   intake: intakeBench,
+  memory: memoryBench,
 };
 
 /** `npm run bench -- [--only name] [--save]`: one JSON document on standard output, progress beside it. */
