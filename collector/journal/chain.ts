@@ -1,0 +1,69 @@
+import Database from 'better-sqlite3';
+import { chainHash } from './journal.ts';
+import { JournalError } from './journal-error.ts';
+
+export interface ChainFault {
+  /** The batch. */
+  seq: number;
+  what: 'missing' | 'changed' | 'unreadable';
+}
+
+/**
+ * Reads every batch of a journal and says which are not what was committed. What is whole stays
+ * readable: a damaged batch takes nothing else with it.
+ *
+ * @param stopAfter faults; a destroyed file has them everywhere
+ * @throws JournalError when the file cannot be opened at all, or does not say how long it is
+ */
+export function checkChain(path: string, stopAfter = 100): { head: number; faults: ChainFault[] } {
+  const db = opened(path);
+  try {
+    const head = headOf(db, path);
+    const batch = db.prepare<[number], { body: Buffer; hash: Buffer }>(
+      'SELECT body, hash FROM batch WHERE seq = ?',
+    );
+    const faults: ChainFault[] = [];
+    let previous: Buffer | null = Buffer.alloc(32);
+    for (let seq = 1; seq <= head && faults.length < stopAfter; seq += 1) {
+      const row = rowOf(() => batch.get(seq));
+      if (typeof row === 'string') {
+        faults.push({ seq, what: row });
+        // The next batch cannot be held against what is not there.
+        previous = null;
+        continue;
+      }
+      const isWhole = previous === null || chainHash(previous, row.body).equals(row.hash);
+      if (!isWhole) faults.push({ seq, what: 'changed' });
+      previous = row.hash;
+    }
+    return { head, faults };
+  } finally {
+    db.close();
+  }
+}
+
+function rowOf<Row>(get: () => Row | undefined): Row | 'missing' | 'unreadable' {
+  try {
+    return get() ?? 'missing';
+  } catch (error) {
+    if (error instanceof Database.SqliteError) return 'unreadable';
+    throw error;
+  }
+}
+
+function opened(path: string): Database.Database {
+  try {
+    return new Database(path, { readonly: true, fileMustExist: true });
+  } catch (error) {
+    throw JournalError.of(error, path);
+  }
+}
+
+function headOf(db: Database.Database, path: string): number {
+  try {
+    const last = db.prepare<[], { seq: number | null }>('SELECT max(seq) AS seq FROM batch').get();
+    return last?.seq ?? 0;
+  } catch (error) {
+    throw JournalError.of(error, path);
+  }
+}
