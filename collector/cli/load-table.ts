@@ -6,7 +6,11 @@ import { CommandProblem } from './problem.ts';
 export interface LoadTable {
   startMs: number;
   endMs: number;
+  /** Whether the times are instants, not seconds of a clock that nobody dated. */
+  dated: boolean;
   readings: RawReading[];
+  /** Points with a column, read or not. */
+  points: Set<string>;
 }
 
 /**
@@ -14,10 +18,10 @@ export interface LoadTable {
  *
  * Rows may stand in any order and more than once: readings are a set.
  *
- * @param columns column of each point
+ * @param columns point of each column the file may have
  */
-export function readLoadTable(file: string, columns: Map<string, string>): LoadTable {
-  const names = [...columns.values()];
+export function readLoadTable(file: string, columns: ReadonlyMap<string, string>): LoadTable {
+  const names = [...columns.keys()];
   const what = `readings with the columns time_s (or time), ${names.join(', ')}`;
   const table = readNumberTable(file, {
     what,
@@ -29,20 +33,26 @@ export function readLoadTable(file: string, columns: Map<string, string>): LoadT
   });
   const timesMs = timesOf(table, what);
   const readings: RawReading[] = [];
-  let read = 0;
-  for (const [point, column] of columns) {
+  const points = new Set<string>();
+  for (const [column, point] of columns) {
     const values = table.numbers(column);
     if (values === undefined) continue;
-    read += 1;
+    points.add(point);
     values.forEach((value, row) => {
       if (value !== null) readings.push({ point, tMs: timesMs[row] ?? 0, value });
     });
   }
-  if (read === 0) {
+  if (points.size === 0) {
     const found = `the columns ${table.headings.join(', ')}`;
     throw new CommandProblem({ code: 'missing-column', file, line: 1, found, expected: what });
   }
-  return { startMs: least(timesMs), endMs: -least(timesMs.map((ms) => -ms)), readings };
+  return {
+    startMs: least(timesMs),
+    endMs: -least(timesMs.map((ms) => -ms)),
+    dated: table.headings.includes('time'),
+    readings,
+    points,
+  };
 }
 
 function timesOf(table: NumberTable, expected: string): number[] {

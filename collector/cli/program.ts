@@ -7,6 +7,7 @@ import { registerDrift } from './drift.ts';
 import { registerFit } from './fit.ts';
 import { registerHeat } from './heat.ts';
 import { CommandProblem } from './problem.ts';
+import { registerProvable } from './provable.ts';
 import { registerScore } from './score.ts';
 import { registerExport } from './export.ts';
 import { registerSensor } from './sensor.ts';
@@ -21,6 +22,7 @@ const commands: ((program: Command) => void)[] = [
   registerExport,
   registerFit,
   registerHeat,
+  registerProvable,
   registerScore,
   registerSensor,
   registerStart,

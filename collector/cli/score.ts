@@ -11,13 +11,14 @@ import { numberOption } from './number-option.ts';
 import { readOwnFile } from './own-file.ts';
 import { CommandProblem } from './problem.ts';
 import { readLoadTable, type LoadTable } from './load-table.ts';
-import { stationWithout, type ScoredStation } from './scored-station.ts';
+import { stationOfPlant, stationWithout, type ScoredStation } from './scored-station.ts';
 
 interface ScoreOptions {
   recipe: string;
   readings: string;
   plant?: string;
   station?: string;
+  opening?: string;
   uncertainty?: number;
 }
 
@@ -32,6 +33,7 @@ export function registerScore(program: Command): void {
     )
     .option('--plant <file>', 'plant.yaml, for zones, sensors and their certificates')
     .option('--station <id>', 'the station of the plant')
+    .option('--opening <id>', 'the opening, where the station has several')
     .option(
       '--uncertainty <K>',
       'expanded uncertainty (k = 2) common to all readings [K]',
@@ -41,22 +43,41 @@ export function registerScore(program: Command): void {
 }
 
 function answerScore(options: ScoreOptions): Answer {
-  const recipe = readRecipeToScore(options.recipe);
+  const recipe = readOwnFile(options.recipe, readRecipe, 'a recipe');
   const station = stationOf(options, recipe);
   const table = readLoadTable(options.readings, station.columns);
-  const input = inputOf(recipe, station, table);
-  const result = scoreReadings(input, parseReadings(canonicalReadings(table.readings)));
+  const canonical = canonicalReadings(table.readings);
+  const readings = parseReadings(canonical);
+  const input = inputOf(recipe, station, table, canonical, options.uncertainty);
+  const result = scoreReadings(input, readings);
+  // A set knows no repetition; a file does, and says so.
+  result.quality.duplicates = table.readings.length - readings.length;
   return { document: documentOf(result), text: textOf(result) };
 }
 
-/** A recipe whose every layer's properties are known. */
-export function readRecipeToScore(file: string): Recipe {
-  const recipe = readOwnFile(file, readRecipe, 'a recipe');
-  return recipe;
-}
-
 function stationOf(options: ScoreOptions, recipe: Recipe): ScoredStation {
-  if (options.uncertainty !== undefined) return stationWithout(recipe, options.uncertainty);
+  const { plant, station, uncertainty } = options;
+  if (plant !== undefined && station !== undefined) {
+    const { opening } = options;
+    return stationOfPlant(plant, station, recipe, opening === undefined ? 'only' : { id: opening });
+  }
+  if (plant !== undefined || station !== undefined) {
+    throw new CommandProblem({
+      code: 'missing-option',
+      field: plant === undefined ? '--plant' : '--station',
+      found: plant === undefined ? '--station alone' : '--plant alone',
+      expected: '--plant and --station together',
+    });
+  }
+  if (recipe.kind === 'press' && recipe.places !== undefined) {
+    throw new CommandProblem({
+      code: 'missing-option',
+      field: '--plant',
+      found: `a recipe with places in zones ${recipe.places.flatMap(({ zones }) => zones).join(', ')}`,
+      expected: '--plant and --station, whose zones they are',
+    });
+  }
+  if (uncertainty !== undefined) return stationWithout(recipe, uncertainty);
   throw new CommandProblem({
     code: 'missing-option',
     field: '--uncertainty',
@@ -65,24 +86,40 @@ function stationOf(options: ScoreOptions, recipe: Recipe): ScoredStation {
   });
 }
 
-/** First and last row are the load's marks, which the result says. */
-function inputOf(recipe: Recipe, station: ScoredStation, table: LoadTable): ScoreInput {
-  const { startMs, endMs } = table;
+/**
+ * First and last row are the load's marks, which the result says. A zone without any of its columns is
+ * not part of the load.
+ */
+function inputOf(
+  recipe: Recipe,
+  { station, zones, sensors }: ScoredStation,
+  { startMs, endMs, dated, points }: LoadTable,
+  canonical: string,
+  uncertainty: number | undefined,
+): ScoreInput {
   const mark = (ms: number) => ({ earliestMs: ms, latestMs: ms, assumed: true });
   const { plannedMin } = recipe;
+  const known = Object.entries(sensors(dated ? startMs : null));
   return {
     format: 1,
     load: 'file',
-    station: station.station,
-    zones: station.zones,
+    station,
+    zones: zones.filter((zone) =>
+      [zone.upper, zone.lower, zone.air].some((point) => point !== null && points.has(point)),
+    ),
     startMs,
     endMs,
     asOfMs: endMs,
     marks: { contact: null, pressureOn: mark(startMs), releaseStart: mark(endMs), open: null },
     plannedEndMs: plannedMin === undefined ? null : startMs + plannedMin * 60_000,
     recipe,
-    sensors: station.sensors,
-    readingsSha256: createHash('sha256').update(canonicalReadings(table.readings)).digest('hex'),
+    sensors: Object.fromEntries(
+      known.map(([point, sensor]) => [
+        point,
+        uncertainty === undefined ? sensor : { ...sensor, expandedK: uncertainty },
+      ]),
+    ),
+    readingsSha256: createHash('sha256').update(canonical).digest('hex'),
     coats: [],
     weights: null,
   };

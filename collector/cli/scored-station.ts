@@ -1,14 +1,27 @@
+import { dayOfDate, dayOfMs } from '@setwell/shared-models/metrology/calendar-day';
+import { measuresTemperature } from '@setwell/shared-models/plant/plant';
+import type { Plant, Station } from '@setwell/shared-models/plant/plant';
+import type { Sensor } from '@setwell/shared-models/plant/plant-schema';
+import { nearestName } from '@setwell/shared-models/plant/nearest-name';
+import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
+import { scoredSensor } from '@setwell/shared-models/score/scored-sensor';
 import type { ScoredSensor, ScoredZone, ScoreInput } from '@setwell/shared-models/score/shape';
+import { readOwnFile } from './own-file.ts';
+import { CommandProblem } from './problem.ts';
 
 /** A station as a load of a file is scored on it. */
 export interface ScoredStation {
   station: ScoreInput['station'];
   zones: ScoredZone[];
-  sensors: Record<string, ScoredSensor>;
-  /** Column of the file each point is read from. */
+  /** Point of each column a file may have; a point may have several names. */
   columns: Map<string, string>;
+  /** @param startMs null where the file's times have no date: certificates count as fresh */
+  sensors(startMs: number | null): Record<string, ScoredSensor>;
 }
+
+/** Whose zones: a named opening's; the only one's; the first one's, where they are alike. */
+export type OpeningAsked = { id: string } | 'only' | 'first';
 
 /** Limits of a station nobody describes; they stand in the command's contract. */
 const UNDESCRIBED = {
@@ -22,20 +35,16 @@ const UNDESCRIBED = {
 /** Steeper than this is no temperature of a platen, an oven or a room: a wire, or a wrong row. */
 const STEEPEST_KPerMin = 600;
 
+/** Columns of a file that knows no points. */
+const faceColumns = { upper: 'upper_c', lower: 'lower_c', air: 'air_c' } as const;
+
 /**
  * A station for a file without a plant: one zone, `only`, read from upper_c and lower_c or from air_c.
  *
  * @param expandedK of every reading, k = 2
  */
-export function stationWithout(recipe: Recipe, expandedK: number): ScoredStation {
-  const { kind } = recipe;
-  const columns =
-    kind === 'press'
-      ? new Map([
-          ['upper', 'upper_c'],
-          ['lower', 'lower_c'],
-        ])
-      : new Map([['air', 'air_c']]);
+export function stationWithout({ kind }: Recipe, expandedK: number): ScoredStation {
+  const faces = kind === 'press' ? (['upper', 'lower'] as const) : (['air'] as const);
   const sensor: ScoredSensor = {
     signal: 'celsius',
     corrections: [],
@@ -44,11 +53,117 @@ export function stationWithout(recipe: Recipe, expandedK: number): ScoredStation
     plausible: { minC: -20, maxC: 300, maxRateKPerMin: STEEPEST_KPerMin },
     calibratedC: null,
   };
-  const point = (name: string) => (columns.has(name) ? name : null);
+  const zone: ScoredZone = { id: 'only', upper: null, lower: null, air: null };
+  for (const face of faces) zone[face] = face;
   return {
     station: { id: 'file', kind, heating: 'conduction', ...UNDESCRIBED },
-    zones: [{ id: 'only', upper: point('upper'), lower: point('lower'), air: point('air') }],
-    sensors: Object.fromEntries([...columns.keys()].map((name) => [name, sensor])),
-    columns,
+    zones: [zone],
+    columns: new Map(faces.map((face) => [faceColumns[face], face])),
+    sensors: () => Object.fromEntries(faces.map((face) => [face, sensor])),
   };
+}
+
+/**
+ * A station of a plant, its points as columns; a station of one zone also takes upper_c, lower_c, air_c.
+ *
+ * @throws CommandProblem for an unknown station or opening, or a station of another kind than the recipe's
+ */
+export function stationOfPlant(
+  file: string,
+  id: string,
+  recipe: Recipe,
+  opening: OpeningAsked,
+): ScoredStation {
+  const plant = readOwnFile(file, readPlant, 'a plant');
+  const station = stationNamed(plant, file, id);
+  if (station.kind !== recipe.kind) {
+    throw new CommandProblem({
+      code: 'other-kind',
+      field: '--station',
+      found: `${JSON.stringify(id)}, a ${station.kind}`,
+      expected: `a ${recipe.kind}, as the recipe ${recipe.id} is for`,
+    });
+  }
+  const zones = zonesIn(station, opening);
+  const points = new Set(zones.flatMap(({ upper, lower, air }) => [upper, lower, air]));
+  const start = startPoint(recipe);
+  if (start !== null && plant.sensors.has(start)) points.add(start);
+  points.delete(null);
+  const columns = new Map([...points].map((point) => [point as string, point as string]));
+  const [only, ...others] = zones;
+  if (only !== undefined && others.length === 0) {
+    for (const face of ['upper', 'lower', 'air'] as const) {
+      const point = only[face];
+      if (point !== null) columns.set(faceColumns[face], point);
+    }
+  }
+  return {
+    station: limitsOf(station),
+    zones,
+    columns,
+    sensors: (startMs) =>
+      Object.fromEntries(
+        [...points].flatMap((point) => {
+          const sensor = point === null ? undefined : plant.sensors.get(point);
+          if (sensor === undefined || !measuresTemperature(sensor)) return [];
+          const day = startMs === null ? newestDay(sensor) : dayOfMs(startMs);
+          return [[sensor.id, scoredSensor(sensor, day, station.supplyMaxC)]];
+        }),
+      ),
+  };
+}
+
+function stationNamed({ stations }: Plant, file: string, id: string): Station {
+  const station = stations.find((each) => each.id === id);
+  if (station !== undefined) return station;
+  const names = stations.map((each) => each.id);
+  const nearest = nearestName(id, names);
+  throw new CommandProblem({
+    code: 'unknown-station',
+    file,
+    field: '--station',
+    found: JSON.stringify(id),
+    expected: `${nearest === null ? '' : `${nearest}; `}one of ${names.join(', ')}`,
+  });
+}
+
+function zonesIn({ zones }: Station, asked: OpeningAsked): ScoredZone[] {
+  const openings = [...new Set(zones.map((zone) => zone.opening))].filter((each) => each !== null);
+  const any = asked === 'first' || openings.length === 1;
+  const chosen = typeof asked === 'object' ? asked.id : any ? (openings[0] ?? null) : null;
+  if (openings.length > 0 && !openings.includes(chosen ?? '')) {
+    throw new CommandProblem({
+      code: chosen === null ? 'missing-option' : 'unknown-opening',
+      field: '--opening',
+      found: chosen === null ? 'a station of several openings' : JSON.stringify(chosen),
+      expected: `one of ${openings.join(', ')}`,
+    });
+  }
+  return zones
+    .filter((zone) => zone.opening === chosen)
+    .map(({ id, upper, lower, air }) => ({ id, upper, lower, air }));
+}
+
+function limitsOf(station: Station): ScoreInput['station'] {
+  const { id, kind, heating, supplyMaxC, surroundingsMinC } = station;
+  const { maxHeatingKPerMin, maxCoolingKPerMin, loadingDropKPerMin } = station;
+  return {
+    id,
+    kind,
+    heating,
+    maxHeatingKPerMin,
+    maxCoolingKPerMin,
+    loadingDropKPerMin,
+    supplyMaxC,
+    surroundingsMinC,
+  };
+}
+
+function startPoint(recipe: Recipe): string | null {
+  const initialC = recipe.kind === 'press' ? recipe.layup?.initialC : recipe.part?.initialC;
+  return typeof initialC === 'object' && 'point' in initialC ? initialC.point : null;
+}
+
+function newestDay({ calibration }: Sensor): number {
+  return calibration === undefined ? 0 : dayOfDate(calibration.date);
 }

@@ -24,6 +24,11 @@ export function reasonsOf(
     const because = 'conduction cannot follow it';
     reasons.push({ code: 'refused', what: input.station.heating, because });
   }
+  fold.zones.forEach((zone, index) => {
+    if (zone !== null) return;
+    const what = input.zones[index].id;
+    reasons.push({ code: 'refused', what, because: 'the recipe has no lay-up there' });
+  });
   if (worst !== null) {
     const { zone, glueLine, low, high } = worst;
     if (low < window.least) {

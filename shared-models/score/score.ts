@@ -37,6 +37,7 @@ export function resultOf(input: ScoreInput, fold: LoadFold): ScoreResult {
   const requirements = requirementResults(input, fold, places, judged);
   const budget = worst === null ? [] : budgetOf(fold, judged, worst);
   const verdicts: Verdict[] = [worstVerdict(places.map(({ verdict }) => verdict))];
+  if (fold.zones.includes(null)) verdicts.push('unproven');
   for (const { verdict } of requirements) if (verdict !== 'not-monitored') verdicts.push(verdict);
   const verdict = worstVerdict(verdicts);
   return {
