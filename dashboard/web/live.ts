@@ -18,7 +18,7 @@ const clockOffMs = 5_000;
 /** What the page brought with it, so that the frame with the station names stands at once. */
 type Brought = Pick<Hello, 'site' | 'stations'>;
 const block = document.getElementById('plant')?.textContent;
-export const brought: Brought | null = block ? (JSON.parse(block) as Brought) : null;
+const brought: Brought | null = block ? (JSON.parse(block) as Brought) : null;
 
 export const live = signal<LiveState>(emptyLive);
 /** Whether a first whole state has come. */

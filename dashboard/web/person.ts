@@ -24,7 +24,7 @@ export function callMe(name: string): void {
 }
 
 /** Who acts, as the record will say; null where nobody has given a name yet. */
-export function actor(): string | null {
+function actor(): string | null {
   if (site.value?.demo === true) return job.value;
   return typedName.value === '' ? null : typedName.value;
 }

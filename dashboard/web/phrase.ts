@@ -26,7 +26,7 @@ export const clockS = (ms: number): string =>
   dateFormat('clockS', { hour: '2-digit', minute: '2-digit', second: '2-digit' }).format(ms);
 
 /** Mon 2 Mar 14:33 */
-export const dayClock = (ms: number): string => `${day(ms)} ${clock(ms)}`;
+const dayClock = (ms: number): string => `${day(ms)} ${clock(ms)}`;
 
 export const day = (ms: number): string =>
   dateFormat('day', { weekday: 'short', day: 'numeric', month: 'short' })

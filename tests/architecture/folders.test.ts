@@ -111,7 +111,7 @@ const documents = new Set(
 );
 
 test('every document that a text names exists', () => {
-  const texts = filesBelow().filter((path) => /\.(ts|tsx|mjs|js|yaml|html)$/.test(path));
+  const texts = filesBelow().filter((path) => /\.(ts|tsx|mjs|js|md|yaml|html)$/.test(path));
   const others = texts.filter((path) => !path.startsWith('tests/architecture/folders'));
   expect(
     others.flatMap((path) =>

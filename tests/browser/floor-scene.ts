@@ -218,7 +218,7 @@ export function sceneJudgements(): Judgement[] {
   ];
 }
 
-export function opened(judgement: Judgement): LoadOpened {
+function opened(judgement: Judgement): LoadOpened {
   const mark = { earliestMs: judgement.startMs, latestMs: judgement.startMs };
   return {
     load: judgement.load,
@@ -238,12 +238,12 @@ export function opened(judgement: Judgement): LoadOpened {
   };
 }
 
-export function aboutOf(judgement: Judgement): { station: string; load: string; lots: string[] } {
+function aboutOf(judgement: Judgement): { station: string; load: string; lots: string[] } {
   return { station: judgement.station, load: judgement.load, lots: [judgement.lot] };
 }
 
 /** A load that has ended and been sealed, with its result as a document. */
-export function seal(fake: FakeCollector, judgement: Judgement, endMs: number, revision = 1): void {
+function seal(fake: FakeCollector, judgement: Judgement, endMs: number, revision = 1): void {
   const result: ScoreResult = {
     format: 1,
     state: 'ended',
@@ -287,7 +287,7 @@ export function seal(fake: FakeCollector, judgement: Judgement, endMs: number, r
 }
 
 /** An ended, unproven bench load on hold. */
-export function benchJudgement(): Judgement {
+function benchJudgement(): Judgement {
   return {
     ...base,
     load: 'B1-00012',
@@ -464,7 +464,7 @@ export function wholeScene(fake: FakeCollector): void {
 }
 
 /** Drawn curves, not computed: a picture needs a shape, no physics. */
-export function sceneTrace(): LoadTrace {
+function sceneTrace(): LoadTrace {
   const startMs = sceneMs - 16 * minuteMs;
   const minutes = Array.from({ length: 97 }, (_, i) => i / 6);
   const face = (min: number): number => 20 + 118 * (1 - Math.exp(-min / 2.2));

@@ -43,7 +43,7 @@ const numbersEnd = 0.4;
 const percent = (share: number): string => `${(share * 100).toFixed(2)}%`;
 
 /** The sentence that is the bar's name. */
-export function barSentence(
+function barSentence(
   cure: CureInterval,
   window: Window,
   unit: FloorLoad['unit'],
