@@ -14,7 +14,7 @@ import type { LoadTrace } from '@setwell/shared-models/score/shape';
 import { Adviser } from './advice/adviser.ts';
 import type { Clock } from './clock.ts';
 import { recordedLot } from './export/recorded-lot.ts';
-import type { Bus } from './intake/bus.ts';
+import type { Bus, BusStatus } from './intake/bus.ts';
 import { Intake, type Arrival, type Outcome } from './intake/intake.ts';
 import type { BusParts } from './intake/plant-bus.ts';
 import { openJournal, openJournalReader, type Journal } from './journal/journal.ts';
@@ -105,6 +105,7 @@ export class Collector {
   readonly #adviser: Adviser;
   readonly #refused: Counter;
   readonly #firstJudged = promised();
+  readonly #connected = promised();
   #bus: Bus | null = null;
   #server: InterfaceServer | null = null;
   #cancelStep: (() => void) | null = null;
@@ -169,8 +170,11 @@ export class Collector {
           void this.append([{ kind: 'session-lost', by: 'collector', about: {}, body: {} }]),
       });
       this.#bus.onStatus(({ connected }) => {
-        if (connected) this.#adviser.again();
+        if (!connected) return;
+        this.#adviser.again();
+        this.#connected.resolve();
       });
+      if (this.#bus.status().connected) this.#connected.resolve();
     }
     this.#adviser.start();
     this.#stepOn();
@@ -221,9 +225,14 @@ export class Collector {
     return this.#setting.clock.nowMs();
   }
 
-  /** Where readings come from, without user and password; null: nowhere. */
-  brokerUrl(): string | null {
-    return this.#bus?.status().url ?? null;
+  /** How it stands with where readings come from. */
+  bus(): BusStatus {
+    return this.#bus?.status() ?? { connected: false, sinceMs: null, url: '', faults: [] };
+  }
+
+  /** When the broker has answered for the first time. */
+  connected(): Promise<void> {
+    return this.#connected.promise;
   }
 
   /** When the judge has looked once at all there was. */

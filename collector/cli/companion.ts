@@ -38,9 +38,12 @@ export class Companion {
 
   #start(): void {
     const startedMs = performance.now();
-    const child = spawn(process.execPath, this.#args, { stdio: ['ignore', 'ignore', 'pipe'] });
+    // The channel carries nothing: it closes when we are killed, and then the companion ends too.
+    const child = spawn(process.execPath, this.#args, {
+      stdio: ['ignore', 'ignore', 'pipe', 'ipc'],
+    });
     this.#child = child;
-    child.stderr.on('data', (chunk: Buffer) => {
+    child.stderr?.on('data', (chunk: Buffer) => {
       for (const line of chunk.toString('utf8').split('\n')) {
         if (line.trim() !== '') this.#log(`${this.#name}: ${line}`);
       }

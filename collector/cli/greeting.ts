@@ -10,7 +10,7 @@ export interface Greeting {
   plant: Plant;
   rate: number;
   pageUrl: string;
-  brokerUrl: string;
+  broker: { url: string; connected: boolean; faults: string[] };
   judgements: Judgement[];
   nowMs: number;
 }
@@ -29,6 +29,13 @@ export function greeting(greeted: Greeting): string {
   plant.stations.forEach((station, index) => {
     lines.push(row(index === 0 ? 'right now' : '', stationLine(station, greeted)));
   });
+  const { broker } = greeted;
+  if (!broker.connected) {
+    const why = broker.faults.join(', ') || 'no answer yet';
+    lines.push(
+      row('broker', `${broker.url}: not connected (${why}); it is tried again every second`),
+    );
+  }
   const publish = publishLine(greeted);
   if (publish) lines.push(row('be heard', publish), row('', `appears at ${pageUrl}/sensors`));
   if (demo) lines.push(row('connect yours', 'npm start -- --plant plant.yaml'));
@@ -65,19 +72,27 @@ function minutesOf(
     return overAtMs === null ? 'no end' : `out by ${localTime(overAtMs, zone).slice(11, 16)}`;
   }
   if (say === 'wait' && forecast?.provenAtMs) {
-    return `${String(minutesUp(forecast.provenAtMs - nowMs))} min more`;
+    return `${lengthOf(minutesUp(forecast.provenAtMs - nowMs))} more`;
   }
   return say === 'too-long' ? 'past the most' : 'ask the engineer';
 }
 
+/** Racks count in hours, stores in days. */
+function lengthOf(min: number): string {
+  if (min < 120) return `${String(min)} min`;
+  const hours = Math.ceil(min / 60);
+  if (hours < 48) return `${String(hours)} h`;
+  return `${String(Math.floor(hours / 24))} d ${String(hours % 24)} h`;
+}
+
 /** A line to copy: a reading that harms nothing, on a point outside the presses where there is one. */
-function publishLine({ plant, brokerUrl }: Greeting): string | null {
+function publishLine({ plant, broker }: Greeting): string | null {
   const sensors = [...plant.sensors.values()].filter(({ signal }) => signal === 'celsius');
   const calm = new Set(
     plant.stations.filter(({ kind }) => kind !== 'press' && kind !== 'oven').map(({ id }) => id),
   );
   const sensor = sensors.find(({ station }) => station !== null && calm.has(station)) ?? sensors[0];
   if (!sensor) return null;
-  const { hostname, port } = new URL(brokerUrl);
+  const { hostname, port } = new URL(broker.url);
   return `mosquitto_pub -h ${hostname} -p ${port || '1883'} -q 1 -t ${sensor.topic} -m 20.5`;
 }

@@ -66,17 +66,18 @@ async function run(options: StartOptions, out: (line: string) => void): Promise<
   const stopping = untilStopped();
   try {
     const { url, tokenFile } = await started(collector);
-    const brokerUrl = collector.brokerUrl();
+    const brokerUrl = collector.bus().url;
     const pageUrl = `http://127.0.0.1:${String(pagePort)}`;
     companions.push(dashboard(url, tokenFile, pagePort, dataDir));
-    if (demo && brokerUrl !== null) companions.push(simulator(brokerUrl, clockSetting));
-    await Promise.race([collector.firstJudged(), stopping, afterMs(greetWithinMs)]);
+    if (demo) companions.push(simulator(brokerUrl, clockSetting));
+    const ready = Promise.all([collector.connected(), collector.firstJudged()]);
+    await Promise.race([ready, stopping, afterMs(greetWithinMs)]);
     const { plant } = collector;
     const judgements = collector.judgements();
     const nowMs = collector.nowMs();
     const version = versionOf();
-    const told = { version, plant, rate, pageUrl, brokerUrl: brokerUrl ?? '', judgements, nowMs };
-    out(greeting(told));
+    const broker = collector.bus();
+    out(greeting({ version, plant, rate, pageUrl, broker, judgements, nowMs }));
     await stopping;
   } finally {
     await Promise.all(companions.map((companion) => companion.stop()));

@@ -54,6 +54,8 @@ try {
     void dashboard.stop().then(() => process.exit(0));
   };
   process.once('SIGTERM', stop);
+  // Whoever started us with a channel is gone: nobody would end us, and our port would stay taken.
+  process.once('disconnect', stop);
   process.once('SIGINT', stop);
 } catch (error) {
   const message = error instanceof Error ? error.message : String(error);

@@ -49,7 +49,8 @@ function run(broker: string, setting: ClockSetting, seed: number): void {
         controllers.write(happening).forEach(publish),
       );
     }, everyMs);
-    for (const signal of ['SIGINT', 'SIGTERM'] as const)
+    // A channel that closes means that whoever started us is gone.
+    for (const signal of ['SIGINT', 'SIGTERM', 'disconnect'] as const)
       process.once(signal, () => {
         clearInterval(ticking);
         client.end(false, () => process.exit(0));

@@ -1,0 +1,166 @@
+import { spawn, type ChildProcess } from 'node:child_process';
+import { once } from 'node:events';
+import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import mqtt from 'mqtt';
+import { afterEach, beforeEach, expect, test, vi } from 'vitest';
+import type { Advice } from '@setwell/collector/advice/station-advice';
+import { openLedgerReader } from '@setwell/collector/ledger/reader';
+import type { LoadSealed } from '@setwell/shared-models/record/bodies';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
+import { plantFile, usualFaceC } from '../fixtures/press-plant/works.ts';
+import { until } from '../fixtures/until.ts';
+
+// A process starts, connects and computes a few loads; each wait ends with what it waits for.
+vi.setConfig({ testTimeout: 90_000 });
+
+let folder: string;
+let broker: Mosquitto;
+let plant: mqtt.MqttClient;
+let collector: ChildProcess | null = null;
+let advice: Advice[];
+
+beforeEach(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'killed-in-mid-load-'));
+  broker = new Mosquitto(await freePort());
+  await broker.start();
+  plant = await mqtt.connectAsync(broker.url, { clientId: 'controllers' });
+  advice = [];
+  plant.on('message', (_topic, payload) => {
+    advice.push(JSON.parse(payload.toString('utf8')) as Advice);
+  });
+  await plant.subscribeAsync('setwell/press-1/advice');
+});
+
+afterEach(async () => {
+  await kill();
+  await plant.endAsync(true);
+  await broker.end();
+  rmSync(folder, { recursive: true });
+});
+
+/** The load began half an hour ago: its readings have their own times and are played fast. */
+let loadMs = Date.now() - 30 * 60_000;
+
+/** The shipped program, as it is built. */
+const program = fileURLToPath(new URL('../../collector/dist/cli/main.js', import.meta.url));
+
+/** Starts it on the plant of the tests, and waits for its first words: it is connected by then. */
+async function startCollector(data: string): Promise<void> {
+  const folderOfPlant = join(folder, 'plant');
+  cpSync(dirname(plantFile), folderOfPlant, { recursive: true });
+  const file = join(folderOfPlant, 'plant.yaml');
+  const text = readFileSync(plantFile, 'utf8').replace('mqtt://127.0.0.1:1883', broker.url);
+  writeFileSync(file, text);
+  const port = String(await freePort());
+  const args = ['start', '--plant', file, '--data', join(folder, data), '--port', port];
+  const child = spawn(process.execPath, [program, ...args], {
+    stdio: ['ignore', 'pipe', 'ignore'],
+  });
+  collector = child;
+  let said = '';
+  child.stdout.on('data', (words: Buffer) => (said += words.toString('utf8')));
+  await until(() => said.includes('right now') || child.exitCode !== null);
+  expect(said).toContain('right now');
+}
+
+async function kill(): Promise<void> {
+  if (!collector || collector.exitCode !== null || collector.signalCode !== null) return;
+  const ended = once(collector, 'exit');
+  collector.kill('SIGKILL');
+  await ended;
+}
+
+async function publish(event: string, min: number, more: object = {}): Promise<void> {
+  const told = { t: loadMs + min * 60_000, event, load: 'P1-00231', ...more };
+  await plant.publishAsync('plant/press-1/event', JSON.stringify(told), { qos: 1 });
+}
+
+async function publishFaces(fromMin: number, toMin: number): Promise<void> {
+  for (let min = fromMin; min < toMin; min += 1) {
+    const rows = Array.from({ length: 12 }, (_, i) => {
+      const at = min + i / 12;
+      return { t: Math.round(loadMs + at * 60_000), v: usualFaceC(at) };
+    });
+    for (const point of ['p1-ul', 'p1-ll']) {
+      await plant.publishAsync(`plant/press-1/${point}`, JSON.stringify(rows), { qos: 1 });
+    }
+  }
+}
+
+function entries(data: string, kind: string): Entry[] {
+  const ledger = openLedgerReader(join(folder, data, 'ledger.db'));
+  const all = ledger
+    .entriesAfter(-1, 10_000)
+    .map(({ bytes }) => JSON.parse(bytes.toString('utf8')) as Entry);
+  ledger.close();
+  return all.filter((entry) => entry.kind === kind);
+}
+
+async function sealed(data: string): Promise<LoadSealed> {
+  await until(() => entries(data, 'load-sealed').length > 0);
+  return entries(data, 'load-sealed')[0]?.body as LoadSealed;
+}
+
+test('killed in mid-load and started again: the same sealed verdict, to the byte', async () => {
+  await startCollector('undisturbed');
+  await publish('load-start', 0, { lot: 'K-118', recipe: 'shell-13ply' });
+  await publishFaces(0, 24);
+  await publish('load-end', 24);
+  await publishFaces(24, 25);
+  const without = await sealed('undisturbed');
+  expect(without).toMatchObject({ verdict: 'in-window', worst: { zone: 'left', glueLine: 6 } });
+  await kill();
+
+  await startCollector('killed');
+  await publish('load-start', 0, { lot: 'K-118', recipe: 'shell-13ply' });
+  await publishFaces(0, 11);
+  await until(() => entries('killed', 'advice-changed').length > 0);
+  await kill();
+  // What comes meanwhile waits in the broker.
+  await publishFaces(11, 20);
+  await startCollector('killed');
+  await publishFaces(20, 24);
+  await publish('load-end', 24);
+  await publishFaces(24, 25);
+  const killed = await sealed('killed');
+  for (const part of ['input', 'readings', 'result'] as const) {
+    expect(killed[part].sha256).toBe(without[part].sha256);
+  }
+  expect(entries('killed', 'load-opened')).toHaveLength(1);
+});
+
+test('12 minutes: undercured and a call; advice says wait until the end, none before and after', async () => {
+  loadMs = Date.now() - 13 * 60_000;
+  await startCollector('short');
+  await until(() => advice.length > 0);
+  expect(advice[0]).toMatchObject({
+    advisory: true,
+    n: expect.any(Number),
+    say: 'none',
+    load: null,
+  });
+  await publish('load-start', 0, { lot: 'K-118', recipe: 'shell-13ply' });
+  await publishFaces(0, 12);
+  await until(() => advice.at(-1)?.say === 'wait');
+  expect(advice.at(-1)).toMatchObject({ load: 'P1-00231', state: 'open', validForS: 15 });
+  await publish('load-end', 12);
+  await publishFaces(12, 13);
+  const body = await sealed('short');
+  expect(body).toMatchObject({ verdict: 'under', side: 'short' });
+  const [raised] = entries('short', 'call-raised').filter(
+    ({ about }) => about.call === 'ended-short.P1-00231',
+  );
+  expect(raised?.body).toMatchObject({
+    kind: 'ended-short',
+    who: 'shift-lead',
+    station: 'press-1',
+  });
+  await until(() => advice.at(-1)?.say === 'none');
+  expect(new Set(advice.map(({ say }) => say))).toEqual(new Set(['none', 'wait']));
+  const token = readFileSync(join(folder, 'short', 'token'), 'utf8');
+  expect(token.trim()).toMatch(/^[0-9a-f]{64}$/);
+});
