@@ -6,5 +6,11 @@ export default defineConfig({
   root: new URL('..', import.meta.url).pathname,
   resolve: { conditions },
   ssr: { resolve: { conditions } },
-  test: { include: ['tests/**/*.test.ts'], environment: 'node' },
+  test: {
+    include: ['tests/**/*.test.ts'],
+    environment: 'node',
+    // The end of a test that waits in vain, far from what a busy machine needs: no measure of speed.
+    testTimeout: 60_000,
+    hookTimeout: 60_000,
+  },
 });

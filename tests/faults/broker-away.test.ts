@@ -74,7 +74,6 @@ describe('a broker that goes away', () => {
       await collector(version);
       await until(() => stored() === 5000);
     },
-    30_000,
   );
 
   it('comes back with the session it had: nothing is lost, and nobody says so', async () => {
@@ -87,7 +86,7 @@ describe('a broker that goes away', () => {
     await publish(100, 100);
     await until(() => stored() === 200);
     expect(lost).toEqual([]);
-  }, 30_000);
+  });
 
   it('comes back without its memory: that is said, and the topics are asked for again', async () => {
     const { bus, lost } = await collector();
@@ -98,7 +97,7 @@ describe('a broker that goes away', () => {
     await publish(0, 10);
     await until(() => stored() === 10);
     expect(lost).toEqual(['lost']);
-  }, 30_000);
+  });
 
   it('hands over bare numbers that waited in it, and they are not taken for live ones', async () => {
     const { bus } = await collector();
@@ -112,7 +111,7 @@ describe('a broker that goes away', () => {
     await publisher.endAsync();
     expect(reader.rejects(9)).toMatchObject([{ code: 'not-live', payload: '80.1' }]);
     expect(reader.lastReading('b1-plate')).toMatchObject({ v: 80.2, stamped: true });
-  }, 30_000);
+  });
 
   it('says for us that we are offline, however we went', async () => {
     const args = [join(folder, 'another.db'), 'outside', String(broker.port)];
@@ -129,5 +128,5 @@ describe('a broker that goes away', () => {
     await until(() => heard.at(-1) === 'online');
     await bus.close();
     await until(() => heard.at(-1) === 'offline');
-  }, 30_000);
+  });
 });

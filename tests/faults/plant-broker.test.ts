@@ -89,5 +89,5 @@ describe('the shipped broker configuration', () => {
     expect(heard).not.toContain('{"say":"proven"}');
     expect(reader.readings('p1-ul', 0, 5e12).readings.map(({ v }) => v)).toEqual([3]);
     expect(reader.rejects(9)).toEqual([]);
-  }, 30_000);
+  });
 });

@@ -63,7 +63,7 @@ describe.each(['outside', 'built-in'] as const)('with the broker %s', (bus) => {
     const { acknowledged, unsynced } = await traced(bus, 'as-built');
     expect(acknowledged).toBeGreaterThan(messages / 2);
     expect(unsynced).toBe(0);
-  }, 60_000);
+  });
 
   it.each(['unsynced', 'hasty'])(
     'would be found out if it were %s',
