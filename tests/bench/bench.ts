@@ -3,12 +3,14 @@ import { arch, cpus, platform } from 'node:os';
 import { parseArgs } from 'node:util';
 import type { BenchRow } from './bench-row.ts';
 import { cureBench } from './cure.ts';
+import { heatBench } from './heat.ts';
 import { intakeBench } from './intake.ts';
 import { memoryBench } from './memory.ts';
 
 /** Every bench is a file of its own beside this one. */
 const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   cure: cureBench,
+  heat: heatBench,
   intake: intakeBench,
   memory: memoryBench,
 };
