@@ -15,7 +15,7 @@ export interface Slab {
 }
 
 /** Heat takes at most this share of its way through the whole between two nodes. */
-const COARSEST_SHARE = 1 / 40;
+const COARSEST_SHARE = 1 / 52;
 
 /** Depths closer than this are one: sums of thicknesses carry rounding. */
 const SAME_MM = 1e-6;
