@@ -76,3 +76,6 @@ function offsetMs(ms: number): number {
   offsets.set(hour, local - hour * hourMs);
   return local - hour * hourMs;
 }
+
+/** Where the demo's records begin: late on Friday, just before a lot goes into the store. */
+export const firstRecordMs = atClock(0, 17.25);

@@ -3,7 +3,7 @@ import type { Arrival } from '@setwell/collector/intake/intake';
 import { SteppedClock } from '@setwell/collector/stepped-clock';
 import { mkdirSync, readdirSync, renameSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
-import { atClock, demoStartMs, minuteMs } from './calendar.ts';
+import { demoStartMs, firstRecordMs, minuteMs } from './calendar.ts';
 import { Controllers } from './payload.ts';
 import { pressesHeated } from './rooms.ts';
 import { Works } from './works.ts';
@@ -25,7 +25,7 @@ export interface FirstDays {
   dataDir: string;
   plantFile: string;
   seed: number;
-  /** Late on Friday, just before a lot goes into the store, unless told otherwise. */
+  /** From the first record to where the demo's clock begins, unless told otherwise. */
   fromMs?: number;
   toMs?: number;
   tell?: (share: number, messages: number) => void;
@@ -39,7 +39,7 @@ export async function makeFirstDays({
   dataDir,
   plantFile,
   seed,
-  fromMs = atClock(0, 17.25),
+  fromMs = firstRecordMs,
   toMs = demoStartMs,
   tell,
 }: FirstDays): Promise<void> {

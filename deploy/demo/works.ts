@@ -1,4 +1,4 @@
-import { atClock, dayOf, hourMs, minuteMs } from './calendar.ts';
+import { atClock, dayOf, firstRecordMs, hourMs, minuteMs } from './calendar.ts';
 import { Press } from './press.ts';
 import { pressOne, pressTwo } from './presses.ts';
 import { hallC, pressesHeated } from './rooms.ts';
@@ -133,12 +133,16 @@ export class Works {
  */
 export function eventsBefore(ms: number, seed: number): WorksEvent[] {
   const today = dayOf(ms);
-  return Array.from({ length: longestLoadDays + 1 }, (_, i) => today - longestLoadDays + i)
-    .flatMap((day) => loadsOfDay(day, seed))
-    .filter(({ startMs, endMs }) => startMs <= ms && endMs > ms - 2 * hourMs)
-    .flatMap(eventsOf)
-    .filter(({ t }) => t <= ms && t > ms - 14 * 24 * hourMs + minuteMs)
-    .sort((a, b) => a.t - b.t);
+  return (
+    Array.from({ length: longestLoadDays + 1 }, (_, i) => today - longestLoadDays + i)
+      .flatMap((day) => loadsOfDay(day, seed))
+      // Of what began before the first record there are no readings.
+      .filter(({ startMs }) => startMs >= firstRecordMs && startMs <= ms)
+      .filter(({ endMs }) => endMs > ms - 2 * hourMs)
+      .flatMap(eventsOf)
+      .filter(({ t }) => t <= ms && t > ms - 14 * 24 * hourMs + minuteMs)
+      .sort((a, b) => a.t - b.t)
+  );
 }
 
 function eventsOf(load: PlannedLoad): WorksEvent[] {
