@@ -5,6 +5,7 @@ import { mkdirSync, readdirSync, renameSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { demoStartMs, firstRecordMs, minuteMs } from './calendar.ts';
 import { Controllers } from './payload.ts';
+import { People } from './people.ts';
 import { pressesHeated } from './rooms.ts';
 import { Works } from './works.ts';
 
@@ -59,6 +60,7 @@ export async function makeFirstDays({
   });
   const works = Works.at(fromMs, { seed, pressEveryS });
   const controllers = new Controllers();
+  const people = new People(collector);
   let messages = 0;
   while (clock.nowMs() < toMs) {
     const together = pressesHeated(clock.nowMs()) ? togetherMs.atWork : togetherMs.atRest;
@@ -72,6 +74,7 @@ export async function makeFirstDays({
     });
     if (arrivals.length > 0) collector.accept(arrivals);
     collector.step();
+    people.act(clock.nowMs());
     messages += arrivals.length;
     tell?.((clock.nowMs() - fromMs) / (toMs - fromMs), messages);
   }

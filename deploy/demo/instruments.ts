@@ -1,4 +1,4 @@
-import { atClock, dayOf } from './calendar.ts';
+import { demoStartMs, minuteMs } from './calendar.ts';
 import { chance } from './chance.ts';
 import type { Press } from './press.ts';
 import { hallC, ovenC, ovenPoints, pressesHeated, roomPoints, shelfC } from './rooms.ts';
@@ -51,7 +51,7 @@ export function instruments(
     station,
     point,
     read: (ms) => {
-      if (ms % (everyS * 1000) !== 0 || isSilent(point, ms)) return null;
+      if (ms % (everyS * 1000) !== 0 || point === silentPoint(ms)) return null;
       if (everyS < restingEveryS && ms % (restingEveryS * 1000) !== 0 && !pressesHeated(ms))
         return null;
       const read = truth(ms) + (errorK[point] ?? 0) + (2 * chance(seed, point, ms) - 1) * noise;
@@ -127,12 +127,17 @@ function onChange(instrument: Instrument): Instrument {
   };
 }
 
-/** One instrument is always out, on purpose: the oven's in the morning, a shelf's until the next one. */
-const ovenOutH = { from: 9.2, to: 13.7 };
+/** One instrument is always out, on purpose, for 24 minutes; then it comes back and another goes. */
+const outages = {
+  points: ['o1-z2', 's1-2b', 'ra-rh', 'o1-z4', 'p1-ret', 's1-rh'],
+  forMs: 24 * minuteMs,
+};
+/** A few minutes before the demo's clock begins, in the middle of an oven load. */
+const outagesFromMs = demoStartMs - 7 * minuteMs;
 
-export function isSilent(point: string, ms: number): boolean {
-  if (point !== 'o1-z2' && point !== 's1-2b') return false;
-  const day = dayOf(ms);
-  const ovenOut = ms >= atClock(day, ovenOutH.from) && ms < atClock(day, ovenOutH.to);
-  return (point === 'o1-z2') === ovenOut;
+/** The point that says nothing at a moment. */
+export function silentPoint(ms: number): string {
+  const { points, forMs } = outages;
+  const turn = Math.floor((ms - outagesFromMs) / forMs);
+  return points[((turn % points.length) + points.length) % points.length] ?? '';
 }

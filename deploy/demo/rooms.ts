@@ -1,4 +1,4 @@
-import { atClock, dayOf, hourMs, hourOf, isWorkingDay, minuteMs } from './calendar.ts';
+import { atClock, dayMs, dayOf, hourMs, hourOf, isWorkingDay, minuteMs } from './calendar.ts';
 
 /** Rooms, stores and oven air: slow enough to follow from the hour alone. */
 
@@ -13,9 +13,9 @@ export function hallC(ms: number): number {
 }
 
 const shelvesC: Record<string, { meanC: number; byK: number }> = {
-  // By the wall it is warm; by the gate it never gets there.
+  // By the wall it is warm; by the gate less so.
   'ra-1': { meanC: 21, byK: 0.8 },
-  'ra-2': { meanC: 15.4, byK: 0.9 },
+  'ra-2': { meanC: 18.2, byK: 0.9 },
   's1-1t': { meanC: 21.8, byK: 0.6 },
   's1-1b': { meanC: 20.4, byK: 0.6 },
   's1-2t': { meanC: 21.2, byK: 0.6 },
@@ -25,15 +25,23 @@ const shelvesC: Record<string, { meanC: number; byK: number }> = {
   's1-3b': { meanC: 16.6, byK: 0.9 },
 };
 
-/** Weekends without heating cost so much at the outer wall and by the gate [K]. */
+/** A weekend without heating costs so much at the outer wall [K], and so long it takes to get there [h]. */
 const weekendK = -1.5;
+const weekendLagH = 6;
 
 /** Air of a rack or store [°C]. */
 export function shelfC(point: string, ms: number): number {
   const shelf = shelvesC[point];
   if (!shelf) throw new RangeError(`no room has a point ${point}`);
-  const cold = shelf.meanC < 18 && !isWorkingDay(dayOf(ms)) ? weekendK : 0;
+  const cold = shelf.meanC < 18 ? weekendK * weekendShare(ms) : 0;
   return swing(ms, shelf.meanC, shelf.byK) + cold;
+}
+
+/** 0 on working days … 1 at the weekend, with a slope after each midnight between them. */
+function weekendShare(ms: number): number {
+  const [today, yesterday] = [ms, ms - dayMs].map((at) => (isWorkingDay(dayOf(at)) ? 0 : 1));
+  const share = Math.min(1, hourOf(ms) / weekendLagH);
+  return (yesterday ?? 0) + ((today ?? 0) - (yesterday ?? 0)) * share;
 }
 
 export const roomPoints = Object.keys(shelvesC);

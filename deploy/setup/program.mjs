@@ -47,8 +47,14 @@ export function runProgram(command, args, { cwd, env = {}, onLine, show = false 
   });
 }
 
-/** npm as this process was started by it, else the one on the path. @type {(args: string[]) => [string, string[]]} */
+/**
+ * npm as this process was started by it, else the one on the path. It says what is wrong even where it was
+ * itself told to be silent, which it hands down to those it starts.
+ *
+ * @type {(args: string[]) => [string, string[]]}
+ */
 export function npm(args) {
   const cli = process.env['npm_execpath'];
-  return cli?.endsWith('.js') ? [process.execPath, [cli, ...args]] : ['npm', args];
+  const spoken = [...args, '--loglevel=notice'];
+  return cli?.endsWith('.js') ? [process.execPath, [cli, ...spoken]] : ['npm', spoken];
 }
