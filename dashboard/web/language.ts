@@ -30,7 +30,9 @@ export function say(key: MessageKey, values: Values = {}): string {
   );
 }
 
+export const isMessage = (key: string): key is MessageKey => key in en;
+
 /** A message whose key is made of data; the data's own word where no message has it. */
 export function sayAny(key: string, otherwise: string, values: Values = {}): string {
-  return key in en ? say(key as MessageKey, values) : otherwise;
+  return isMessage(key) ? say(key, values) : otherwise;
 }

@@ -1,7 +1,7 @@
 import type { FloorCall, FloorLoad, RowSlot } from '@setwell/shared-models/api/floor';
 import type { JudgedPlace } from '@setwell/shared-models/score/shape';
-import { language, say, sayAny, type Values } from './language.ts';
-import { site } from './live.ts';
+import { isMessage, language, say, sayAny, type Values } from './language.ts';
+import { site, stations } from './live.ts';
 
 /** How numbers and times are written; every formatter is made once a language. */
 const formats = new Map<string, Intl.DateTimeFormat | Intl.NumberFormat>();
@@ -38,7 +38,8 @@ export const clockUp = (ms: number, nowMs: number): string =>
   clockFrom(Math.ceil(ms / 60_000) * 60_000, nowMs);
 
 /** A time that was set, to the nearest minute. */
-export const clockNear = (ms: number): string => clock(Math.round(ms / 60_000) * 60_000);
+export const clockNear = (ms: number, nowMs = ms): string =>
+  clockFrom(Math.round(ms / 60_000) * 60_000, nowMs);
 
 /** The clock, with its day where that is not the day of `nowMs`. */
 export const clockFrom = (ms: number, nowMs: number): string =>
@@ -149,18 +150,22 @@ export function callText(call: FloorCall, form: '' | '.short' | '.do' = ''): str
   for (const [name, value] of Object.entries(values)) {
     if (value !== null) named[name] = value;
   }
-  return sayAny(`call.${call.kind}${form}`, call.kind, {
+  const key = `call.${call.kind}${form}`;
+  const kind = stations.value.find(({ id }) => id === call.station)?.kind ?? '';
+  const ofKind = `${key}.${kind}`;
+  const longerMin = values['longerMin'];
+  return sayAny(isMessage(ofKind) ? ofKind : key, call.kind, {
     load: call.load ?? '?',
     station: call.station ?? '?',
     point: call.point ?? '?',
     ...named,
+    longer: typeof longerMin === 'number' ? duration(longerMin, true) : '?',
     shortBy: typeof shortBy === 'number' ? number(shortBy, 1) : '?',
     place:
       typeof zone === 'string'
         ? placeText({ zone, glueLine: typeof line === 'number' ? line : null })
         : (call.station ?? ''),
-    until:
-      typeof values['untilMs'] === 'number' ? clockUp(values['untilMs'], values['untilMs']) : '?',
+    until: typeof values['untilMs'] === 'number' ? clockUp(values['untilMs'], call.raisedMs) : '?',
     plan: typeof values['plannedEndMs'] === 'number' ? clockNear(values['plannedEndMs']) : '?',
     over: clockOf('overAtMs'),
     since: typeof values['sinceMs'] === 'number' ? clockOf('sinceMs') : clock(call.raisedMs),

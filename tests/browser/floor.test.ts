@@ -154,7 +154,7 @@ test.each<[string, Change, string]>([
         provenLatestMs: sceneMs + 8.1 * minuteMs,
       },
     },
-    'Not yet|6–9 min more',
+    'Not yet|6–9 min',
   ],
   ['nothing computed yet', { forecast: null, places: [] }, 'Not yet|counting'],
 ])(

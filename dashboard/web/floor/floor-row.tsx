@@ -11,7 +11,7 @@ import { CureBar } from '../cure/cure-bar.tsx';
 import { Sign } from '../cure/sign.tsx';
 import { calls, live, rowMs, staleSinceMs } from '../live.ts';
 import { say, sayAny } from '../language.ts';
-import { clock, clockFrom, clockNear, clockUp, placeText, slotText } from '../phrase.ts';
+import { clock, clockFrom, clockNear, clockUp, duration, placeText, slotText } from '../phrase.ts';
 
 const loadAddress = (load: string): string => `/load/${encodeURIComponent(load)}`;
 
@@ -63,7 +63,10 @@ function loadNote(load: FloorLoad, row: FloorRow, nowMs: number): string {
     case 'more': {
       const early = planEarlyMin(load);
       if (early !== null && load.plannedEndMs !== null) {
-        return say('row.planEarly', { clock: clockNear(load.plannedEndMs), min: early });
+        return say('row.planEarly', {
+          clock: clockNear(load.plannedEndMs, nowMs),
+          time: duration(early, true),
+        });
       }
       const proven = forecast?.provenAtMs ?? null;
       const key = slot.fromMin === slot.toMin ? 'row.proven' : 'row.provenAbout';

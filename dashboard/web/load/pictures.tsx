@@ -1,6 +1,7 @@
 // Longer than the limit because the three pictures share one clock, one cursor and one set of marks;
 // apart they would each carry a copy of them.
 import { useEffect, useLayoutEffect, useMemo, useRef, useState } from 'preact/hooks';
+import { barPosition } from '@setwell/shared-models/api/cure-bar';
 import type { FloorLoad } from '@setwell/shared-models/api/floor';
 import type { JudgedPlace, LoadTrace, Window } from '@setwell/shared-models/score/shape';
 import { useAsked } from '../asked.ts';
@@ -17,11 +18,15 @@ import {
   unitText,
 } from '../phrase.ts';
 import { useWidth } from '../width.ts';
-import { bandPath, gridC, growthY, hue, linePath, rangeC, xOf, type Plot } from './plot.ts';
+import { LineChart, type Series } from './line-chart.tsx';
+import { gridC, growthY, hue, rangeC, xOf, type Plot } from './plot.ts';
 
 const heatPx = 220;
 const sectionPx = 170;
 const growthPx = 200;
+/** Room above and below the lines of a picture. */
+const heatRoomPx = 6;
+const growthRoomPx = 8;
 const pointsAsked = 600;
 /** A picture is asked anew at most this often while its load runs [ms of wall time]. */
 const pictureEveryMs = 4_000;
@@ -84,6 +89,36 @@ function apart(labels: { text: string; y: number; strong: boolean }[], leastPx: 
   return sorted;
 }
 
+/** Measured dashed and dotted, computed solid with its band: told apart without colour. */
+function heatSeries(faces: LoadTrace['measuredC'], line: Line | null): Series[] {
+  const computed: Series[] =
+    line === null
+      ? []
+      : [
+          { values: line.lowC, colour: '--not-yet', widthPx: 0 },
+          { values: line.highC, colour: '--not-yet', widthPx: 0, band: true },
+          { values: line.nominalC, colour: '--not-yet', widthPx: 4 },
+        ];
+  const measured = faces.map(({ face, valuesC }): Series => ({
+    values: valuesC,
+    colour: '--ink',
+    widthPx: 2.5,
+    dash: face === 'lower' ? [2, 5] : [10, 5],
+  }));
+  return [...computed, ...measured];
+}
+
+/** Places on the bar, not the measure itself: the axis has the bar's kinks. */
+function growthSeries(cure: LoadTrace['cure'], window: Window): Series[] {
+  const onBar = (values: number[]): number[] => values.map((value) => barPosition(value, window));
+  const low = onBar(cure.low);
+  return [
+    { values: low, colour: '--not-yet', widthPx: 4 },
+    { values: onBar(cure.high), colour: '--not-yet', widthPx: 0, band: true },
+    { values: onBar(cure.nominal), colour: '--ink', widthPx: 2 },
+  ];
+}
+
 interface PictureProps {
   trace: LoadTrace;
   line: Line | null;
@@ -98,7 +133,8 @@ interface PictureProps {
  */
 function HeatPicture({ trace, line, load, plot, cursorMs }: PictureProps) {
   const { minC, maxC } = rangeC(trace);
-  const yOf = (c: number): number => 6 + (1 - (c - minC) / (maxC - minC)) * (heatPx - 12);
+  const yOf = (c: number): number =>
+    heatRoomPx + (1 - (c - minC) / (maxC - minC)) * (heatPx - 2 * heatRoomPx);
   const faces = trace.measuredC.filter(({ zone }) => line === null || zone === line.zone);
   const labels = faces.flatMap(({ face, valuesC }) => {
     const c = last(valuesC);
@@ -122,46 +158,44 @@ function HeatPicture({ trace, line, load, plot, cursorMs }: PictureProps) {
   const asOfX = xOf(plot, load.endMs ?? load.asOfMs);
   const room = plot.widthPx - asOfX > 250;
   const names = apart(labels, 22);
+  const series = useMemo(() => heatSeries(faces, line), [trace, line]);
   return (
-    <svg
-      role="img"
-      aria-label={say('picture.heat') + ': ' + names.map(({ text }) => text).join(', ')}
-      width={plot.widthPx}
-      height={heatPx + (room ? 0 : names.length * 22)}
-    >
-      {gridC(minC, maxC).map((c) => (
-        <g key={c}>
-          <line class="grid" x1={plot.leftPx} x2={plot.widthPx} y1={yOf(c)} y2={yOf(c)} />
-          <text class="soft num" x={plot.leftPx - 8} y={yOf(c) + 5} text-anchor="end">
+    <>
+      <LineChart
+        plot={plot}
+        timesMs={trace.timesMs}
+        series={series}
+        heightPx={heatPx}
+        roomPx={heatRoomPx}
+        min={minC}
+        max={maxC}
+        gridAt={gridC(minC, maxC)}
+      />
+      <svg
+        class="over"
+        role="img"
+        aria-label={say('picture.heat') + ': ' + names.map(({ text }) => text).join(', ')}
+        width={plot.widthPx}
+        height={heatPx + (room ? 0 : names.length * 22)}
+      >
+        {gridC(minC, maxC).map((c) => (
+          <text key={c} class="soft num" x={plot.leftPx - 8} y={yOf(c) + 5} text-anchor="end">
             {c}
           </text>
-        </g>
-      ))}
-      {line !== null && (
-        <>
-          <path class="band" d={bandPath(plot, trace.timesMs, line.lowC, line.highC, yOf)} />
-          <path class="computed" d={linePath(plot, trace.timesMs, line.nominalC, yOf)} />
-        </>
-      )}
-      {faces.map(({ point, face, valuesC }) => (
-        <path
-          key={point}
-          class={`measured ${face}`}
-          d={linePath(plot, trace.timesMs, valuesC, yOf)}
-        />
-      ))}
-      <Marks plot={plot} load={load} heightPx={heatPx} cursorMs={cursorMs} />
-      {names.map(({ text, y, strong }, i) => (
-        <text
-          key={text}
-          class={strong ? 'computed-name num' : 'num'}
-          x={room ? asOfX + 10 : plot.leftPx}
-          y={room ? y + 5 : heatPx + 17 + i * 22}
-        >
-          {text}
-        </text>
-      ))}
-    </svg>
+        ))}
+        <Marks plot={plot} load={load} heightPx={heatPx} cursorMs={cursorMs} />
+        {names.map(({ text, y, strong }, i) => (
+          <text
+            key={text}
+            class={strong ? 'computed-name num' : 'num'}
+            x={room ? asOfX + 10 : plot.leftPx}
+            y={room ? y + 5 : heatPx + 17 + i * 22}
+          >
+            {text}
+          </text>
+        ))}
+      </svg>
+    </>
   );
 }
 
@@ -264,75 +298,114 @@ function SectionPicture({ trace, line, load, plot, cursorMs }: PictureProps) {
  * Longer than the limit because a drawing is one list of shapes in the order they are painted.
  */
 function GrowthPicture({ trace, load, plot, cursorMs, window }: PictureProps & { window: Window }) {
-  const yOf = growthY(window, 4, growthPx - 8);
+  const yOf = growthY(window, growthRoomPx, growthPx - 2 * growthRoomPx);
   const { cure, timesMs } = trace;
-  const baseY = yOf(0);
+  const series = useMemo(() => growthSeries(cure, window), [cure, window]);
   const leastY = yOf(window.least);
-  const mostY = window.most === null ? 4 : yOf(window.most);
+  const mostY = window.most === null ? growthRoomPx : yOf(window.most);
   const end = timesMs.length - 1;
   const endMs = timesMs[end] ?? plot.fromMs;
-  const provenMs = load.state === 'open' ? (load.forecast?.provenAtMs ?? null) : null;
   const lowEnd = cure.low[end] ?? 0;
-  const ahead = provenMs !== null && provenMs > endMs && provenMs <= plot.toMs;
-  const provenX = provenMs === null ? 0 : xOf(plot, provenMs);
-  const plan = load.plannedEndMs;
-  const planX = plan === null ? 0 : xOf(plot, plan);
+  const left = plot.leftPx;
   return (
-    <svg
-      role="img"
-      aria-label={`${say('picture.growth')}: ${measure(lowEnd, window.least)}–${measure(cure.high[end] ?? 0, window.least)} ${unitText(load.unit, true)}`}
-      width={plot.widthPx}
-      height={growthPx}
-    >
-      <rect
-        class="window"
-        x={plot.leftPx}
-        y={mostY}
-        width={plot.widthPx - plot.leftPx}
-        height={leastY - mostY}
+    <>
+      <svg class="under" aria-hidden="true" width={plot.widthPx} height={growthPx}>
+        <rect
+          class="window"
+          x={left}
+          y={mostY}
+          width={plot.widthPx - left}
+          height={leastY - mostY}
+        />
+      </svg>
+      <LineChart
+        plot={plot}
+        timesMs={timesMs}
+        series={series}
+        heightPx={growthPx}
+        roomPx={growthRoomPx}
+        min={0}
+        max={1}
+        gridAt={[0]}
       />
-      <path class="band" d={bandPath(plot, timesMs, cure.low, cure.high, yOf)} />
-      <path class="computed" d={linePath(plot, timesMs, cure.low, yOf)} />
-      <path class="nominal" d={linePath(plot, timesMs, cure.nominal, yOf)} />
-      <line class="post-line" x1={plot.leftPx} x2={plot.widthPx} y1={leastY} y2={leastY} />
-      {window.most !== null && (
-        <line class="post-line" x1={plot.leftPx} x2={plot.widthPx} y1={mostY} y2={mostY} />
-      )}
-      <line class="grid" x1={plot.leftPx} x2={plot.widthPx} y1={baseY} y2={baseY} />
-      <text class="num" x={plot.leftPx - 8} y={leastY + 5} text-anchor="end">
-        {`${bound(window.least)} ${unitText(load.unit)}`}
+      <svg
+        class="over"
+        role="img"
+        aria-label={`${say('picture.growth')}: ${measure(lowEnd, window.least)}–${measure(cure.high[end] ?? 0, window.least)} ${unitText(load.unit, true)}`}
+        width={plot.widthPx}
+        height={growthPx}
+      >
+        <Post plot={plot} y={leastY} text={`${bound(window.least)} ${unitText(load.unit)}`} />
+        {window.most !== null && (
+          <Post plot={plot} y={mostY} text={`${bound(window.most)} ${unitText(load.unit)}`} />
+        )}
+        <Marks plot={plot} load={load} heightPx={growthPx} cursorMs={cursorMs} />
+        <Ahead plot={plot} load={load} fromMs={endMs} fromY={yOf(lowEnd)} leastY={leastY} />
+      </svg>
+    </>
+  );
+}
+
+/** A post of the window, lying: the least, or the most. */
+function Post({ plot, y, text }: { plot: Plot; y: number; text: string }) {
+  return (
+    <>
+      <line class="post-line" x1={plot.leftPx} x2={plot.widthPx} y1={y} y2={y} />
+      <text class="num" x={plot.leftPx - 8} y={y + 5} text-anchor="end">
+        {text}
       </text>
-      {window.most !== null && (
-        <text class="num" x={plot.leftPx - 8} y={mostY + 5} text-anchor="end">
-          {`${bound(window.most)} ${unitText(load.unit)}`}
-        </text>
-      )}
-      <Marks plot={plot} load={load} heightPx={growthPx} cursorMs={cursorMs} />
-      {ahead && (
+    </>
+  );
+}
+
+/** What is expected: the way of low to the least, and where the plan ends. */
+function Ahead({
+  plot,
+  load,
+  fromMs,
+  fromY,
+  leastY,
+}: {
+  plot: Plot;
+  load: FloorLoad;
+  fromMs: number;
+  fromY: number;
+  leastY: number;
+}) {
+  if (load.state !== 'open') return null;
+  const provenMs = load.forecast?.provenAtMs ?? null;
+  const planMs = load.plannedEndMs;
+  const isAhead = provenMs !== null && provenMs > fromMs && provenMs <= plot.toMs;
+  const x = isAhead ? xOf(plot, provenMs) : 0;
+  const planX = planMs === null ? 0 : xOf(plot, planMs);
+  const isRight = (at: number): boolean => at > plot.widthPx - 130;
+  return (
+    <>
+      {isAhead && (
         <>
-          <path class="ahead" d={`M${xOf(plot, endMs)} ${yOf(lowEnd)}L${provenX} ${leastY}`} />
-          <circle class="proof" cx={provenX} cy={leastY} r="9" />
+          <path class="ahead" d={`M${xOf(plot, fromMs)} ${fromY}L${x} ${leastY}`} />
+          <circle class="proof" cx={x} cy={leastY} r="9" />
           <text
             class="strong num"
-            x={provenX > plot.widthPx - 130 ? provenX - 14 : provenX + 14}
+            x={isRight(x) ? x - 14 : x + 14}
             y={leastY - 14}
-            text-anchor={provenX > plot.widthPx - 130 ? 'end' : 'start'}
+            text-anchor={isRight(x) ? 'end' : 'start'}
           >
-            {say('picture.proven', { clock: clockUp(provenMs ?? 0, endMs) })}
+            {say('picture.proven', { clock: clockUp(provenMs, fromMs) })}
           </text>
         </>
       )}
-      {plan !== null && load.state === 'open' && plan < plot.toMs && (
+      {planMs !== null && planMs < plot.toMs && (
         <text
           class="num"
-          x={planX > plot.widthPx - 110 ? planX - 8 : planX + 8}
-          y={baseY - 8}
-          text-anchor={planX > plot.widthPx - 110 ? 'end' : 'start'}
+          x={isRight(planX) ? planX - 8 : planX + 8}
+          y={growthPx - 14}
+          text-anchor={isRight(planX) ? 'end' : 'start'}
         >
-          {say('picture.plan', { clock: clockNear(plan) })}
+          {say('picture.plan', { clock: clockNear(planMs) })}
         </text>
       )}
-    </svg>
+    </>
   );
 }
 

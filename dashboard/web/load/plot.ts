@@ -12,42 +12,6 @@ export interface Plot {
 export const xOf = (plot: Plot, ms: number): number =>
   plot.leftPx + ((ms - plot.fromMs) / (plot.toMs - plot.fromMs)) * (plot.widthPx - plot.leftPx);
 
-const point = (x: number, y: number): string => `${x.toFixed(1)} ${y.toFixed(1)}`;
-
-/** A line through what is there; a hole in the data is a hole in the line, never a bridge. */
-export function linePath(
-  plot: Plot,
-  timesMs: number[],
-  values: (number | null)[],
-  yOf: (value: number) => number,
-): string {
-  let path = '';
-  let down = false;
-  timesMs.forEach((ms, i) => {
-    const value = values[i] ?? null;
-    if (value === null || !Number.isFinite(value)) {
-      down = false;
-      return;
-    }
-    path += `${down ? 'L' : 'M'}${point(xOf(plot, ms), yOf(value))}`;
-    down = true;
-  });
-  return path;
-}
-
-/** The area between two lines. */
-export function bandPath(
-  plot: Plot,
-  timesMs: number[],
-  low: number[],
-  high: number[],
-  yOf: (value: number) => number,
-): string {
-  const up = timesMs.map((ms, i) => point(xOf(plot, ms), yOf(high[i] ?? 0)));
-  const back = timesMs.map((ms, i) => point(xOf(plot, ms), yOf(low[i] ?? 0))).reverse();
-  return up.length === 0 ? '' : `M${[...up, ...back].join('L')}z`;
-}
-
 /** The growth picture's upright axis: the cure bar's own, with its kinks, so that nothing jumps. */
 export const growthY =
   (window: Window, topPx: number, heightPx: number) =>

@@ -13,6 +13,7 @@ import {
   clockFrom,
   clockNear,
   clockUp,
+  duration,
   measure,
   placeText,
   slotText,
@@ -92,8 +93,8 @@ function moreClauses(load: FloorLoad, nowMs: number): string[] {
   if (early !== null && plannedEndMs !== null && worst !== null) {
     clauses.push(
       say('load.planEarly', {
-        plan: clockNear(plannedEndMs),
-        min: early,
+        plan: clockNear(plannedEndMs, nowMs),
+        time: duration(early, true),
         place: placeText(worst),
         verdict: say(`verdict.${forecast?.atPlan?.verdict ?? 'under'}`).toLowerCase(),
       }),

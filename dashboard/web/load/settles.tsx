@@ -6,7 +6,7 @@ import { GoButton, owner } from '../floor/call-strip.tsx';
 import { rowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { asPerson } from '../person.ts';
-import { callText, clockFrom, clockUp } from '../phrase.ts';
+import { callText, clockFrom, clockUp, duration } from '../phrase.ts';
 
 const backDates = [0, 1, 2, 5] as const;
 
@@ -34,7 +34,7 @@ function settlesText(load: FloorLoad, nowMs: number): string {
       const early = planEarlyMin(load);
       return early === null
         ? say('load.settles.wait', { clock: until })
-        : say('load.settles.waitPlan', { clock: until, min: early });
+        : say('load.settles.waitPlan', { clock: until, time: duration(early, true) });
     }
     case 'over-since':
       return say('load.settles.held');

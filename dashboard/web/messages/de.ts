@@ -56,7 +56,7 @@ export const de: Record<MessageKey, string> = {
   'slot.noReadings': 'keine Werte',
   'slot.counting': 'zählt',
   'slot.more': 'noch {time}',
-  'slot.moreRange': 'noch {from}–{to} min',
+  'slot.moreRange': '{from}–{to} min',
   'slot.ask': 'Technik rufen',
   'slot.outBy': 'raus bis {clock}',
   'slot.left': 'nur {min} min',
@@ -76,7 +76,7 @@ export const de: Record<MessageKey, string> = {
   'time.now': 'jetzt',
 
   'row.plan': 'Plan {clock}',
-  'row.planEarly': 'Plan {clock}: {min} min zu früh',
+  'row.planEarly': 'Plan {clock}: {time} zu früh',
   'row.provenSince': 'belegt seit {clock}',
   'row.proven': 'belegt {clock}',
   'row.provenAbout': 'belegt gegen {clock}',
@@ -124,10 +124,11 @@ export const de: Record<MessageKey, string> = {
   'unit.long.mJ/cm²': 'mJ/cm²',
 
   'call.short-at-plan':
-    '{longerMin} min länger pressen: bis {until}, sonst endet es mit zu wenig ({place})',
-  'call.short-at-plan.short': '{longerMin} min länger: bis {until}',
-  'call.short-at-plan.do':
-    'bis {until} geschlossen halten, {longerMin} min über den Plan ({plan}) hinaus',
+    '{longer} länger drin lassen: bis {until}, sonst endet es mit zu wenig ({place})',
+  'call.short-at-plan.press':
+    '{longer} länger pressen: bis {until}, sonst endet es mit zu wenig ({place})',
+  'call.short-at-plan.short': '{longer} länger: bis {until}',
+  'call.short-at-plan.do': 'bis {until} drin lassen, {longer} über den Plan ({plan}) hinaus',
   'call.ended-short':
     'Los {lot} endete mit zu wenig: es fehlen {shortBy} {unit} an {place}. Sperren',
   'call.ended-short.short': 'Los {lot} endete mit zu wenig',
@@ -228,7 +229,7 @@ export const de: Record<MessageKey, string> = {
   'load.open.in-window': 'Im Fenster: {slot}.',
   'load.open.over': 'Zu viel: {slot}.',
   'load.open.unproven': 'Fraglich: {slot}.',
-  'load.planEarly': 'Der Plan ({plan}) ist {min} min zu früh: {place} ergäbe „{verdict}“.',
+  'load.planEarly': 'Der Plan ({plan}) ist {time} zu früh: {place} ergäbe „{verdict}“.',
   'load.planHolds': 'Der Plan ({plan}) ist spät genug.',
   'load.provenAt': 'Belegt um {clock}, wenn nichts sich ändert.',
   'load.provenSince': 'Belegt seit {clock}.',
@@ -266,7 +267,7 @@ export const de: Record<MessageKey, string> = {
   'load.term.marks': 'Anfang und Ende',
   'load.settles': 'Was es entscheidet',
   'load.settles.wait': 'Bis {clock} drin lassen.',
-  'load.settles.waitPlan': 'Bis {clock} drin lassen, {min} min über den Plan.',
+  'load.settles.waitPlan': 'Bis {clock} drin lassen, {time} über den Plan.',
   'load.settles.proven': 'Die Wärme ist belegt. Bis {clock} herausnehmen.',
   'load.settles.provenNoEnd': 'Die Wärme ist belegt. Das Fenster hat kein Ende.',
   'load.settles.ask':

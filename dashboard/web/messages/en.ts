@@ -55,7 +55,7 @@ export const en = {
   'slot.noReadings': 'no readings',
   'slot.counting': 'counting',
   'slot.more': '{time} more',
-  'slot.moreRange': '{from}–{to} min more',
+  'slot.moreRange': '{from}–{to} min',
   'slot.ask': 'ask engineer',
   'slot.outBy': 'out by {clock}',
   'slot.left': '{min} min left',
@@ -75,7 +75,7 @@ export const en = {
   'time.now': 'now',
 
   'row.plan': 'plan {clock}',
-  'row.planEarly': 'plan {clock} is {min} min early',
+  'row.planEarly': 'plan {clock} is {time} early',
   'row.provenSince': 'proven since {clock}',
   'row.proven': 'proven {clock}',
   'row.provenAbout': 'proven about {clock}',
@@ -123,9 +123,11 @@ export const en = {
   'unit.long.mJ/cm²': 'mJ/cm²',
 
   'call.short-at-plan':
-    'press {longerMin} min longer: until {until}, or it ends undercured ({place})',
-  'call.short-at-plan.short': '{longerMin} min longer: until {until}',
-  'call.short-at-plan.do': 'keep closed until {until}, {longerMin} min past the plan of {plan}',
+    'keep it in {longer} longer: until {until}, or it ends undercured ({place})',
+  'call.short-at-plan.press':
+    'press {longer} longer: until {until}, or it ends undercured ({place})',
+  'call.short-at-plan.short': '{longer} longer: until {until}',
+  'call.short-at-plan.do': 'keep it in until {until}, {longer} past the plan of {plan}',
   'call.ended-short': 'lot {lot} ended undercured: short by {shortBy} {unit} at {place}. Hold it',
   'call.ended-short.short': 'lot {lot} ended undercured',
   'call.ended-short.do': 'hold lot {lot} and decide what happens to it',
@@ -223,7 +225,7 @@ export const en = {
   'load.open.in-window': 'In window: {slot}.',
   'load.open.over': 'Overcured: {slot}.',
   'load.open.unproven': 'Unproven: {slot}.',
-  'load.planEarly': 'The plan ({plan}) is {min} min too early: {place} would end {verdict}.',
+  'load.planEarly': 'The plan ({plan}) is {time} too early: {place} would end {verdict}.',
   'load.planHolds': 'The plan ({plan}) is late enough.',
   'load.provenAt': 'Proven at {clock} if nothing changes.',
   'load.provenSince': 'Proven since {clock}.',
@@ -260,7 +262,7 @@ export const en = {
   'load.term.marks': 'start and end',
   'load.settles': 'What settles it',
   'load.settles.wait': 'Keep it in until {clock}.',
-  'load.settles.waitPlan': 'Keep it in until {clock}, {min} min past the plan.',
+  'load.settles.waitPlan': 'Keep it in until {clock}, {time} past the plan.',
   'load.settles.proven': 'The heat is proven. Take it out by {clock}.',
   'load.settles.provenNoEnd': 'The heat is proven. The window has no end.',
   'load.settles.ask':
