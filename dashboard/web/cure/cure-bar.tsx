@@ -1,4 +1,4 @@
-import { cureBar } from '@setwell/shared-models/api/cure-bar';
+import { cureBar, leastPost, mostPost } from '@setwell/shared-models/api/cure-bar';
 import type { FloorLoad, VerdictToken } from '@setwell/shared-models/api/floor';
 import type { CureInterval, JudgedPlace, Window } from '@setwell/shared-models/score/shape';
 import { say } from '../language.ts';
@@ -143,6 +143,30 @@ export function CureBar({
           </text>
         </svg>
       )}
+    </div>
+  );
+}
+
+/** The window alone, dashed: a load of which nothing has been read yet. */
+export function EmptyBar({ window, unit }: { window: Window | null; unit: FloorLoad['unit'] }) {
+  const most = window?.most ?? null;
+  const bounds =
+    window === null ? '' : `${bound(window.least)}–${most === null ? '' : bound(most)}`;
+  return (
+    <div class="cure-bar">
+      <svg
+        role="img"
+        aria-label={say('bar.empty', { window: bounds, unit: unitText(unit, true) })}
+        width="100%"
+        height="100%"
+      >
+        <rect class="edge proven-dashed" x="0" y="26%" width={percent(leastPost)} height="48%" />
+        <line class="base" x1="0" x2="100%" y1="90%" y2="90%" />
+        <line class="post" x1={percent(leastPost)} x2={percent(leastPost)} y1="0" y2="100%" />
+        {most !== null && (
+          <line class="post" x1={percent(mostPost)} x2={percent(mostPost)} y1="0" y2="100%" />
+        )}
+      </svg>
     </div>
   );
 }

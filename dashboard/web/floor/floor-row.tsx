@@ -7,7 +7,7 @@ import {
   type FloorLoad,
   type FloorRow,
 } from '@setwell/shared-models/api/floor';
-import { CureBar } from '../cure/cure-bar.tsx';
+import { CureBar, EmptyBar } from '../cure/cure-bar.tsx';
 import { Sign } from '../cure/sign.tsx';
 import { calls, live, rowMs, staleSinceMs } from '../live.ts';
 import { say, sayAny } from '../language.ts';
@@ -89,6 +89,22 @@ function placeOf(load: FloorLoad): string {
   return silent === undefined ? place : `${place} · ${silent}`;
 }
 
+/** The load's bar; an open load without a reading shows its window, and that nothing stands in it. */
+function RowBar({ load, dashed }: { load: FloorLoad; dashed: boolean }) {
+  const { worst, window, unit } = load;
+  if (worst === null || window === null) return <EmptyBar window={window} unit={unit} />;
+  return (
+    <CureBar
+      place={worst}
+      window={window}
+      unit={unit}
+      token={verdictToken(load)}
+      dashed={dashed}
+      labelled
+    />
+  );
+}
+
 /** Sign, word, minutes, bar and place of one load (or of none): the cells of a row, in their fixed order. */
 function Cells({ row, place, first }: { row: FloorRow; place: string; first: boolean }) {
   const { load, token, slot } = row;
@@ -114,18 +130,7 @@ function Cells({ row, place, first }: { row: FloorRow; place: string; first: boo
         <span class="mins num">{slotText(slot, nowMs)}</span>
         <small class="num">{minutesNote(row, nowMs)}</small>
       </div>
-      <div class="bar">
-        {load !== null && load.worst !== null && load.window !== null && token !== null && (
-          <CureBar
-            place={load.worst}
-            window={load.window}
-            unit={load.unit}
-            token={token}
-            dashed={dashed}
-            labelled
-          />
-        )}
-      </div>
+      <div class="bar">{load !== null && <RowBar load={load} dashed={dashed} />}</div>
       <div class="place">
         <span>{place}</span>
         <small>{load?.recipe == null ? '' : `${load.recipe.id} r${load.recipe.revision}`}</small>

@@ -111,6 +111,7 @@ export const de: Record<MessageKey, string> = {
     'Härtung bisher {low} bis {high}, nominal {nominal}, Fenster {least} bis {most} {unit}, schwächste Stelle {place}',
   'bar.labelNoMost':
     'Härtung bisher {low} bis {high}, nominal {nominal}, Fenster ab {least} {unit} ohne Ende, schwächste Stelle {place}',
+  'bar.empty': 'noch kein Wert: Härtung bisher unbekannt, Fenster {window} {unit}',
   'bar.range': '{low}–{high}',
   'unit.min': 'min',
   'unit.d': 'T',
@@ -268,13 +269,16 @@ export const de: Record<MessageKey, string> = {
   'load.settles': 'Was es entscheidet',
   'load.settles.wait': 'Bis {clock} drin lassen.',
   'load.settles.waitPlan': 'Bis {clock} drin lassen, {time} über den Plan.',
-  'load.settles.proven': 'Die Wärme ist belegt. Bis {clock} herausnehmen.',
-  'load.settles.provenNoEnd': 'Die Wärme ist belegt. Das Fenster hat kein Ende.',
+  'load.settles.proven':
+    'Die Wärme ist belegt. Bis {clock} herausnehmen. Belegte Wärme ist keine Klebfestigkeit.',
+  'load.settles.provenNoEnd':
+    'Die Wärme ist belegt. Das Fenster hat kein Ende. Belegte Wärme ist keine Klebfestigkeit.',
   'load.settles.ask':
     'Warten hilft nicht: die Spanne bleibt zu breit. Die Verfahrenstechnik entscheidet, was es belegt.',
   'load.settles.blind': '{points} zurückbringen: bis dahin zählt nur das untere Ende.',
   'load.settles.held': 'Es ist gesperrt, bis jemand entscheidet.',
-  'load.settles.done': 'Nichts. Die Wärme ist belegt.',
+  'load.settles.done':
+    'Für die Wärme nichts mehr: sie ist belegt. Belegte Wärme ist keine Klebfestigkeit.',
   'load.settles.counting': 'Mehr Werte; der erste ist nahe.',
   'load.settles.recipe': 'Ein freigegebenes Rezept wählen.',
   'load.heat':

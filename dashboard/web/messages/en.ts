@@ -110,6 +110,7 @@ export const en = {
     'cure so far {low} to {high}, nominal {nominal}, window {least} to {most} {unit}, worst {place}',
   'bar.labelNoMost':
     'cure so far {low} to {high}, nominal {nominal}, window from {least} {unit} with no end, worst {place}',
+  'bar.empty': 'no reading yet: cure so far unknown, window {window} {unit}',
   'bar.range': '{low}–{high}',
   'unit.min': 'min',
   'unit.d': 'd',
@@ -122,8 +123,7 @@ export const en = {
   'unit.long.°C·min': '°C·min',
   'unit.long.mJ/cm²': 'mJ/cm²',
 
-  'call.short-at-plan':
-    'keep it in {longer} longer: until {until}, or it ends undercured ({place})',
+  'call.short-at-plan': 'leave it {longer} longer: until {until}, or it ends undercured ({place})',
   'call.short-at-plan.press':
     'press {longer} longer: until {until}, or it ends undercured ({place})',
   'call.short-at-plan.short': '{longer} longer: until {until}',
@@ -263,13 +263,16 @@ export const en = {
   'load.settles': 'What settles it',
   'load.settles.wait': 'Keep it in until {clock}.',
   'load.settles.waitPlan': 'Keep it in until {clock}, {time} past the plan.',
-  'load.settles.proven': 'The heat is proven. Take it out by {clock}.',
-  'load.settles.provenNoEnd': 'The heat is proven. The window has no end.',
+  'load.settles.proven':
+    'The heat is proven. Take it out by {clock}. Heat proven is not bond strength.',
+  'load.settles.provenNoEnd':
+    'The heat is proven. The window has no end. Heat proven is not bond strength.',
   'load.settles.ask':
     'Waiting will not help: the interval stays too wide. The process engineer decides what proves it.',
   'load.settles.blind': 'Bring back {points}: until then only the low end counts.',
   'load.settles.held': 'It is on hold until somebody decides.',
-  'load.settles.done': 'Nothing. The heat is proven.',
+  'load.settles.done':
+    'Nothing more to do for its heat: it is proven. Heat proven is not bond strength.',
   'load.settles.counting': 'More readings; the first value is near.',
   'load.settles.recipe': 'Choose an approved recipe for it.',
   'load.heat':
