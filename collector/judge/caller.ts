@@ -31,6 +31,7 @@ export class Caller {
       station: opened.station,
       state: sealed ? 'sealed' : load.state,
       nowMs,
+      startMs: opened.marks.pressureOn.earliestMs,
       plannedEndMs: opened.plannedEndMs,
       ...load.verdict(sealed),
       worst: (sealed ?? load.result)?.worst ?? null,

@@ -1,6 +1,6 @@
 import type { Judgement } from '@setwell/shared-models/api/collector';
 import type { About } from '@setwell/shared-models/record/entry';
-import type { LoadOpened } from '@setwell/shared-models/record/bodies';
+import type { LoadOpened, Say } from '@setwell/shared-models/record/bodies';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type {
@@ -125,6 +125,13 @@ export class JudgedLoad {
     }
   }
 
+  /** Before the first readings nobody is asked anything: they are on their way. */
+  #say(judged: boolean, blindSinceMs: number | null): Say {
+    if (judged && blindSinceMs === null && !this.#hasHeard()) return 'wait';
+    const { verdict, side } = this.verdict();
+    return sayOf(verdict, side, this.forecast, judged);
+  }
+
   /** Whether each needed point has spoken near the load: before that nothing can be said of later. */
   #hasHeard(): boolean {
     const { earliestMs } = this.opened.marks.pressureOn;
@@ -168,7 +175,7 @@ export class JudgedLoad {
       requirements: result?.requirements ?? [],
       budget: result?.budget ?? [],
       forecast,
-      say: running ? sayOf(verdict, side, forecast, judged) : 'none',
+      say: running ? this.#say(judged, blindSinceMs) : 'none',
       quality: result?.quality ?? {
         readings: 0,
         doubtful: 0,

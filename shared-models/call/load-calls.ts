@@ -8,6 +8,7 @@ export interface LoadFacts {
   station: string;
   state: LoadState | 'sealed';
   nowMs: number;
+  startMs: number;
   plannedEndMs: number | null;
   verdict: Verdict;
   side: Side | null;
@@ -24,10 +25,17 @@ export interface LoadFacts {
 /** Minutes before the most at which somebody is called. */
 const nearingMostMin = 10;
 
+/** Share of the plan before which the platens still stand in the dip of the charge, and nothing is foretold. */
+const settledShare = 0.1;
+/** A store's last night says little of the next fortnight: nobody is called so long before [ms]. */
+const foretoldMs = 24 * 3_600_000;
+/** How far past the plan a forecast must lie before somebody is called; at the plan they are let go [ms]. */
+const pastPlanMs = 60_000;
+
 /**
  * The calls a load asks for now. A call that is up and not in the list any more is cleared.
  *
- * - `short-at-plan`: the plan ends before even the early end of the forecast
+ * - `short-at-plan`: the plan ends more than a minute before even the early end of the forecast
  * - `nearing-most`: proven, and less than 10 min to the most (or past it)
  * - `waiting-will-not-help`: low cannot reach the least before high passes the most
  * - `ended-short`, `ended-over`: at once when the load ends, for no later reading can heal them
@@ -44,12 +52,13 @@ function callsWhileOpen(facts: LoadFacts): CallRaised[] {
   const calls: CallRaised[] = [];
   if (!forecast) return calls;
   const short = verdict === 'under' || (verdict === 'unproven' && facts.side === 'short');
-  if (short && !forecast.waitingHelps) {
+  const may = mayForetell(facts);
+  if (short && may && !forecast.waitingHelps) {
     calls.push(call(facts, 'waiting-will-not-help', 'engineer', null, worstOf(facts)));
-  } else if (short && plannedEndMs !== null) {
+  } else if (short && may && plannedEndMs !== null) {
     const early = forecast.provenEarliestMs ?? forecast.provenAtMs;
-    const clearOfMs = facts.up.has('short-at-plan') ? 60_000 : 0;
-    if (early !== null && early > plannedEndMs - clearOfMs) {
+    const beyondMs = facts.up.has('short-at-plan') ? 0 : pastPlanMs;
+    if (early !== null && early > plannedEndMs + beyondMs) {
       const untilMs = forecast.provenAtMs ?? early;
       calls.push(
         call(facts, 'short-at-plan', 'shift-lead', plannedEndMs, {
@@ -68,6 +77,12 @@ function callsWhileOpen(facts: LoadFacts): CallRaised[] {
     calls.push(call(facts, 'nearing-most', 'shift-lead', overAtMs, { overAtMs }));
   }
   return calls;
+}
+
+function mayForetell({ startMs, plannedEndMs, nowMs }: LoadFacts): boolean {
+  if (plannedEndMs === null) return true;
+  const settledMs = startMs + settledShare * (plannedEndMs - startMs);
+  return nowMs >= Math.max(settledMs, plannedEndMs - foretoldMs);
 }
 
 function callsAfterwards(facts: LoadFacts): CallRaised[] {
