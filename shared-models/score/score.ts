@@ -32,7 +32,9 @@ export function resultOf(input: ScoreInput, fold: LoadFold): ScoreResult {
   const law = runLaws(input.recipe.law).nominal;
   const judged = judgedWindow(input.recipe, law.unit);
   const nothingRead = [...fold.histories.values()].every(({ timesMs }) => timesMs.length === 0);
-  const places = isRefused(input) || nothingRead ? [] : placesOf(fold, judged);
+  const possible = isRefused(input) ? [] : placesOf(fold, judged);
+  // With nothing read there is no place to show, but it is known whether heat can be too much already.
+  const places = nothingRead ? [] : possible;
   const worst = worstPlace(places, judged);
   const requirements = requirementResults(input, fold, places, judged);
   const budget = worst === null ? [] : budgetOf(fold, judged, worst);
@@ -44,7 +46,7 @@ export function resultOf(input: ScoreInput, fold: LoadFold): ScoreResult {
     format: 1,
     state: input.endMs === null ? 'open' : 'ended',
     verdict,
-    side: sideOf(verdict, places),
+    side: sideOf(verdict, possible),
     measure: law.measure,
     unit: judged.unit,
     window: judged.window,
@@ -114,10 +116,11 @@ function worstOf(
   return { zone, glueLine, depthMm, margin };
 }
 
-/** Which end of the window is missed: by any place whose verdict is the load's, else by the time. */
+/** Which end of the window is missed: by the places whose verdict is the load's, else by any. */
 function sideOf(verdict: Verdict, places: readonly JudgedPlace[]): ScoreResult['side'] {
   if (verdict === 'in-window') return null;
-  const sides = places.filter((place) => place.verdict === verdict).map(({ side }) => side);
+  const decisive = places.filter((place) => place.verdict === verdict);
+  const sides = (decisive.length > 0 ? decisive : places).map(({ side }) => side);
   const short = sides.includes('short') || sides.includes('both');
   const long = sides.includes('long') || sides.includes('both');
   if (short && long) return 'both';

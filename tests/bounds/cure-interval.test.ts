@@ -121,6 +121,12 @@ describe('no reading, no cure', () => {
     });
   });
 
+  it('an open load that has read nothing yet is short, until heat could be too much', () => {
+    const side = (minutes: number) => scored(openLoad(pressLoad(60), minutes * 60_000), []).side;
+    expect(side(1)).toBe('short');
+    expect(side(60)).toBe('both');
+  });
+
   it('180 min without data lets low stand and high run', () => {
     const readings = readingsOf(both(platenC), 1440).filter(({ tMs }) => tMs <= 600_000);
     const short = scored(pressLoad(60), readings).places[5];
