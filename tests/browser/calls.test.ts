@@ -86,6 +86,7 @@ test(
         await page.getByText('Not yet: 7 min more.').waitFor();
         const cursor = page.getByRole('slider');
         await cursor.waitFor();
+        await page.getByText('data: 1 gap, 54 s').waitFor();
         await tabTo(page, /Cursor through the pictures/);
         const first = await cursor.getAttribute('aria-valuetext');
         await page.keyboard.press('ArrowLeft');

@@ -510,6 +510,11 @@ function sceneTrace(): LoadTrace {
       ),
     },
     cure: { zone: 'left', glueLine: 6, low: grown(-3), nominal: grown(0), high: grown(3) },
-    gaps: [{ point: 'left-u', fromMs: startMs + 6 * minuteMs, toMs: startMs + 6.9 * minuteMs }],
+    // Two points that miss the same minute: one gap to whoever looks.
+    gaps: ['left-u', 'left-l'].map((point) => ({
+      point,
+      fromMs: startMs + 6 * minuteMs,
+      toMs: startMs + 6.9 * minuteMs,
+    })),
   };
 }

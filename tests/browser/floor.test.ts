@@ -174,6 +174,7 @@ test.each<[string, Change, string]>([
         visit(browser, on, desk, async (page) => {
           await row(page, 'press-1').locator('.st[href]').waitFor();
           expect(await rowText(page, 'press-1')).toBe(expected);
+          expect(await row(page, 'press-1').locator('.bar').getByRole('img').count()).toBe(1);
         }),
     ),
   patient,

@@ -25,10 +25,12 @@ const isAtEdge = (at: number, widthPx: number): boolean => at * widthPx > widthP
 function placed(soon: NextOut[], widthPx: number): Dot[] {
   const ends = [-1, -1];
   const name = namePx / widthPx;
-  return soon.map(({ load, inMin }) => {
+  return soon.map(({ load, inMin }, i) => {
+    const before = soon[i - 1];
+    const isSame = before?.inMin === inMin && before.load.station === load.station;
     const at = (inMin / shownMin) * share;
     const from = isAtEdge(at, widthPx) ? at - name : at;
-    const free = ends.findIndex((end) => end <= from);
+    const free = isSame ? -1 : ends.findIndex((end) => end <= from);
     if (free >= 0) ends[free] = from + name;
     return { load, inMin, at, level: free >= 0 ? free : null };
   });

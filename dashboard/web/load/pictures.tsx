@@ -19,7 +19,7 @@ import {
 } from '../phrase.ts';
 import { useWidth } from '../width.ts';
 import { LineChart, type Series } from './line-chart.tsx';
-import { gridC, growthY, hue, rangeC, xOf, type Plot } from './plot.ts';
+import { gridC, growthY, hue, rangeC, silentTimes, xOf, type Plot } from './plot.ts';
 
 const heatPx = 220;
 const sectionPx = 170;
@@ -413,12 +413,13 @@ function Ahead({
 function DataStrip({ trace, load, plot }: { trace: LoadTrace; load: FloorLoad; plot: Plot }) {
   const from = trace.timesMs[0] ?? plot.fromMs;
   const to = trace.timesMs[trace.timesMs.length - 1] ?? plot.fromMs;
-  const seconds = trace.gaps.reduce((sum, gap) => sum + ((gap.toMs ?? to) - gap.fromMs) / 1000, 0);
+  const silent = silentTimes(trace.gaps, to);
+  const seconds = silent.reduce((sum, gap) => sum + (gap.toMs - gap.fromMs) / 1000, 0);
   const text =
-    trace.gaps.length === 0
+    silent.length === 0
       ? say('picture.gaps.none')
-      : say(trace.gaps.length === 1 ? 'picture.gaps.one' : 'picture.gaps.more', {
-          n: trace.gaps.length,
+      : say(silent.length === 1 ? 'picture.gaps.one' : 'picture.gaps.more', {
+          n: silent.length,
           s: Math.round(seconds),
         });
   const asOf = load.endMs ?? load.asOfMs;
@@ -436,13 +437,13 @@ function DataStrip({ trace, load, plot }: { trace: LoadTrace; load: FloorLoad; p
         width={xOf(plot, to) - xOf(plot, from)}
         height="12"
       />
-      {trace.gaps.map((gap) => (
+      {silent.map((gap) => (
         <rect
-          key={`${gap.point}${gap.fromMs}`}
+          key={gap.fromMs}
           class="gap-mark"
           x={xOf(plot, gap.fromMs)}
           y="4"
-          width={Math.max(3, xOf(plot, gap.toMs ?? to) - xOf(plot, gap.fromMs))}
+          width={Math.max(3, xOf(plot, gap.toMs) - xOf(plot, gap.fromMs))}
           height="16"
         />
       ))}

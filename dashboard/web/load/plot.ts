@@ -1,5 +1,5 @@
 import { barPosition } from '@setwell/shared-models/api/cure-bar';
-import type { LoadTrace, Window } from '@setwell/shared-models/score/shape';
+import type { Gap, LoadTrace, Window } from '@setwell/shared-models/score/shape';
 
 /** Widths of the drawing [px of its own]: the plots share one time axis, names stand right of "now". */
 export interface Plot {
@@ -52,4 +52,17 @@ export function rangeC(trace: LoadTrace): { minC: number; maxC: number } {
 export function hue(share: number): string {
   const u = Math.max(0, Math.min(1, share));
   return `hsl(${210 - 30 * u} ${25 + 35 * u}% ${94 - 66 * u}%)`;
+}
+
+/** Times in which some point was silent; what several points missed together is one gap. */
+export function silentTimes(gaps: Gap[], untilMs: number): { fromMs: number; toMs: number }[] {
+  const times: { fromMs: number; toMs: number }[] = [];
+  const sorted = [...gaps].sort((a, b) => a.fromMs - b.fromMs);
+  for (const { fromMs, toMs } of sorted) {
+    const last = times[times.length - 1];
+    const end = toMs ?? untilMs;
+    if (last !== undefined && fromMs <= last.toMs) last.toMs = Math.max(last.toMs, end);
+    else times.push({ fromMs, toMs: end });
+  }
+  return times;
 }
