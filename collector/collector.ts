@@ -37,6 +37,7 @@ import { LiveReadings } from './serve/live-readings.ts';
 import { LotIndex } from './serve/lot-index.ts';
 import { routesOf } from './serve/routes.ts';
 import { tokenIn } from './serve/token.ts';
+import { startUplink, type Uplink } from './uplink/uplink.ts';
 import { InterfaceServer, type ServerAddress } from './serve/server.ts';
 
 export interface CollectorSetting {
@@ -107,6 +108,7 @@ export class Collector {
   readonly #firstJudged = promised();
   readonly #connected = promised();
   #bus: Bus | null = null;
+  #uplink: Uplink | null = null;
   #server: InterfaceServer | null = null;
   #cancelStep: (() => void) | null = null;
   #reachedMs: number;
@@ -177,6 +179,7 @@ export class Collector {
       if (this.#bus.status().connected) this.#connected.resolve();
     }
     this.#adviser.start();
+    this.#uplink = startUplink({ ...this.#setting, collected: this, random: Math.random });
     this.#stepOn();
     if (!serve) return { url: null, tokenFile: null };
     const tokenFile = join(this.#setting.dataDir, 'token');
@@ -193,7 +196,7 @@ export class Collector {
     this.#stopped = true;
     this.#cancelStep?.();
     this.#adviser.stop();
-    await this.#bus?.close();
+    await Promise.all([this.#bus?.close(), this.#uplink?.stop()]);
     await this.#server?.close();
     await this.#judging.stop();
     this.journal.close();

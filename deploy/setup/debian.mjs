@@ -10,6 +10,8 @@ const packagesOf = /** @type {const} */ ({
     'mosquitto',
     'mosquitto-clients',
     'chromium',
+    'influxdb',
+    'victoria-metrics',
     'python3-scipy',
     'strace',
     'poppler-utils',
@@ -24,6 +26,7 @@ const present = {
   'mosquitto-clients': () => isProgram('mosquitto_pub'),
   'python3-scipy': async () =>
     (await runProgram('python3', ['-c', 'import scipy'], { cwd: '/' })).code === 0,
+  influxdb: () => isProgram('influxd'),
   'poppler-utils': () => isProgram('pdftotext'),
   procps: () => isProgram('ps'),
 };
@@ -92,14 +95,17 @@ export async function installPackages(names, say) {
       'what was there before still works.',
       toDo,
     );
-  if (names.includes('mosquitto')) await stopMosquittoService(prefix);
+  for (const name of names) if (services.has(name)) await stopService(name, prefix);
 }
 
-/** Debian starts the broker's service when it installs it; the tests start their own, on their own ports. */
-async function stopMosquittoService(/** @type {string[]} */ prefix) {
+/** Debian starts a server when it installs it; the tests start their own, on their own ports. */
+const services = new Set(['mosquitto', 'influxdb', 'victoria-metrics']);
+
+/** @param {string} name @param {string[]} prefix */
+async function stopService(name, prefix) {
   for (const line of [
-    ['systemctl', 'disable', '--now', 'mosquitto'],
-    ['service', 'mosquitto', 'stop'],
+    ['systemctl', 'disable', '--now', name],
+    ['service', name, 'stop'],
   ]) {
     const [command = '', ...rest] = [...prefix, ...line];
     await runProgram(command, rest, { cwd: '/' });

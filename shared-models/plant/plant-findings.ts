@@ -8,6 +8,7 @@ import { type Tell, tellTwiceIn, twice } from './tell.ts';
 /** What the shape alone cannot see: names that meet nothing, numbers that contradict each other. */
 export function tellPlant(plant: PlantFile, tell: Tell): void {
   tellBroker(plant, tell);
+  tellUplink(plant, tell);
   tellTwice(plant, tell);
   const allKnown = tellPoints(plant, tell);
   tellTopics(plant, allKnown, tell);
@@ -37,6 +38,36 @@ function tellBroker({ broker }: PlantFile, tell: Tell): void {
       code: 'wrong-form',
       found: JSON.stringify(broker.url.slice(0, 60)),
       expected: 'an address such as mqtt://127.0.0.1:1883',
+    });
+  }
+}
+
+function tellUplink({ uplink }: PlantFile, tell: Tell): void {
+  if (uplink === undefined) return;
+  const path = ['uplink', 'influx', 'url'];
+  const { influx } = uplink;
+  // As for the broker: what may hold a secret is not repeated.
+  if (/[@?#]/.test(influx.url)) {
+    tell(path, {
+      code: 'secret-in-address',
+      found: 'a user, a query or a fragment in the address',
+      expected: 'the bare address, and the secret in a file named beside it',
+    });
+  } else if (!/^https?:\/\/(\[[0-9a-f:.]+\]|[^\s/:[\]]+)(:\d{1,5})?(\/[^\s]*)?$/.test(influx.url)) {
+    tell(path, {
+      code: 'wrong-form',
+      found: JSON.stringify(influx.url.slice(0, 60)),
+      expected: 'an address such as http://127.0.0.1:8086',
+    });
+  }
+  if (
+    influx.version === 1 &&
+    (influx.username === undefined) !== (influx.passwordFile === undefined)
+  ) {
+    tell(['uplink', 'influx'], {
+      code: 'missing-key',
+      found: influx.username === undefined ? 'a passwordFile alone' : 'a username alone',
+      expected: 'username and passwordFile together, or neither',
     });
   }
 }

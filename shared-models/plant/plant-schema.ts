@@ -171,6 +171,37 @@ const fittedSchema = z.strictObject({
 
 const secretFile = z.string().min(1).max(1000);
 
+/** What every version of InfluxDB needs: where it answers. */
+const influxUrl = { url: z.string().min(1).max(500) };
+
+/** Names on the server, which come into an address or into SQL there. */
+const influxName = z.string().min(1).max(120);
+
+/** The long history of readings; secrets stand in files of their own. */
+const influx = z.discriminatedUnion('version', [
+  z.strictObject({
+    ...influxUrl,
+    version: z.literal(1),
+    database: influxName,
+    retentionPolicy: influxName.optional(),
+    username: z.string().min(1).max(200).optional(),
+    passwordFile: secretFile.optional(),
+  }),
+  z.strictObject({
+    ...influxUrl,
+    version: z.literal(2),
+    org: influxName,
+    bucket: influxName,
+    tokenFile: secretFile.optional(),
+  }),
+  z.strictObject({
+    ...influxUrl,
+    version: z.literal(3),
+    database: influxName,
+    tokenFile: secretFile.optional(),
+  }),
+]);
+
 export const plantSchema = z.strictObject({
   site: z.strictObject({
     id,
@@ -199,6 +230,7 @@ export const plantSchema = z.strictObject({
       keyFile: secretFile.optional(),
     }),
   ]),
+  uplink: z.strictObject({ influx }).optional(),
   stations: z.array(stationSchema).min(1).max(1000),
   sensors: z.array(sensorSchema).max(20_000).default([]),
   points: z.array(pointSchema).max(20_000).default([]),
@@ -208,6 +240,7 @@ export const plantSchema = z.strictObject({
 
 /** `plant.yaml` as written. */
 export type PlantFile = z.infer<typeof plantSchema>;
+export type InfluxAddress = z.infer<typeof influx>;
 export type StationFile = z.infer<typeof stationSchema>;
 export type StationKind = StationFile['kind'];
 export type Heating = StationFile['heating'];

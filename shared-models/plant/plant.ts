@@ -1,6 +1,7 @@
 import type {
   Fitted,
   Heating,
+  InfluxAddress,
   Instrument,
   PlantFile,
   PlausibleTemperature,
@@ -37,6 +38,8 @@ export interface Station {
 export interface Plant {
   site: { id: string; title: string; timeZone: string; demo: boolean };
   broker: PlantFile['broker'];
+  /** Where readings go for the long run; absent where the journal is all there is. */
+  uplink?: { influx: InfluxAddress };
   stations: Station[];
   /** Every point, whichever way the file wrote it, by its id. */
   sensors: Map<string, Sensor>;

@@ -25,7 +25,7 @@ export function readPlant(text: string, file: string): Read<Plant> {
 }
 
 function plantOf(plant: PlantFile): Plant {
-  const { site, broker } = plant;
+  const { site, broker, uplink } = plant;
   return {
     site: {
       id: site.id,
@@ -34,6 +34,7 @@ function plantOf(plant: PlantFile): Plant {
       demo: site.demo ?? false,
     },
     broker,
+    ...(uplink === undefined ? {} : { uplink }),
     stations: plant.stations.map((station) => ({
       id: station.id,
       title: station.title ?? station.id,

@@ -99,6 +99,33 @@ test('a certificate of one point is read with a warning: it corrects that temper
   ]);
 });
 
+/** The good file with an uplink in its third line. */
+const uplinked = (influx: string) =>
+  changed('stations:\n', `uplink: { influx: { ${influx} } }\nstations:\n`);
+
+test.each([
+  'url: http://127.0.0.1:8086, version: 1, database: plant',
+  'url: https://influx.works:8086/base, version: 1, database: plant, retentionPolicy: year, username: setwell, passwordFile: secrets/influx',
+  'url: "http://[::1]:8086", version: 2, org: works, bucket: plant, tokenFile: secrets/influx',
+  'url: http://127.0.0.1:8181, version: 3, database: plant, tokenFile: secrets/influx',
+])('an uplink is read: %s', (influx) => {
+  const read = readPlant(uplinked(influx), 'plant.yaml');
+  expect(read.findings).toEqual([]);
+  if (read.ok) expect(influx).toContain(read.value.uplink?.influx.url);
+});
+
+test('a plant without an uplink has none', () => {
+  const read = readPlant(good, 'plant.yaml');
+  if (read.ok) expect(read.value).not.toHaveProperty('uplink');
+});
+
+test('a token in the address of an uplink never comes back in a finding', () => {
+  const url = 'http://127.0.0.1:8086/?token=geheim';
+  const told = findings(uplinked(`url: "${url}", version: 1, database: plant`));
+  expect(told).toMatchObject([{ code: 'secret-in-address' }]);
+  expect(JSON.stringify(told)).not.toContain('geheim');
+});
+
 type Bad = [
   name: string,
   text: string,
@@ -116,6 +143,37 @@ const bad: Bad[] = [
       found: '"maxCoolKPerMin"',
       nearest: 'maxCoolingKPerMin',
     },
+  ],
+  [
+    'a token in the plant file',
+    uplinked('url: http://127.0.0.1:8086, version: 2, org: works, bucket: b, token: geheim'),
+    {
+      code: 'unknown-key',
+      line: 3,
+      field: 'uplink.influx.token',
+      found: '"token"',
+      nearest: 'tokenFile',
+    },
+  ],
+  [
+    'a version that is none',
+    uplinked('url: http://127.0.0.1:8086, version: 4, database: plant'),
+    { code: 'not-one-of', line: 3, field: 'uplink.influx.version', found: '4' },
+  ],
+  [
+    'a bucket left out',
+    uplinked('url: http://127.0.0.1:8086, version: 2, org: works'),
+    { code: 'missing-key', line: 3, field: 'uplink.influx.bucket', found: 'nothing' },
+  ],
+  [
+    'an uplink of another protocol',
+    uplinked('url: mqtt://127.0.0.1:8086, version: 3, database: plant'),
+    { code: 'wrong-form', line: 3, field: 'uplink.influx.url', found: '"mqtt://127.0.0.1:8086"' },
+  ],
+  [
+    'a user of an uplink without a password',
+    uplinked('url: http://127.0.0.1:8086, version: 1, database: plant, username: me'),
+    { code: 'missing-key', line: 3, field: 'uplink.influx', found: 'a username alone' },
   ],
   [
     'a key left out',
