@@ -1,9 +1,13 @@
-import { rmSync, writeFileSync } from 'node:fs';
+import { readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { createCollector } from '@setwell/collector/collector';
+import { SystemClock } from '@setwell/collector/system-clock';
+import { wallClock } from '@setwell/shared-models/api/clock';
 import { afterEach, beforeEach, expect, onTestFinished, test } from 'vitest';
 import type { InfluxAddress } from '@setwell/shared-models/plant/plant-schema';
 import { Influxd, ScriptedServer, VictoriaMetrics } from '../fixtures/influx.ts';
 import { freePort } from '../fixtures/mosquitto.ts';
+import { until } from '../fixtures/until.ts';
 import { reading, Uplinked } from '../fixtures/uplinked.ts';
 
 /** A Monday: InfluxDB 1.x keeps a week of a database in one shard. */
@@ -138,4 +142,45 @@ test('a server of the 2.x write address holds each reading with its tags', async
     Array.from({ length: count }, (_, i) => startMs + i),
   );
   expect(series[0]?.metric).toMatchObject({ point: 'p1-ul', site: 'works', station: 'press-1' });
+}, 30_000);
+
+test('a collector whose plant names a long history sends there, tells its lag, and stops', async () => {
+  const server = await new ScriptedServer(await freePort()).start();
+  onTestFinished(() => server.end());
+  const good = readFileSync(new URL('../fixtures/plant/plant.yaml', import.meta.url), 'utf8');
+  const plantFile = join(plant.folder, 'plant.yaml');
+  const uplink = `uplink: { influx: { url: '${server.url}', version: 1, database: plant } }`;
+  writeFileSync(plantFile, `${good}${uplink}\n`);
+  const collector = createCollector({
+    plantFile,
+    dataDir: join(plant.folder, 'data'),
+    clock: new SystemClock(wallClock),
+    clockSetting: wallClock,
+    judge: 'inline',
+    version: 'test',
+  });
+  onTestFinished(() => collector.stop());
+  await collector.start();
+  const t = Date.now();
+  const payload = Buffer.from(JSON.stringify({ t, v: 135.2 }));
+  const arrival = {
+    topic: 'plant/press-1/p1-ul',
+    payload,
+    retained: false,
+    queued: false,
+    act: null,
+  };
+  collector.accept([arrival]);
+  await until(() => server.points.size === 1);
+  expect([...server.points.keys()]).toEqual([
+    `reading,point=p1-ul,site=demo-works,station=press-1 ${t}`,
+  ]);
+  await until(async () =>
+    (await collector.metrics.registry.metrics()).includes('setwell_uplink_lag_batches 0'),
+  );
+  server.reply = () => 'hang';
+  collector.accept([{ ...arrival, payload: Buffer.from(JSON.stringify({ t: t + 1, v: 1 })) }]);
+  await until(() => server.requests.length === 2);
+  expect(await collector.metrics.registry.metrics()).toContain('setwell_uplink_lag_batches 1');
+  await collector.stop();
 }, 30_000);
