@@ -1,4 +1,5 @@
 import { ABSOLUTE_ZERO_C } from '../units/temperature.ts';
+import { doubtContradictions } from './doubt-contradictions.ts';
 import type { LawLimits, LawSpec } from './law-spec.ts';
 
 /** What in a law cannot be meant, with the field that says it. */
@@ -10,15 +11,21 @@ export interface LawContradiction {
   expected: string;
 }
 
+/** What stages of a switched law cannot have each for itself. */
+const OF_WHOLE_LAW = ['floorC', 'ceilingC', 'validC', 'standardErrors', 'covariance'] as const;
+
 /** Everything in a law that its parts say against each other, or against physics; shapes are parsed before. */
 export function lawContradictions(spec: LawSpec): LawContradiction[] {
-  const found: LawContradiction[] = [...limitContradictions(spec, [])];
+  const found: LawContradiction[] = [
+    ...limitContradictions(spec, []),
+    ...doubtContradictions(spec),
+  ];
   if ('switch' in spec) {
     let before = spec.initial ?? 0;
     spec.switch.forEach((stage, i) => {
       const last = i === spec.switch.length - 1;
       found.push(...limitContradictions(stage, ['switch', i]));
-      for (const field of ['floorC', 'ceilingC', 'validC'] as const) {
+      for (const field of OF_WHOLE_LAW) {
         if (stage[field] !== undefined) {
           found.push({
             code: 'contradiction',

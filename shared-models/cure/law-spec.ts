@@ -35,8 +35,26 @@ export interface LawLimits {
   gasConstant?: number | undefined;
   /** Where the constants come from. Recipes require it. */
   source?: string | undefined;
-  /** Standard errors of the constants, by the constant's own name. */
+  /** Standard errors of the constants, by the constant's own name, in its unit; see {@link LawCovariance}. */
   standardErrors?: Record<string, number> | undefined;
+  /** How the constants err together; what it names counts before `standardErrors`. */
+  covariance?: LawCovariance | undefined;
+}
+
+/**
+ * Covariance of a law's constants. They are fitted together and err together: an activation energy
+ * too high comes with a pre-exponential factor too high, and at the fit's own temperatures the two
+ * take each other out.
+ */
+export interface LawCovariance {
+  /**
+   * The law's own constants, with dots where they are nested: `k2.activationEnergyJPerMol`,
+   * `switch.0.n`. `lnReferenceMin` beside them is ln of the minutes at `referenceC` that the window
+   * asks for, where the same schedule gave them.
+   */
+  names: string[];
+  /** Row and column as in `names`, in the product of both units; symmetric. */
+  matrix: number[][];
 }
 
 export interface DegreeTime extends LawLimits {

@@ -20,6 +20,12 @@ const limits = {
   gasConstant: z.number().positive().optional(),
   source: z.string().min(1).max(500).optional(),
   standardErrors: z.record(z.string(), z.number().nonnegative()).optional(),
+  covariance: z
+    .strictObject({
+      names: z.array(z.string().min(1).max(60)).min(1).max(64),
+      matrix: z.array(z.array(z.number()).max(64)).min(1).max(64),
+    })
+    .optional(),
 };
 
 const nthOrder = {

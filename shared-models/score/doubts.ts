@@ -44,12 +44,17 @@ function rangeOf(initialC: Exclude<InitialC, number> | null, coldestC: number) {
   return { least: Math.min(coldestC, WARM_HALL_C), most: WARM_HALL_C };
 }
 
-/** Bounds of all inputs at a zone, in a fixed order; those of zero add nothing and are left out. */
+/**
+ * Bounds of all inputs at a zone, in a fixed order; those of zero add nothing and are left out.
+ *
+ * @param ofConstants expanded doubt of the law by its constants' own errors, a share of 1
+ */
 export function doubtsOf(
   input: ScoreInput,
   zone: ScoredZone,
   piece: Piece,
   start: StartRange,
+  ofConstants: number,
 ): Doubt[] {
   const { tolerance, wet } = piece;
   let sensorK = 0;
@@ -58,13 +63,14 @@ export function doubtsOf(
     if (point !== null) sensorK = Math.max(sensorK, input.sensors[point]?.expandedK ?? 0);
   }
   const ofPct = (pct: number | undefined) => ((pct ?? 0) / 100) * EXPANDED_PER_HALF_WIDTH;
+  const ofLaw = ofPct(tolerance.lawPct);
   const waterShare = wet === null ? 0 : 0.5 * (wet.mostShare - wet.leastShare);
   const doubts: Doubt[] = [
     { term: 'sensor', bound: sensorK },
     { term: 'place', bound: (tolerance.placeK ?? 0) * EXPANDED_PER_HALF_WIDTH },
     { term: 'diffusivity', bound: ofPct(tolerance.diffusivityPct) },
     { term: 'contact', bound: ofPct(tolerance.contactPct) },
-    { term: 'law', bound: ofPct(tolerance.lawPct) },
+    { term: 'law', bound: Math.sqrt(ofLaw * ofLaw + ofConstants * ofConstants) },
     { term: 'water', bound: waterShare * EXPANDED_PER_HALF_WIDTH },
     { term: 'initial', bound: followsAir(piece) ? 0 : start.expandedK },
   ];

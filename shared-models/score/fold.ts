@@ -1,10 +1,11 @@
+import { constantsDoubt } from './constants-doubt.ts';
 import { gridOf, gridTimeMs, stepSecondsOf, type Grid } from './grid.ts';
 import { runLaws } from './laws.ts';
 import { gridEndMs, gridStartMs } from './marks.ts';
 import { gapsOf, pointHistory, type PointHistory } from './point-history.ts';
 import type { RawReading } from './readings.ts';
 import type { Gap, ScoreInput } from './shape.ts';
-import { planWeights } from './weigh.ts';
+import { plannedC, planWeights } from './weigh.ts';
 import { openZone, stepZone, type ZoneRuns } from './zone-runs.ts';
 
 /** All that the readings up to now say of a load. */
@@ -52,7 +53,7 @@ export function openZones(
   input: ScoreInput,
   histories: ReadonlyMap<string, PointHistory>,
 ): (ZoneRuns | null)[] {
-  const laws = runLaws(input.recipe.law);
+  const laws = runLaws(input.recipe.law, constantsDoubt(input.recipe, plannedC(input)));
   const weights = input.weights ?? planWeights(input);
   return input.zones.map((zone) => {
     const terms = weights.find((each) => each.zone === zone.id)?.terms ?? [];

@@ -14,9 +14,11 @@ export interface RunLaws {
    * It is asked of the high run: asked of the low one, a colder low could earn more.
    */
   ceilingC: number;
+  /** Expanded doubt (k = 2) by the errors of the constants, a share of 1. */
+  ofConstants: number;
 }
 
-export function runLaws(spec: LawSpec): RunLaws {
+export function runLaws(spec: LawSpec, ofConstants = 0): RunLaws {
   const [leastC, mostC] = spec.validC ?? [-Infinity, Infinity];
   const floorC = Math.max(spec.floorC ?? -Infinity, leastC);
   return {
@@ -28,5 +30,6 @@ export function runLaws(spec: LawSpec): RunLaws {
     nominal: createLaw(spec),
     high: createLaw({ ...spec, ceilingC: undefined }),
     ceilingC: Math.min(spec.ceilingC ?? Infinity, mostC),
+    ofConstants,
   };
 }

@@ -1,5 +1,6 @@
 import type { LawSpec } from '../cure/law-spec.ts';
 import { createLaw } from '../cure/create-law.ts';
+import { constantsDoubt } from './constants-doubt.ts';
 import { doubtsOf, move, startRange, unmoved } from './doubts.ts';
 import type { Doubt, Moved, StartRange } from './doubts.ts';
 import { stepSecondsOf } from './grid.ts';
@@ -26,11 +27,12 @@ const MOST_STEPS = 5000;
  * @source JCGM 100:2008, 5.1.2 (combination); the weighting is ours
  */
 export function planWeights(input: ScoreInput): Weights[] {
+  const ofConstants = constantsDoubt(input.recipe, plannedC(input));
   return input.zones.map((zone) => {
     const piece = pieceOf(input, zone);
     if (piece === null) return { zone: zone.id, terms: [] };
     const start = startRange(piece, null, input.station.surroundingsMinC);
-    const doubts = doubtsOf(input, zone, piece, start);
+    const doubts = doubtsOf(input, zone, piece, start, ofConstants);
     return { zone: zone.id, terms: weigh(input, piece, start, doubts) };
   });
 }

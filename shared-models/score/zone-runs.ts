@@ -43,7 +43,7 @@ export function openZone(
   lower.at(startMs);
   const { surroundingsMinC } = input.station;
   const start = startRange(piece, measuredStart(input, piece, histories), surroundingsMinC);
-  const doubts = doubtsOf(input, zone, piece, start);
+  const doubts = doubtsOf(input, zone, piece, start, laws.ofConstants);
   const open = (direction: -1 | 0 | 1, path: PathEnd, moved: Moved) =>
     new Run(
       {

@@ -2,7 +2,7 @@ import { exp } from '../../units/exponential.ts';
 import { log } from '../../units/logarithm.ts';
 import { ABSOLUTE_ZERO_C, GAS_CONSTANT } from '../../units/temperature.ts';
 import { createLaw } from '../create-law.ts';
-import type { Arrhenius, Autocatalytic, NthOrder } from '../law-spec.ts';
+import type { Arrhenius, Autocatalytic, LawCovariance, NthOrder } from '../law-spec.ts';
 import type { ConversionRun } from './conversion-run.ts';
 import type { FitWarning } from './fit-warning.ts';
 import { crossingOf, isoconversionalEnergies } from './isoconversional.ts';
@@ -95,9 +95,7 @@ export function fitConversion(runs: readonly ConversionRun[], form: ConversionFo
       initial: Math.min(...runs.map(({ alphas }) => Math.max(0, alphas[0]!))),
       validC: spanC,
       source: `fitted to ${runs.length} conversion curves, ${spanC[0]} to ${spanC[1]} °C`,
-      ...(covariance === null
-        ? {}
-        : { standardErrors: standardErrorsOf(form, parameters, covariance, centreK) }),
+      ...(covariance === null ? {} : doubtsOfConstants(form, parameters, covariance, centreK)),
     },
     fitted: {
       names: [...parametersOf[form]],
@@ -184,33 +182,53 @@ function lawOf(
   }
 }
 
-/** Standard errors by the law's own names; of A through ln A = ln k + E/(R·T). */
-function standardErrorsOf(
+/**
+ * Standard errors and covariance by the law's own names: J·C·Jᵀ with J = ∂constant/∂parameter.
+ *
+ * A is linear here as everywhere: dA = A·d ln A, with ln A = ln k + E/(R·T). Where ln A errs by more
+ * than one, A ± its standard error is no range of A; the covariance still holds, as it is multiplied
+ * by ∂/∂A = (1/A)·∂/∂ln A again.
+ */
+function doubtsOfConstants(
   form: ConversionForm,
   parameters: readonly number[],
   covariance: readonly number[][],
   centreK: number,
-): Record<string, number> {
+): { standardErrors: Record<string, number>; covariance: LawCovariance } {
   const names = parametersOf[form];
-  const errors: Record<string, number> = {};
-  const variance = (i: number, j: number) => covariance[i]![j]!;
-  const addArrhenius = (prefix: string, lnK: Parameter, energy: Parameter) => {
-    const i = names.indexOf(lnK);
-    const j = names.indexOf(energy);
+  const rows: { name: string; jacobian: number[] }[] = [];
+  const add = (name: string, slopes: Partial<Record<Parameter, number>>) =>
+    rows.push({ name, jacobian: names.map((parameter) => slopes[parameter] ?? 0) });
+  const addArrhenius = (prefix: string, lnK: 'lnK' | 'lnK1', energy: 'energy' | 'energy1') => {
     const perJ = 1 / (GAS_CONSTANT * centreK);
-    const ofLnA = variance(i, i) + 2 * perJ * variance(i, j) + perJ * perJ * variance(j, j);
-    const aPerS = exp(parameters[i]! + parameters[j]! * perJ);
-    errors[`${prefix}aPerS`] = aPerS * Math.sqrt(ofLnA);
-    errors[`${prefix}activationEnergyJPerMol`] = Math.sqrt(variance(j, j));
+    const value = (parameter: Parameter) => parameters[names.indexOf(parameter)]!;
+    const aPerS = exp(value(lnK) + value(energy) * perJ);
+    add(`${prefix}aPerS`, { [lnK]: aPerS, [energy]: aPerS * perJ });
+    add(`${prefix}activationEnergyJPerMol`, { [energy]: 1 });
   };
   addArrhenius(form === 'n-th-order' ? '' : 'k2.', 'lnK', 'energy');
   if (form === 'autocatalytic') addArrhenius('k1.', 'lnK1', 'energy1');
   for (const name of ['m', 'n', 'c', 'alphaC0', 'alphaCTPerK'] as const) {
-    const i = names.indexOf(name);
-    const path = name === 'm' || name === 'n' ? name : `diffusion.${name}`;
-    if (i >= 0) errors[path] = Math.sqrt(variance(i, i));
+    if (!names.includes(name)) continue;
+    add(name === 'm' || name === 'n' ? name : `diffusion.${name}`, { [name]: 1 });
   }
-  return errors;
+  const matrix = rows.map(() => rows.map(() => 0));
+  rows.forEach(({ jacobian: left }, i) => {
+    for (let j = 0; j <= i; j++) {
+      let sum = 0;
+      left.forEach((slope, p) => {
+        rows[j]!.jacobian.forEach((other, q) => (sum += slope * covariance[p]![q]! * other));
+      });
+      matrix[i]![j] = sum;
+      matrix[j]![i] = sum;
+    }
+  });
+  return {
+    standardErrors: Object.fromEntries(
+      rows.map(({ name }, i) => [name, Math.sqrt(Math.max(0, matrix[i]![i]!))]),
+    ),
+    covariance: { names: rows.map(({ name }) => name), matrix },
+  };
 }
 
 /** Starting values: E free of a model, k from the time to half of the highest conversion. */

@@ -127,6 +127,14 @@ export function fitSchedule(
         ...(slopeStandardError === null
           ? {}
           : { standardErrors: { activationEnergyJPerMol: slopeStandardError } }),
+        ...(covariance === null
+          ? {}
+          : {
+              covariance: {
+                names: ['activationEnergyJPerMol', 'lnReferenceMin'],
+                matrix: covariance,
+              },
+            }),
       },
       warnings: scheduleWarnings(rows.length, [coldestC, hottestC], fitted, rounding),
     },
