@@ -38,3 +38,13 @@ function replaced(whole: unknown, [key, ...rest]: readonly string[], value: numb
   const within = whole as Record<string, unknown>;
   return { ...within, [key]: replaced(within[key], rest, value) };
 }
+
+/** Standard error of a constant: by the covariance where that names it; undefined where none is stated. */
+export function standardErrorOf(
+  { covariance, standardErrors }: LawSpec,
+  name: string,
+): number | undefined {
+  const at = covariance?.names.indexOf(name) ?? -1;
+  const variance = covariance?.matrix[at]?.[at];
+  return variance === undefined ? standardErrors?.[name] : Math.sqrt(Math.max(0, variance));
+}

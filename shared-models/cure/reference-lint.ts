@@ -1,6 +1,7 @@
 import { exp } from '../units/exponential.ts';
 import { LN10 } from '../units/logarithm.ts';
 import { ABSOLUTE_ZERO_C, GAS_CONSTANT } from '../units/temperature.ts';
+import { standardErrorOf } from './law-constants.ts';
 import type { LawSpec } from './law-spec.ts';
 
 /** Doubt of an activation energy nobody has stated, as a share of it. @source common practice, no source */
@@ -41,7 +42,7 @@ export function referenceLint(
   const farC = referenceC < lowestC ? highestC : lowestC;
   const name = spec.form === 'z-value' ? 'zK' : 'activationEnergyJPerMol';
   const value = spec.form === 'z-value' ? spec.zK : spec.activationEnergyJPerMol;
-  const standardError = spec.standardErrors?.[name];
+  const standardError = standardErrorOf(spec, name);
   const expandedDoubt =
     standardError === undefined ? USUAL_ENERGY_DOUBT * value : 2 * standardError;
   const exponent =

@@ -1,5 +1,6 @@
 import { createLaw } from '../cure/create-law.ts';
 import type { LawSpec } from '../cure/law-spec.ts';
+import { referenceLint } from '../cure/reference-lint.ts';
 import { celsiusOfFahrenheit } from '../units/temperature.ts';
 import type { Path } from './located-yaml.ts';
 import { tellLaw } from './read-law.ts';
@@ -18,6 +19,7 @@ export function tellRecipe(recipe: Recipe, tell: Tell): void {
   const { law, limits = [], requirements } = recipe;
   tellLaw(law, ['law'], tell);
   tellRecipeLaw(recipe, tell);
+  tellReference(recipe, tell);
   tellWindows(recipe, tell);
   limits.forEach((limit, index) => {
     if (limit.phase === 'recovery' || limit.minC < limit.maxC) return;
@@ -68,7 +70,7 @@ function tellPiece(recipe: Recipe, tell: Tell): void {
   });
 }
 
-function tellRecipeLaw({ law, kind, limits = [] }: Recipe, tell: Tell): void {
+function tellRecipeLaw({ law, kind }: Recipe, tell: Tell): void {
   if (law.source === undefined) {
     tell(['law', 'source'], {
       code: 'no-source',
@@ -99,18 +101,39 @@ function tellRecipeLaw({ law, kind, limits = [] }: Recipe, tell: Tell): void {
       expected: 'a rate that rises with temperature: only then colder is the safe side',
     });
   }
-  if (!('form' in law) || !('referenceC' in law)) return;
+}
+
+/** A reference outside the process: what that costs of the window's least. */
+function tellReference(recipe: Recipe, tell: Tell): void {
+  const { law, limits = [] } = recipe;
   const hold = limits.find((limit) => limit.phase === 'hold');
-  const [leastC, mostC, which] = hold
-    ? [hold.minC, hold.maxC, 'the hold']
-    : [...(law.validC ?? [law.referenceC, law.referenceC]), 'validC'];
-  if (Number(leastC) <= law.referenceC && law.referenceC <= Number(mostC)) return;
+  const processC: readonly [number, number] | undefined = hold
+    ? [Number(hold.minC), Number(hold.maxC)]
+    : law.validC;
+  if (processC === undefined || !(processC[0] <= processC[1])) return;
+  const lint = referenceLint(law, processC, leastMinutes(recipe));
+  if (lint === null) return;
+  const { referenceC, doubtIs, costMin, measureMin } = lint;
+  const which = 'form' in law && law.form === 'z-value' ? 'z' : 'the activation energy';
+  const doubt = doubtIs === 'stated' ? 'the stated doubt (k = 2)' : 'a usual doubt of 5 %';
   tell(['law', 'referenceC'], {
     code: 'reference-outside',
     severity: 'warning',
-    found: `${law.referenceC} °C`,
-    expected: `a reference within ${which}, ${leastC} to ${mostC} °C: away from it E alone decides`,
+    found: `${referenceC} °C`,
+    expected: `a reference within ${hold ? 'the hold' : 'validC'}, ${processC[0]} to ${processC[1]} °C: from there ${doubt} of ${which} costs up to ${Number(costMin.toPrecision(2))} min of ${Number(measureMin.toPrecision(3))} min`,
   });
+}
+
+/** The least that the window asks for [min]. */
+function leastMinutes(recipe: Recipe): number {
+  switch (recipe.kind) {
+    case 'store':
+      return recipe.window.rest.equivalentLeastD * 1440;
+    case 'oven':
+      return recipe.window.step.least;
+    default:
+      return recipe.window.least;
+  }
 }
 
 /** A law that contradicts itself has been told of already. */

@@ -267,6 +267,39 @@ test.each(doubtful)('warned of, and taken: %s', (_name, text, finding) => {
   );
 });
 
+// Computed by hand: 6 min · (e^(ΔE/R · (1/293.15 K − 1/413.15 K)) − 1), ΔE 5 % of 90 kJ/mol, then twice 1 kJ/mol.
+test.each([
+  ['', 'a usual doubt of 5 % of the activation energy costs up to 4.3 min of 6 min'],
+  [
+    '  standardErrors: { activationEnergyJPerMol: 1000 }\n',
+    'the stated doubt (k = 2) of the activation energy costs up to 1.6 min of 6 min',
+  ],
+  [
+    '  covariance: { names: [activationEnergyJPerMol], matrix: [[1.0e+6]] }\n',
+    'the stated doubt (k = 2) of the activation energy costs up to 1.6 min of 6 min',
+  ],
+])('a reference outside the hold is told with what it costs %#', (errors, told) => {
+  const text = changed('referenceC: 135', 'referenceC: 20').replace('window:', `${errors}window:`);
+  const finding = findings(text).find(({ code }) => code === 'reference-outside');
+  expect(finding?.expected).toBe(`a reference within the hold, 135 to 140 °C: from there ${told}`);
+});
+
+test('a covariance that is none is refused where it stands', () => {
+  const text = changed(
+    'window:',
+    '  covariance: { names: [activationEnergyJPerMol, lnReferenceMin], matrix: [[1.0e+6, 1], [2, 0.01]] }\nwindow:',
+  );
+  expect(findings(text)).toEqual(
+    expect.arrayContaining([
+      expect.objectContaining({
+        severity: 'error',
+        field: 'law.covariance.matrix[1][0]',
+        line: 10,
+      }),
+    ]),
+  );
+});
+
 test('a law file may hold a law that no recipe may: it is for computing', () => {
   const law =
     'form: autocatalytic\nk1: { aPerS: -0.001, activationEnergyJPerMol: 1000 }\nk2: { aPerS: 1, activationEnergyJPerMol: 60000 }\nm: 1\nn: 1\n';
