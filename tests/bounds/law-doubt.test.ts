@@ -45,6 +45,20 @@ describe('doubt of a law by its constants', () => {
     },
   );
 
+  // By hand: minutes within ±0.5 of 10 and of 5, evenly, have standard deviations of 0.5/√3.
+  it('a law of two rows has the doubt of their printed minutes', () => {
+    const answer = fitSchedule([
+      { tempC: 120, minutes: 10 },
+      { tempC: 135, minutes: 5 },
+    ]);
+    if (!answer.ok) throw new Error(answer.refusal.code);
+    expect(lawContradictions(answer.fit.law)).toEqual([]);
+    const at = (tempC: number) => lawDoubt(answer.fit.law, tempC, 600).ofValue;
+    expect(at(120)).toBeCloseTo((2 * 0.05) / Math.sqrt(3), 5);
+    expect(at(135)).toBeCloseTo((2 * 0.1) / Math.sqrt(3), 5);
+    expect(at(100)).toBeGreaterThan(at(120));
+  });
+
   it('curves’ covariance tells far less than A and E erring alone, and what repeats scatter', () => {
     const truth: LawSpec = {
       form: 'n-th-order',

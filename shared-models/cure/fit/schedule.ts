@@ -127,14 +127,10 @@ export function fitSchedule(
         ...(slopeStandardError === null
           ? {}
           : { standardErrors: { activationEnergyJPerMol: slopeStandardError } }),
-        ...(covariance === null
-          ? {}
-          : {
-              covariance: {
-                names: ['activationEnergyJPerMol', 'lnReferenceMin'],
-                matrix: covariance,
-              },
-            }),
+        covariance: {
+          names: ['activationEnergyJPerMol', 'lnReferenceMin'],
+          matrix: covariance ?? covarianceOfRounding(rows, x, rounding),
+        },
       },
       warnings: scheduleWarnings(rows.length, [coldestC, hottestC], fitted, rounding),
     },
@@ -173,6 +169,36 @@ function scheduleWarnings(
     });
   }
   return warnings;
+}
+
+/**
+ * What is known of two rows' doubt, which leave no residuals: their printed minutes, each anywhere
+ * within its rounding.
+ *
+ * @source JCGM 100:2008, 4.3.7 (half-width a: variance a²/3), 5.1.2
+ */
+function covarianceOfRounding(
+  rows: readonly ScheduleRow[],
+  x: readonly number[],
+  printedToMin: number,
+): [[number, number], [number, number]] {
+  const count = rows.length;
+  const meanX = x.reduce((sum, value) => sum + value, 0) / count;
+  const squares = x.reduce((sum, value) => sum + (value - meanX) * (value - meanX), 0);
+  let [ofEnergy, ofBoth, ofMinutes] = [0, 0, 0];
+  rows.forEach(({ minutes }, i) => {
+    const half = printedToMin / 2 / minutes;
+    const variance = (half * half) / 3;
+    const perEnergy = (x[i]! - meanX) / squares;
+    const perMinutes = 1 / count - meanX * perEnergy;
+    ofEnergy += perEnergy * perEnergy * variance;
+    ofBoth += perEnergy * perMinutes * variance;
+    ofMinutes += perMinutes * perMinutes * variance;
+  });
+  return [
+    [ofEnergy, ofBoth],
+    [ofBoth, ofMinutes],
+  ];
 }
 
 /** Every slope of a line that passes each row between the minutes that round to the printed ones. */
