@@ -1,4 +1,5 @@
-import { existsSync, readFileSync, readdirSync } from 'node:fs';
+import { copyFileSync, existsSync, mkdirSync, readFileSync, readdirSync } from 'node:fs';
+import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import { installPackages, lastLine, missingPackages } from './debian.mjs';
 import { SetupFailure } from './failure.mjs';
@@ -8,7 +9,8 @@ import { npm, runProgram } from './program.mjs';
  * @typedef {{ version?: string, integrity?: string, optional?: boolean, link?: boolean }} LockedPackage
  */
 
-const databaseModule = 'node_modules/better-sqlite3/build/Release/better_sqlite3.node';
+const databasePackage = 'node_modules/better-sqlite3';
+const databaseModule = `${databasePackage}/build/Release/better_sqlite3.node`;
 
 /**
  * Packages the lock names and `node_modules` lacks or holds in another version.
@@ -116,33 +118,62 @@ function npmErrorLine(said) {
   return lines.find((line) => !/ code | A complete log/.test(line)) ?? lastLine(said);
 }
 
-/** @param {string} folder */
+/** Whether it is there and this very Node can load it: one built for another Node cannot. @param {string} folder */
 export function hasDatabaseModule(folder) {
-  return existsSync(join(folder, databaseModule));
+  try {
+    const Database = createRequire(join(folder, 'package.json'))('better-sqlite3');
+    new Database(':memory:').close();
+    return true;
+  } catch {
+    return false;
+  }
 }
 
 /**
- * Builds the one package that is compiled: fetched ready-made where its maker offers that, else compiled here.
+ * Brings the one package that is compiled: as it was built here before, ready-made where its maker offers
+ * that, else compiled now.
  *
  * @param {string} folder
  * @param {(detail: string) => void} say
  * @throws {SetupFailure} naming the Debian packages where the compiler is missing and may not be installed
  */
 export async function buildDatabaseModule(folder, say) {
-  if ((await rebuild(folder)).code === 0 && hasDatabaseModule(folder)) return;
-  const missing = await missingPackages('compiler');
-  if (missing.length > 0) {
-    say(`compiler: ${missing.join(', ')}`);
-    await installPackages(missing, say);
-    say('compiles once, about a minute');
+  if (takeBuiltBefore(folder)) return say('built before');
+  let built = await rebuild(folder);
+  if (built.code !== 0 || !hasDatabaseModule(folder)) {
+    const missing = await missingPackages('compiler');
+    if (missing.length > 0) {
+      say(`compiler: ${missing.join(', ')}`);
+      await installPackages(missing, say);
+      say('compiles once, about a minute');
+    }
+    built = await rebuild(folder);
   }
-  const { code, said } = await rebuild(folder);
-  if (code !== 0 || !hasDatabaseModule(folder))
+  if (built.code !== 0 || !hasDatabaseModule(folder))
     throw new SetupFailure(
-      `the database module did not compile: ${npmErrorLine(said)}`,
+      `the database module did not compile: ${npmErrorLine(built.said)}`,
       'data and records are untouched; the other packages stay installed.',
       'run  npm rebuild better-sqlite3 --foreground-scripts  to see all that the compiler says.',
     );
+  mkdirSync(dirname(builtBefore(folder)), { recursive: true });
+  copyFileSync(join(folder, databaseModule), builtBefore(folder));
+}
+
+/** npm empties node_modules when any package changes; a minute of compiling need not go with it. */
+function takeBuiltBefore(/** @type {string} */ folder) {
+  if (!existsSync(builtBefore(folder))) return false;
+  mkdirSync(dirname(join(folder, databaseModule)), { recursive: true });
+  copyFileSync(builtBefore(folder), join(folder, databaseModule));
+  return hasDatabaseModule(folder);
+}
+
+/** By version, Node and machine: anything else is another module. @param {string} folder */
+function builtBefore(folder) {
+  const { version } = JSON.parse(
+    readFileSync(join(folder, databasePackage, 'package.json'), 'utf8'),
+  );
+  const name = [version, process.versions.modules, process.platform, process.arch].join('-');
+  return join(folder, 'deploy/dist/built', `better-sqlite3-${name}.node`);
 }
 
 /** @param {string} folder */

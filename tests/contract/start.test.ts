@@ -2,7 +2,7 @@ import { createServer, type Server } from 'node:net';
 import { existsSync, mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { BareClone } from '../fixtures/bare-clone.ts';
+import { BareClone, databaseModule } from '../fixtures/bare-clone.ts';
 
 const pagePort = 21_310;
 const brokerPort = 21_311;
@@ -248,6 +248,16 @@ describe('npm start on a machine that cannot', () => {
     expect(said).toMatch(/database module .* ok/);
   });
 
+  it('takes the module that it compiled before when npm has emptied node_modules', async () => {
+    const run = startWithoutCompiler('shift; "$@"');
+    await run.until(/program start/);
+    run.child.kill('SIGTERM');
+    await run.ended();
+    rmDatabaseModule();
+    const again = await clone.start(args).until(/program start/);
+    expect(again).toMatch(/database module +built before .* ok/);
+  });
+
   /** npm, apt-get and sudo are stand-ins; the module compiles once the "compiler" is installed. */
   function startWithoutCompiler(sudo: string): ReturnType<BareClone['start']> {
     const bin = join(clone.folder, 'bin');
@@ -258,10 +268,7 @@ describe('npm start on a machine that cannot', () => {
       'apt-get',
       `for name in g++ make python3; do printf '#!/bin/sh\\n' > ${bin}/$name; /bin/chmod +x ${bin}/$name; done`,
     );
-    clone.writeProgram(
-      'npm',
-      `[ -x ${bin}/g++ ] || exit 1; : > node_modules/better-sqlite3/build/Release/better_sqlite3.node`,
-    );
+    clone.writeProgram('npm', `[ -x ${bin}/g++ ] || exit 1; : > ${databaseModule}`);
     clone.writeProgram('true', 'exit 0');
     rmDatabaseModule();
     return clone.start(args, {
@@ -272,6 +279,6 @@ describe('npm start on a machine that cannot', () => {
   }
 
   function rmDatabaseModule(): void {
-    clone.removeFile('node_modules/better-sqlite3/build/Release/better_sqlite3.node');
+    clone.removeFile(databaseModule);
   }
 });
