@@ -8,6 +8,7 @@ const ROUNDING = 1e-6;
 /** What in a law's stated errors cannot be meant. */
 export function doubtContradictions(spec: LawSpec): LawContradiction[] {
   const { standardErrors = {}, covariance } = spec;
+  if (spec.standardErrors === undefined && covariance === undefined) return [];
   const known = [...lawConstants(spec).keys()];
   if ('form' in spec && 'referenceC' in spec) known.push(LN_REFERENCE_MIN);
   const unknown = (name: string, path: (string | number)[]): LawContradiction[] =>

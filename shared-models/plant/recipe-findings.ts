@@ -20,6 +20,7 @@ export function tellRecipe(recipe: Recipe, tell: Tell): void {
   tellLaw(law, ['law'], tell);
   tellRecipeLaw(recipe, tell);
   tellReference(recipe, tell);
+  tellErrorsAlone(law, tell);
   tellWindows(recipe, tell);
   limits.forEach((limit, index) => {
     if (limit.phase === 'recovery' || limit.minC < limit.maxC) return;
@@ -99,6 +100,23 @@ function tellRecipeLaw({ law, kind }: Recipe, tell: Tell): void {
       code: 'falling-rate',
       found: `a rate that falls somewhere between ${fromC} and ${toC} °C`,
       expected: 'a rate that rises with temperature: only then colder is the safe side',
+    });
+  }
+}
+
+/** Pre-exponential factor and energy of one fit, as if each erred for itself. */
+function tellErrorsAlone({ standardErrors = {}, covariance }: LawSpec, tell: Tell): void {
+  const alone = Object.keys(standardErrors).filter((name) => !covariance?.names.includes(name));
+  for (const name of alone) {
+    if (!/(^|\.)aPerS$/.test(name)) continue;
+    const energy = name.replace(/aPerS$/, 'activationEnergyJPerMol');
+    if (!alone.includes(energy)) continue;
+    tell(['law', 'standardErrors', name], {
+      code: 'no-covariance',
+      severity: 'warning',
+      found: `${name} and ${energy} with standard errors alone`,
+      expected:
+        'their covariance too: fitted together they nearly take each other out, alone they make the interval far too wide',
     });
   }
 }

@@ -284,6 +284,31 @@ test.each([
   expect(finding?.expected).toBe(`a reference within the hold, 135 to 140 °C: from there ${told}`);
 });
 
+test('a factor and an energy that err each alone are warned of', () => {
+  const text = changed(
+    '  form: equivalent-time\n  referenceC: 135\n  activationEnergyJPerMol: 90000\n',
+    '  form: n-th-order\n  aPerS: 1.0e+8\n  activationEnergyJPerMol: 90000\n  n: 1\n  standardErrors: { aPerS: 1.0e+7, activationEnergyJPerMol: 900 }\n',
+  );
+  const told = (each: string) => findings(each).map(({ code }) => code);
+  expect(findings(text)).toEqual(
+    expect.arrayContaining([
+      expect.objectContaining({
+        code: 'no-covariance',
+        severity: 'warning',
+        line: 9,
+        field: 'law.standardErrors.aPerS',
+      }),
+    ]),
+  );
+  const together = text.replace(
+    'window:',
+    '  covariance: { names: [aPerS, activationEnergyJPerMol], matrix: [[1.0e+14, 8.0e+9], [8.0e+9, 810000]] }\nwindow:',
+  );
+  expect(together).not.toBe(text);
+  expect(told(together)).not.toContain('no-covariance');
+  expect(told(together)).not.toContain('contradiction');
+});
+
 test('a covariance that is none is refused where it stands', () => {
   const text = changed(
     'window:',
