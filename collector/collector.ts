@@ -151,6 +151,8 @@ export class Collector {
       collector: collectorName,
       publish: (topic, payload) => this.#bus?.publish(topic, payload, { retain: true, qos: 0 }),
       everyMs: 5000 * setting.clockSetting.rate,
+      behindMs: () => clock.monotonicMs() - this.#reachedMs,
+      lateAfterMs: lateAfterMs * setting.clockSetting.rate,
     });
     this.#hearHistory();
     this.#recordFiles(plantText);
@@ -331,16 +333,14 @@ export class Collector {
         this.#fold.take(entry);
         this.#lots.take(entry);
       }
-      const nowMs = this.#setting.clock.monotonicMs();
       if (step.reachedHead) {
-        this.#reachedMs = nowMs;
+        this.#reachedMs = this.#setting.clock.monotonicMs();
         this.#firstJudged.resolve();
       }
-      const late = nowMs - this.#reachedMs > lateAfterMs * this.#setting.clockSetting.rate;
       for (const { refusal } of step.refusals) this.#refused.inc({ code: refusal.code });
       this.#acts.settle(entries, step.refusals);
       this.#judgements.take(step.judgements, step.stations);
-      this.#adviser.take(step.judgements, step.reachedHead, late);
+      this.#adviser.take(step.judgements, step.reachedHead);
       return entries;
     } catch (error) {
       this.#setting.onFatal?.(error);

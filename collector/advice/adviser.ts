@@ -3,6 +3,9 @@ import type { Plant, Station } from '@setwell/shared-models/plant/plant';
 import type { Clock } from '../clock.ts';
 import { namedLoad, stationAdvice } from './station-advice.ts';
 
+/** A judge so many times later than late has no advice at all. */
+const SILENT_AFTER_LATES = 3;
+
 export type Publish = (topic: string, payload: string) => void;
 
 /**
@@ -16,23 +19,34 @@ export class Adviser {
   readonly #collector: string;
   readonly #publish: Publish;
   readonly #everyMs: number;
+  readonly #behindMs: () => number;
+  readonly #lateAfterMs: number;
   readonly #stations: Station[];
   readonly #judgements = new Map<string, Judgement>();
   readonly #said = new Map<string, string>();
   #n = 0;
   #speaking = false;
-  #late = false;
   #cancel: (() => void) | null = null;
 
   constructor(
     plant: Plant,
-    parts: { clock: Clock; collector: string; publish: Publish; everyMs: number },
+    parts: {
+      clock: Clock;
+      collector: string;
+      publish: Publish;
+      everyMs: number;
+      /** Since when the judge has not been at the journal's end [ms]. */
+      behindMs: () => number;
+      lateAfterMs: number;
+    },
   ) {
     this.#stations = plant.stations;
     this.#clock = parts.clock;
     this.#collector = parts.collector;
     this.#publish = parts.publish;
     this.#everyMs = parts.everyMs;
+    this.#behindMs = parts.behindMs;
+    this.#lateAfterMs = parts.lateAfterMs;
   }
 
   /** Says `none` everywhere, then again every round until stopped. */
@@ -53,13 +67,12 @@ export class Adviser {
   }
 
   /** What the judge has found; `reachedHead` allows to speak of loads from now on. */
-  take(judgements: Judgement[], reachedHead: boolean, late: boolean): void {
+  take(judgements: Judgement[], reachedHead: boolean): void {
     for (const judgement of judgements) {
       if (judgement.state === 'open') this.#judgements.set(judgement.load, judgement);
       else this.#judgements.delete(judgement.load);
     }
     this.#speaking ||= reachedHead;
-    this.#late = late;
     if (!this.#speaking || this.#cancel === null) return;
     for (const station of this.#stations) this.#say(station, false);
   }
@@ -70,20 +83,24 @@ export class Adviser {
   }
 
   #say(station: Station, again: boolean): void {
-    const named = this.#speaking
-      ? namedLoad(
-          [...this.#judgements.values()].filter((each) => each.station === station.id),
-          station.kind,
-        )
-      : null;
+    const behindMs = this.#behindMs();
+    const late = behindMs > this.#lateAfterMs;
+    // A judge that hangs must not be heard as fresh advice round after round.
+    const named =
+      this.#speaking && behindMs <= SILENT_AFTER_LATES * this.#lateAfterMs
+        ? namedLoad(
+            [...this.#judgements.values()].filter((each) => each.station === station.id),
+            station.kind,
+          )
+        : null;
     const key = named
-      ? `${named.load} ${named.say} ${named.verdict} ${String(named.side)} ${String(this.#late)}`
+      ? `${named.load} ${named.say} ${named.verdict} ${String(named.side)} ${String(late)}`
       : 'none';
     if (!again && this.#said.get(station.id) === key) return;
     this.#said.set(station.id, key);
     const nowMs = this.#clock.nowMs();
     this.#n += 1;
-    const parts = { collector: this.#collector, n: this.#n, nowMs, late: this.#late };
+    const parts = { collector: this.#collector, n: this.#n, nowMs, late };
     this.#publish(`setwell/${station.id}/advice`, JSON.stringify(stationAdvice(named, parts)));
   }
 }

@@ -43,8 +43,8 @@ export function namedLoad(judgements: Judgement[], kind: StationKind): Judgement
   const said = (say: Say) => open.filter((judgement) => judgement.say === say);
   const urgent = said('too-long')[0] ?? said('ask')[0];
   if (urgent) return urgent;
-  const waiting = said('wait').sort((a, b) => provenAt(a) - provenAt(b));
-  const proven = said('proven').sort((a, b) => overAt(a) - overAt(b));
+  const waiting = said('wait').sort((a, b) => ascending(provenAt(a), provenAt(b)));
+  const proven = said('proven').sort((a, b) => ascending(overAt(a), overAt(b)));
   if (kind === 'press') return waiting.at(-1) ?? proven[0] ?? null;
   return proven[0] ?? waiting[0] ?? null;
 }
@@ -86,6 +86,11 @@ export function stationAdvice(
     dataSince: blindSinceMs ?? asOfMs,
     worst: worst ? { zone: worst.zone, glueLine: worst.glueLine } : null,
   };
+}
+
+/** Total, also where neither has an end. */
+function ascending(a: number, b: number): number {
+  return a === b ? 0 : a < b ? -1 : 1;
 }
 
 function provenAt({ forecast }: Judgement): number {

@@ -57,6 +57,14 @@ function answerScore(options: ScoreOptions): Answer {
 
 function stationOf(options: ScoreOptions, recipe: Recipe): ScoredStation {
   const { plant, station, uncertainty } = options;
+  if (plant !== undefined && uncertainty !== undefined) {
+    throw new CommandProblem({
+      code: 'option-conflict',
+      field: '--uncertainty',
+      found: '--uncertainty beside --plant',
+      expected: 'one of them: a plant brings the uncertainty of its certificates',
+    });
+  }
   if (plant !== undefined && station !== undefined) {
     const { opening } = options;
     return stationOfPlant(plant, station, recipe, opening === undefined ? 'only' : { id: opening });

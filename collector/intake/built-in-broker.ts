@@ -76,12 +76,17 @@ class BuiltInBroker implements Bus {
       const chunk = read(bytes) as Buffer | null;
       const tooLong = chunk === null ? null : limit.see(chunk);
       if (tooLong === null || chunk === null) return chunk;
-      this.#parts.intake.refuse(chunk, {
-        code: 'oversize',
-        field: '',
-        found: `a packet of ${tooLong} bytes from ${socket.remoteAddress ?? 'a client'}`,
-        expected: `at most ${mostPacketBytes} bytes`,
-      });
+      try {
+        this.#parts.intake.refuse(chunk, {
+          code: 'oversize',
+          field: '',
+          found: `a packet of ${tooLong} bytes from ${socket.remoteAddress ?? 'a client'}`,
+          expected: `at most ${mostPacketBytes} bytes`,
+        });
+      } catch (error) {
+        // A full disk keeps no note of it; the packet is turned away all the same.
+        if (!(error instanceof JournalError)) throw error;
+      }
       socket.destroy();
       return null;
     };

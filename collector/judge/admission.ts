@@ -9,6 +9,7 @@ export interface Refusal {
   field: string;
   code:
     | 'unknown-station'
+    | 'too-long'
     | 'unknown-recipe'
     | 'unknown-zone'
     | 'wrong-kind'
@@ -60,6 +61,8 @@ export interface Scene {
 const aheadMs = 10_000;
 /** Nothing older comes through the broker: its session would have expired [ms]. */
 const behindMs = 14 * 86_400_000;
+/** All part names of a load together [characters]: its entry, which holds them, ends at 64 KiB. */
+const mostPartsLength = 32_768;
 /** Where a load-start names no lot. Somebody names it later. */
 export const unnamedLot = '';
 
@@ -73,6 +76,11 @@ export function admitStart(event: StationEvent, receivedMs: number, scene: Scene
   }
   const untimely = wrongTime(event, receivedMs);
   if (untimely) return untimely;
+  const partsLength = JSON.stringify(event.parts).length;
+  if (partsLength > mostPartsLength) {
+    const expected = `at most ${String(mostPartsLength)} characters of part names`;
+    return refuse('parts', 'too-long', `${String(partsLength)} characters`, expected);
+  }
   const load = event.load ?? `${station.id}-${String(event.earliestMs)}`;
   const known = beginningOf(load, fold);
   if (known) {
@@ -227,5 +235,8 @@ function onlyLoadAt(station: string, fold: LedgerFold): string | null {
 }
 
 function refuse(field: string, code: Refusal['code'], found: string, expected: string): Admission {
-  return { answer: 'refused', refusal: { field, code, found: found.slice(0, 200), expected } };
+  return {
+    answer: 'refused',
+    refusal: { field, code, found: found.slice(0, 200), expected: expected.slice(0, 1000) },
+  };
 }

@@ -219,7 +219,7 @@ export class Judge {
         const { plant } = this;
         const asOfMs = opened.plannedEndMs ?? start.earliestMs;
         const planned = scoreInput(plant, opened, read, opened.marks, null, asOfMs);
-        const key = `${opened.recipe?.sha256 ?? ''} ${station.id} ${opened.zones.join(' ')} ${opened.plantSha256}`;
+        const key = `${opened.recipe?.sha256 ?? ''} ${station.id} ${opened.zones.join(' ')} ${opened.plantSha256} ${Math.floor(start.earliestMs / 86_400_000)}`;
         const known = this.#weights.get(key);
         opened.weights = known === undefined ? model.weigh(planned) : known;
         this.#weights.set(key, opened.weights);
@@ -229,7 +229,7 @@ export class Judge {
     }
     this.#propose({
       kind: 'load-opened',
-      by: event.by ?? 'plant',
+      by: authorOf(event),
       about,
       body: opened,
       ...(event.act === null ? {} : { act: event.act }),
@@ -270,7 +270,7 @@ export class Judge {
     const { verdict, side } = load.verdict();
     this.#propose({
       kind: 'load-ended',
-      by: event.by ?? 'plant',
+      by: authorOf(event),
       about: aboutLoad(load.opened),
       body: {
         load: name,
@@ -392,4 +392,9 @@ export class Judge {
 
 function emptyStep(): JudgeStep {
   return { proposals: [], judgements: [], stations: [], refusals: [], reachedHead: false };
+}
+
+/** Over MQTT anybody may write any name: only an act has a person. */
+function authorOf({ act, by }: StationEvent): string {
+  return act === null ? 'plant' : (by ?? 'plant');
 }

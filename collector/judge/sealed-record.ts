@@ -54,7 +54,7 @@ export function sealLoad(
     verdict: result.verdict,
     side: result.side,
     worst: result.worst,
-    deviations: result.deviations.length,
+    deviations: result.deviations === null ? null : result.deviations.length,
     quality: {
       readings: rows.length,
       doubtful: doubtful + result.quality.doubtful,
@@ -119,7 +119,7 @@ export function faultedModel(model: Model, error: unknown): Model {
         worst: null,
         places: [],
         requirements: [],
-        deviations: [],
+        deviations: null,
         budget: [],
         quality: {
           readings: readings.length,

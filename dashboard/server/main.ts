@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { startDashboard } from './server.ts';
 
@@ -36,7 +37,7 @@ function settings(): Parameters<typeof startDashboard>[0] {
     token: tokenFile === undefined ? '' : readFileSync(tokenFile, 'utf8').trim(),
     port,
     dataFolder: values.data,
-    webFolder: new URL(built ? '../web' : '../dist/web', import.meta.url).pathname,
+    webFolder: fileURLToPath(new URL(built ? '../web' : '../dist/web', import.meta.url)),
     version: packageVersion(built),
     log: (line) => process.stderr.write(`${line}\n`),
   };

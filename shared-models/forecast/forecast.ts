@@ -61,7 +61,9 @@ export function forecast(input: ScoreInput, fold: LoadFold, asOfMs: number): For
     ? lookAhead(input, zones, judged, asOfMs, { riseK: dipK, falls: false })
     : asNow;
   const calendarMs =
-    judged.calendarLeastMs === null ? asOfMs : input.startMs + judged.calendarLeastMs;
+    judged.calendarLeastMs === null
+      ? asOfMs
+      : input.marks.pressureOn.latestMs + judged.calendarLeastMs;
   const later = (ms: number | null) => (ms === null ? null : Math.max(ms, calendarMs));
   const { provenMs } = asNow;
   return {

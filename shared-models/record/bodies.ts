@@ -81,7 +81,8 @@ export interface LoadSealed {
   verdict: Verdict;
   side: Side | null;
   worst: ScoreResult['worst'];
-  deviations: number;
+  /** Breaches of the recipe's limits; null: this model has not looked for them. */
+  deviations: number | null;
   quality: { readings: number; doubtful: number; conflicts: number; gaps: number };
 }
 

@@ -23,10 +23,11 @@ export function requirementResults(
     if (precure !== null) return precure;
     return {
       kind,
-      coveredBy: typeof coveredBy === 'object' ? 'not-monitored' : coveredBy,
+      coveredBy: 'not-monitored',
       procedure: typeof coveredBy === 'object' ? coveredBy.notMonitored : null,
       verdict: 'not-monitored',
-      evidence: null,
+      // The record must not claim what nobody has looked at.
+      evidence: typeof coveredBy === 'object' ? null : `asked as ${coveredBy}; not evaluated`,
     };
   });
   const rest = restResult(input, judged);
@@ -85,13 +86,20 @@ function restResult(
   { calendarLeastMs }: JudgedWindow,
 ): RequirementResult | null {
   if (calendarLeastMs === null) return null;
-  const restedMs = (input.endMs ?? input.asOfMs) - input.startMs;
+  const { pressureOn, releaseStart } = input.marks;
+  const now = { earliestMs: input.asOfMs, latestMs: input.asOfMs };
+  const end = releaseStart ?? now;
+  const rested = {
+    low: end.earliestMs - pressureOn.latestMs,
+    nominal: (end.earliestMs + end.latestMs - pressureOn.earliestMs - pressureOn.latestMs) / 2,
+    high: end.latestMs - pressureOn.earliestMs,
+  };
   return {
     kind: 'rest',
     coveredBy: 'measured',
     procedure: null,
-    verdict: restedMs >= calendarLeastMs ? 'in-window' : 'under',
-    evidence: `${restedMs / 86_400_000} d`,
+    verdict: decide(rested, { least: calendarLeastMs, most: null }).verdict,
+    evidence: `${rested.low / 86_400_000} d`,
   };
 }
 

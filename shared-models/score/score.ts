@@ -53,7 +53,7 @@ export function resultOf(input: ScoreInput, fold: LoadFold): ScoreResult {
     worst: worst === null ? null : worstOf(input, worst, judged),
     places,
     requirements,
-    deviations: [],
+    deviations: null,
     budget,
     quality: qualityOf(input, fold),
     reasons: reasonsOf(input, fold, judged, worst, requirements, budget),

@@ -199,7 +199,8 @@ export interface ScoreResult {
   /** In plant order of zones, then from the top. */
   places: JudgedPlace[];
   requirements: RequirementResult[];
-  deviations: { phase: string; zone: string; what: string; atMs: number }[];
+  /** Breaches of the recipe's limits; null: this model has not looked for them. */
+  deviations: { phase: string; zone: string; what: string; atMs: number }[] | null;
   budget: BudgetRow[];
   quality: Quality;
   reasons: Reason[];

@@ -12,7 +12,7 @@ import { judgedWindow } from './window.ts';
 /** The planned cycle is smooth: it is walked in steps five times as long as the load's own. */
 const COARSER = 5;
 
-/** A cycle nobody plans ends when the least is reached, or after so many steps. */
+/** A cycle that never reaches its bound ends after so many steps. */
 const MOST_STEPS = 5000;
 
 /**
@@ -21,8 +21,10 @@ const MOST_STEPS = 5000;
  *   w = effect / √Σ effect²
  *
  * Each input's effect is found alone, at plus and at minus its bound, on the planned cycle: for the
- * low run at the place that is last to cure, for the high run at the one that is first. Found once,
- * when a load opens, and kept with it.
+ * low run at the place that is last to cure, for the high run at the one that is first; at the plan's
+ * end, or where the window's bound is reached if they weigh more there: a plan that goes on until its
+ * law is spent would hide every doubt. Where none has an effect, all count in full. Found once, when
+ * a load opens, and kept with it.
  *
  * @source JCGM 100:2008, 5.1.2 (combination); the weighting is ours
  */
@@ -43,42 +45,49 @@ function weigh(
   start: StartRange,
   doubts: Doubt[],
 ): Weights['terms'] {
-  const nominal = plannedCycle(input, piece, start, unmoved(piece), null);
-  const { values, steps } = nominal;
-  let last = 0;
-  let first = 0;
-  values.forEach((value, spot) => {
-    if (value < values[last]) last = spot;
-    if (value > values[first]) first = spot;
-  });
-  const effects = (direction: -1 | 1, spot: number) =>
-    doubts.map((doubt) => {
+  const effectsAt = (direction: -1 | 1, until: -1 | 0 | 1) => {
+    const nominal = plannedCycle(input, piece, start, unmoved(piece), until);
+    const { values, steps } = nominal;
+    const decides = direction < 0 ? Math.min(...values) : Math.max(...values);
+    const spot = values.indexOf(decides);
+    return doubts.map((doubt) => {
       const moved = move(piece, [doubt], () => 1, direction, direction);
-      return Math.abs(plannedCycle(input, piece, start, moved, steps).values[spot] - values[spot]);
+      return Math.abs(plannedCycle(input, piece, start, moved, { steps }).values[spot] - decides);
     });
-  const down = weightsOf(effects(-1, last));
-  const up = weightsOf(effects(1, first));
+  };
+  const effects = (direction: -1 | 1) => {
+    const atPlan = effectsAt(direction, 0);
+    const atBound = effectsAt(direction, direction);
+    return rootSumOfSquares(atBound) > rootSumOfSquares(atPlan) ? atBound : atPlan;
+  };
+  const down = weightsOf(effects(-1));
+  const up = weightsOf(effects(1));
   return doubts.map(({ term }, i) => ({ term, weight: down[i], weightUp: up[i] }));
 }
 
 function weightsOf(effects: readonly number[]): number[] {
+  const all = rootSumOfSquares(effects);
+  return effects.map((effect) => (all > 0 ? effect / all : 1));
+}
+
+function rootSumOfSquares(values: readonly number[]): number {
   let squares = 0;
-  for (const effect of effects) squares += effect * effect;
-  const all = Math.sqrt(squares);
-  return effects.map((effect) => (all > 0 ? effect / all : 0));
+  for (const value of values) squares += value * value;
+  return Math.sqrt(squares);
 }
 
 /**
  * What the planned cycle earns at each spot, in the law's unit.
  *
- * @param steps as many as the nominal cycle took; null: to its own end
+ * @param until 0: to the plan's end; −1: until the last place reaches the least before it, 1: until the
+ * first reaches the most; or as many steps as such a cycle took
  */
 function plannedCycle(
   input: ScoreInput,
   piece: Piece,
   start: StartRange,
   moved: Moved,
-  steps: number | null,
+  until: -1 | 0 | 1 | { steps: number },
 ): { values: number[]; steps: number } {
   const faceC = plannedC(input);
   const face = { upperC: faceC, lowerC: faceC };
@@ -99,20 +108,23 @@ function plannedCycle(
     face,
   );
   const { window, perLawUnit } = judgedWindow(input.recipe, law.unit);
-  const planned = steps ?? plannedSteps(input, stepMs);
+  const mostSteps = typeof until === 'object' ? until.steps : plannedSteps(input, stepMs);
   const values = () => piece.spots.map((_spot, index) => run.value(index));
   let taken = 0;
-  while (taken < (planned ?? MOST_STEPS)) {
-    if (planned === null && Math.min(...values()) * perLawUnit >= window.least) break;
+  while (taken < mostSteps) {
+    const unplanned = until === 0 && input.recipe.plannedMin === undefined;
+    if ((until === -1 || unplanned) && Math.min(...values()) * perLawUnit >= window.least) break;
+    const { most } = window;
+    if (until === 1 && most !== null && Math.max(...values()) * perLawUnit >= most) break;
     run.step(taken * stepMs, (taken + 1) * stepMs, face, face, null);
     taken += 1;
   }
   return { values: values(), steps: taken };
 }
 
-function plannedSteps({ recipe }: ScoreInput, stepMs: number): number | null {
+function plannedSteps({ recipe }: ScoreInput, stepMs: number): number {
   const { plannedMin } = recipe;
-  if (plannedMin === undefined) return null;
+  if (plannedMin === undefined) return MOST_STEPS;
   return Math.min(MOST_STEPS, Math.max(1, Math.ceil((plannedMin * 60_000) / stepMs)));
 }
 

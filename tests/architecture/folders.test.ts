@@ -13,7 +13,7 @@ const folders: Record<string, string[]> = {
     ...['intake', 'journal', 'judge', 'ledger', 'advice', 'serve'],
     ...['uplink', 'notify', 'export', 'cli'],
   ],
-  dashboard: ['server', 'web'],
+  dashboard: ['server', 'web', 'pictures'],
   tests: [
     ...['published', 'bounds', 'contract', 'simulation', 'faults', 'browser'],
     ...['released', 'bench', 'architecture', 'fixtures'],

@@ -255,7 +255,7 @@ function seal(fake: FakeCollector, judgement: Judgement, endMs: number, revision
     worst: null,
     places: judgement.places,
     requirements: judgement.requirements,
-    deviations: [],
+    deviations: null,
     budget: judgement.budget,
     quality: judgement.quality,
     reasons: judgement.reasons,
@@ -273,7 +273,7 @@ function seal(fake: FakeCollector, judgement: Judgement, endMs: number, revision
     verdict: judgement.verdict,
     side: judgement.side,
     worst: null,
-    deviations: 0,
+    deviations: null,
     quality: { readings: 3000, doubtful: 0, conflicts: 0, gaps: 1 },
     ...(revision > 1 ? { because: 'late' } : {}),
   };
