@@ -1,0 +1,56 @@
+import type { frame as original } from '../en/frame.ts';
+
+export const frame: Record<keyof typeof original, string> = {
+  'app.name': 'Setwell',
+  'app.demo': 'Demo',
+  'app.skip': 'Zum Inhalt',
+  'app.advises': 'Setwell berät; es öffnet und sperrt nichts.',
+  'app.connected': 'verbunden',
+  'app.notConnected': 'keine Verbindung',
+  'app.notFound': 'Diese Seite gibt es nicht.',
+  'app.toFloor': 'Zur Halle',
+  'app.language': 'English',
+  'app.dark': 'Dunkel',
+  'app.light': 'Hell',
+  'app.settings': 'Dieser Schirm',
+  'app.asTable': 'als Tabelle',
+  'app.fault':
+    'Diese Seite hat einen Fehler: {what}. Neu laden; was aufgezeichnet ist, bleibt unberührt.',
+
+  'nav.label': 'Seiten',
+  'nav.floor': 'Halle',
+  'nav.calls': 'Rufe',
+  'nav.lots': 'Lose',
+  'nav.sensors': 'Fühler',
+  'nav.start': 'Beschicken',
+
+  'person.lookAs': 'ansehen als',
+  'person.shift-lead': 'Schichtführung',
+  'person.maintenance': 'Instandhaltung',
+  'person.engineer': 'Verfahrenstechnik',
+  'person.auditor': 'Prüfung',
+  'person.administrator': 'Verwaltung',
+  'person.plant': 'die Anlagensteuerung',
+  'person.collector': 'Setwell',
+  'person.who': 'Wer tut das?',
+  'person.name': 'Ihr Name, für den Nachweis',
+  'person.later':
+    'Die Anmeldung kommt später: bis dahin gilt jeder eingetippte Name, und nur an diesem Rechner.',
+  'person.goOn': 'Weiter',
+  'person.cancel': 'Abbrechen',
+  'person.change': 'nicht Sie?',
+  'person.none': 'noch kein Name',
+
+  'note.hot':
+    'Heiße Flächen. Es gelten Ihre Regeln gegen Einschalten und Verbrennen, die Ihres Betriebs und das örtliche Recht; Fachleute urteilen. Setwell öffnet und sperrt nichts; Öffnen im Notfall hat immer Vorrang.',
+  'note.oven':
+    'Heiße Luft und brennbarer Dampf. Es gelten das Sicherheitsdatenblatt, Ihre Lüftungs- und Ofenregeln und das örtliche Recht; Fachleute urteilen. Setwell startet und stoppt nichts.',
+  'note.fumes':
+    'Dampf aus Leim oder Lack. Es gelten das Sicherheitsdatenblatt, Ihre Lüftungsregeln und das örtliche Recht.',
+
+  'act.notRecorded':
+    'Nicht aufgezeichnet: der Sammler antwortet nicht. Noch einmal, wenn er wieder da ist.',
+  'act.movedOn': 'Nicht aufgezeichnet: es ist inzwischen weitergegangen. Noch einmal hinsehen.',
+  'act.refused': 'Nicht aufgezeichnet: {why}',
+  'act.noServer': 'Nicht aufgezeichnet: keine Verbindung zum Server.',
+};

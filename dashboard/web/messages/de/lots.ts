@@ -1,0 +1,36 @@
+import type { lots as original } from '../en/lots.ts';
+
+export const lots: Record<keyof typeof original, string> = {
+  'lots.title': 'Lose',
+  'lots.none':
+    'Noch keine Lose. Ein Los erscheint mit seiner ersten Beschickung, oder beschicken Sie von Hand.',
+  'lots.held': 'Zu entscheiden {n}',
+  'lots.work': 'In Arbeit {n}',
+  'lots.done': 'Fertig {n}',
+  'lots.loads.one': '1 Beschickung',
+  'lots.loads.more': '{n} Beschickungen',
+  'lots.find': 'Los suchen',
+  'lots.nothingFound': 'Kein Los heißt hier „{text}“.',
+  'lots.col.lot': 'Los',
+  'lots.col.state': 'Stand',
+  'lots.col.loads': 'Beschickungen',
+  'lots.col.last': 'letzter Beginn',
+  'lots.col.stations': 'Stationen',
+
+  'lot.title': 'Los {lot}',
+  'lot.notKnown': 'Los „{lot}“ ist nicht bekannt.',
+  'lot.held': 'Zu entscheiden: {n} Beschickungen sind nicht im Fenster.',
+  'lot.heldOne': 'Zu entscheiden: 1 Beschickung ist nicht im Fenster.',
+  'lot.work': 'In Arbeit: {n} jetzt in den Stationen.',
+  'lot.done': 'Alle Wärme ist belegt.',
+  'lot.doneMore':
+    'Belegte Wärme ist keine Klebfestigkeit; die Freigabe wartet auf die anderen Forderungen.',
+  'lot.steps': 'Schritte, wie sie geschahen',
+  'lot.export': 'Losakte',
+  'lot.json': 'JSON-Datei',
+  'lot.csv': 'CSV-Datei',
+  'lot.noRecord': 'noch kein Nachweis',
+  'lot.revisions': '{n} Revisionen',
+  'lot.verdictOfStep': '{kind}, {from}–{to}',
+  'lot.verdictOfOpenStep': '{kind}, seit {from}',
+};
