@@ -1,22 +1,16 @@
-import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Counter } from 'prom-client';
-import type { ClockSetting } from '@setwell/shared-models/api/clock';
 import type { Judgement } from '@setwell/shared-models/api/collector';
-import type { Finding } from '@setwell/shared-models/plant/finding';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import type { PlantRevised, RecipeProposed } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { LotFile } from '@setwell/shared-models/record/lot-file';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
-import { Adviser } from './advice/adviser.ts';
-import type { Clock } from './clock.ts';
 import { recordedLot } from './export/recorded-lot.ts';
 import type { Bus, BusStatus } from './intake/bus.ts';
 import { Intake, type Arrival, type Outcome } from './intake/intake.ts';
-import type { BusParts } from './intake/plant-bus.ts';
 import { openJournal, openJournalReader, type Journal } from './journal/journal.ts';
 import type { JournalReader } from './journal/shape.ts';
 import { Documents } from './judge/documents.ts';
@@ -29,8 +23,11 @@ import { openLedger } from './ledger/ledger.ts';
 import type { Ledger, Proposal } from './ledger/shape.ts';
 import { FolderLock } from './lock.ts';
 import { Metrics } from './metrics.ts';
-import { callsOfFaults, readRecipeFolder } from './recipe-folder.ts';
-import { Acts } from './serve/acts.ts';
+import { newFiles } from './plant-files.ts';
+import type { Collected, Part } from './part.ts';
+import { partsOf } from './parts.ts';
+import { BadPlant, type CollectorSetting } from './setting.ts';
+import { Acts } from './serve/acts/acts.ts';
 import { helloOf, startable } from './serve/hello.ts';
 import { Judgements } from './serve/judgements.ts';
 import { LiveReadings } from './serve/live-readings.ts';
@@ -38,43 +35,9 @@ import { LotIndex } from './serve/lot-index.ts';
 import { routesOf } from './serve/routes.ts';
 import { tokenIn } from './serve/token.ts';
 import { startUplink, type Uplink } from './uplink/uplink.ts';
-import { InterfaceServer, type ServerAddress } from './serve/server.ts';
-
-export interface CollectorSetting {
-  plantFile: string;
-  dataDir: string;
-  clock: Clock;
-  clockSetting: ClockSetting;
-  /** `inline` where a simulation steps the clock, `worker` where intake must not wait. */
-  judge: 'worker' | 'inline';
-  /** Connects to where readings come from; absent where they are handed over by `accept`. */
-  bus?: (parts: BusParts) => Bus | Promise<Bus>;
-  /** Where the small interface answers; absent: nowhere. */
-  serve?: ServerAddress;
-  version: string;
-  /** Judging at most so often a load [ms of plant time]; a second of the wall's by default. */
-  judgeEveryMs?: number;
-  /** Looking at the journal so often [ms of plant time]; a quarter second of the wall's by default. */
-  stepEveryMs?: number;
-  /** One line for whoever runs it. */
-  log?: (line: string) => void;
-  /** A bug or a disk that refuses: the process ends, and its supervisor starts it again. */
-  onFatal?: (error: unknown) => void;
-}
-
-/** A file of ours that cannot be used, with every place where it is wrong. */
-export class BadPlant extends Error {
-  readonly findings: Finding[];
-
-  constructor(file: string, findings: Finding[]) {
-    super(`${file}: ${String(findings.length)} findings`);
-    this.findings = findings;
-  }
-}
+import { InterfaceServer } from './serve/server.ts';
 
 const collectorName = 'c1';
-/** A judge further behind than this says so [ms of wall time]. */
-const lateAfterMs = 5000;
 
 /** @throws BadPlant, FolderHeld, LedgerError, JournalError */
 export function createCollector(setting: CollectorSetting): Collector {
@@ -103,7 +66,7 @@ export class Collector {
   readonly #judgements = new Judgements();
   readonly #live: LiveReadings;
   readonly #acts: Acts;
-  readonly #adviser: Adviser;
+  readonly #parts: Part[];
   readonly #refused: Counter;
   readonly #firstJudged = promised();
   readonly #connected = promised();
@@ -146,16 +109,10 @@ export class Collector {
       append: (proposals) => this.append(proposals),
       step: () => this.step(),
     });
-    this.#adviser = new Adviser(plant, {
-      clock,
-      collector: collectorName,
-      publish: (topic, payload) => this.#bus?.publish(topic, payload, { retain: true, qos: 0 }),
-      everyMs: 5000 * setting.clockSetting.rate,
-      behindMs: () => clock.monotonicMs() - this.#reachedMs,
-      lateAfterMs: lateAfterMs * setting.clockSetting.rate,
-    });
+    this.#parts = [this.#fold, this.#lots, this.#judgements, ...partsOf(this.#collected())];
     this.#hearHistory();
-    this.#recordFiles(plantText);
+    const files = newFiles({ plantFile, plantText }, this.#fold, (line) => setting.log?.(line));
+    if (files.length > 0) this.append(files);
     this.#judging.resume();
   }
 
@@ -175,17 +132,17 @@ export class Collector {
       });
       this.#bus.onStatus(({ connected }) => {
         if (!connected) return;
-        this.#adviser.again();
+        for (const part of this.#parts) part.connected?.();
         this.#connected.resolve();
       });
       if (this.#bus.status().connected) this.#connected.resolve();
     }
-    this.#adviser.start();
+    for (const part of this.#parts) part.start?.();
     this.#uplink = startUplink({ ...this.#setting, collected: this, random: Math.random });
     this.#stepOn();
     if (!serve) return { url: null, tokenFile: null };
     const tokenFile = join(this.#setting.dataDir, 'token');
-    this.#server = new InterfaceServer(routesOf(this.#served()), tokenIn(tokenFile), (error) =>
+    this.#server = new InterfaceServer(this.#routes(), tokenIn(tokenFile), (error) =>
       log?.(error instanceof Error ? (error.stack ?? error.message) : String(error)),
     );
     const url = await this.#server.listen(serve);
@@ -197,7 +154,7 @@ export class Collector {
     if (this.#stopped) return;
     this.#stopped = true;
     this.#cancelStep?.();
-    this.#adviser.stop();
+    await Promise.all(this.#parts.map((part) => part.stop?.()));
     await Promise.all([this.#bus?.close(), this.#uplink?.stop()]);
     await this.#server?.close();
     await this.#judging.stop();
@@ -292,10 +249,9 @@ export class Collector {
   }
 
   #hear(entries: Entry[]): void {
+    for (const part of this.#parts) part.hear?.(entries);
     const documents: Buffer[] = [];
     for (const entry of entries) {
-      this.#fold.take(entry);
-      this.#lots.take(entry);
       const sha256 = documentOf(entry);
       const bytes = sha256 === null ? null : this.ledger.blob(sha256);
       if (bytes) {
@@ -306,41 +262,19 @@ export class Collector {
     this.#judging.hear(entries, documents);
   }
 
-  /** The plant's file and recipes, where they are new: recorded before anything rests on them. */
-  #recordFiles(plantText: Buffer): void {
-    const sha256 = createHash('sha256').update(plantText).digest('hex');
-    const proposals: Proposal[] = [];
-    if (this.#fold.plantSha256 !== sha256) {
-      const body: PlantRevised = { sha256, bytes: plantText.length };
-      proposals.push({ kind: 'plant-revised', by: 'plant', about: {}, body, blobs: [plantText] });
-    }
-    const { plantFile, log } = this.#setting;
-    const folder = readRecipeFolder(plantFile, this.#fold);
-    proposals.push(...folder.proposals);
-    for (const { file, line, field, found, expected } of folder.faults) {
-      log?.(`${file}:${String(line)}: ${field}: found ${found}, expected ${expected}`);
-    }
-    proposals.push(...callsOfFaults(folder.faults, this.#fold));
-    if (proposals.length > 0) this.append(proposals);
-  }
-
   /** What a look of the judge has found: appended first, then told. */
   #take(step: JudgeStep): Entry[] {
     if (this.#stopped) return [];
     try {
       const entries = step.proposals.length > 0 ? this.ledger.append(step.proposals) : [];
-      for (const entry of entries) {
-        this.#fold.take(entry);
-        this.#lots.take(entry);
-      }
+      for (const part of this.#parts) part.hear?.(entries);
       if (step.reachedHead) {
         this.#reachedMs = this.#setting.clock.monotonicMs();
         this.#firstJudged.resolve();
       }
       for (const { refusal } of step.refusals) this.#refused.inc({ code: refusal.code });
       this.#acts.settle(entries, step.refusals);
-      this.#judgements.take(step.judgements, step.stations);
-      this.#adviser.take(step.judgements, step.reachedHead);
+      for (const part of this.#parts) part.look?.(step, entries);
       return entries;
     } catch (error) {
       this.#setting.onFatal?.(error);
@@ -352,6 +286,25 @@ export class Collector {
     const { clock, clockSetting, stepEveryMs = 250 * clockSetting.rate } = this.#setting;
     this.step();
     this.#cancelStep = clock.after(stepEveryMs, () => this.#stepOn());
+  }
+
+  /** What the parts may use. */
+  #collected(): Collected {
+    const { dataDir, clock, clockSetting, log } = this.#setting;
+    const { plant, journal, ledger, metrics } = this;
+    return {
+      ...{ name: collectorName, dataDir, plant, clock, clockSetting, journal, ledger, metrics },
+      fold: this.#fold,
+      append: (proposals) => this.append(proposals),
+      publish: (topic, payload) => this.#bus?.publish(topic, payload, { retain: true, qos: 0 }),
+      bus: () => this.bus(),
+      behindMs: () => clock.monotonicMs() - this.#reachedMs,
+      log: (line) => log?.(line),
+    };
+  }
+
+  #routes() {
+    return [...routesOf(this.#served()), ...this.#parts.flatMap((part) => part.routes?.() ?? [])];
   }
 
   #served() {

@@ -1,12 +1,18 @@
 import type { Judgement } from '@setwell/shared-models/api/collector';
-import type { Plant, Station } from '@setwell/shared-models/plant/plant';
+import type { Station } from '@setwell/shared-models/plant/plant';
 import type { Clock } from '../clock.ts';
+import type { JudgeStep } from '../judge/judge.ts';
+import type { Collected, Part } from '../part.ts';
 import { namedLoad, stationAdvice } from './station-advice.ts';
 
+/** Each station is told again so often [ms of wall time]. */
+const EVERY_MS = 5000;
+/** A judge further behind than this says so [ms of wall time]. */
+const LATE_AFTER_MS = 5000;
 /** A judge so many times later than late has no advice at all. */
 const SILENT_AFTER_LATES = 3;
 
-export type Publish = (topic: string, payload: string) => void;
+type Publish = (topic: string, payload: string) => void;
 
 /**
  * Publishes each station's advice, retained and at most once, every round and at each change.
@@ -14,7 +20,7 @@ export type Publish = (topic: string, payload: string) => void;
  * The first word after a start is `none` on every station; more follows only when the judge has
  * reached the journal's end, so that nobody is told of yesterday.
  */
-export class Adviser {
+export class Adviser implements Part {
   readonly #clock: Clock;
   readonly #collector: string;
   readonly #publish: Publish;
@@ -28,25 +34,15 @@ export class Adviser {
   #speaking = false;
   #cancel: (() => void) | null = null;
 
-  constructor(
-    plant: Plant,
-    parts: {
-      clock: Clock;
-      collector: string;
-      publish: Publish;
-      everyMs: number;
-      /** Since when the judge has not been at the journal's end [ms]. */
-      behindMs: () => number;
-      lateAfterMs: number;
-    },
-  ) {
-    this.#stations = plant.stations;
-    this.#clock = parts.clock;
-    this.#collector = parts.collector;
-    this.#publish = parts.publish;
-    this.#everyMs = parts.everyMs;
-    this.#behindMs = parts.behindMs;
-    this.#lateAfterMs = parts.lateAfterMs;
+  constructor(collected: Collected) {
+    const { rate } = collected.clockSetting;
+    this.#stations = collected.plant.stations;
+    this.#clock = collected.clock;
+    this.#collector = collected.name;
+    this.#publish = (topic, payload) => collected.publish(topic, payload);
+    this.#everyMs = EVERY_MS * rate;
+    this.#behindMs = () => collected.behindMs();
+    this.#lateAfterMs = LATE_AFTER_MS * rate;
   }
 
   /** Says `none` everywhere, then again every round until stopped. */
@@ -55,7 +51,7 @@ export class Adviser {
   }
 
   /** The broker is back: whoever listens has heard nothing meanwhile. */
-  again(): void {
+  connected(): void {
     if (this.#cancel === null) return;
     this.#cancel();
     this.#round();
@@ -66,8 +62,8 @@ export class Adviser {
     this.#cancel = null;
   }
 
-  /** What the judge has found; `reachedHead` allows to speak of loads from now on. */
-  take(judgements: Judgement[], reachedHead: boolean): void {
+  /** What the judge has found; having been at the journal's end allows to speak of loads from now on. */
+  look({ judgements, reachedHead }: JudgeStep): void {
     for (const judgement of judgements) {
       if (judgement.state === 'open') this.#judgements.set(judgement.load, judgement);
       else this.#judgements.delete(judgement.load);

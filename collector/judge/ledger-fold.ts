@@ -54,6 +54,10 @@ export class LedgerFold {
   /** Greatest place of the journal that an entry names: every event up to it has had its answer. */
   cursor: JournalPlace = { seq: 0, index: -1 };
 
+  hear(entries: Entry[]): void {
+    for (const entry of entries) this.take(entry);
+  }
+
   take(entry: Entry): void {
     const { kind } = entry;
     if (kind === 'plant-revised') this.plantSha256 = (entry.body as PlantRevised).sha256;

@@ -1,4 +1,5 @@
 import type { Judgement, StationNow } from '@setwell/shared-models/api/collector';
+import type { JudgeStep } from '../judge/judge.ts';
 
 /** What the judge says of each load and station now; the newest replaces the one before. */
 export class Judgements {
@@ -6,7 +7,7 @@ export class Judgements {
   readonly #stations = new Map<string, StationNow>();
   readonly #listeners = new Set<(changed: (Judgement | StationNow)[]) => void>();
 
-  take(judgements: Judgement[], stations: StationNow[]): void {
+  look({ judgements, stations }: Pick<JudgeStep, 'judgements' | 'stations'>): void {
     for (const judgement of judgements) {
       if (judgement.state === 'sealed') this.#loads.delete(judgement.load);
       else this.#loads.set(judgement.load, judgement);

@@ -6,6 +6,10 @@ export class LotIndex {
   readonly #entries = new Map<string, number[]>();
   readonly #lotOfLoad = new Map<string, string>();
 
+  hear(entries: Entry[]): void {
+    for (const entry of entries) this.take(entry);
+  }
+
   take(entry: Entry): void {
     const { load, lots } = entry.about;
     if (entry.kind === 'load-opened' && load !== undefined) {

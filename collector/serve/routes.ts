@@ -1,4 +1,4 @@
-import { ActRefused, actSchema } from './act.ts';
+import { ActRefused, actSchema } from './acts/act.ts';
 import { followRoutes } from './follow-routes.ts';
 import { readingRoutes } from './reading-routes.ts';
 import { recordRoutes } from './record-routes.ts';

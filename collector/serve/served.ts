@@ -3,7 +3,7 @@ import type { LotFile } from '@setwell/shared-models/record/lot-file';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
 import type { JournalReader } from '../journal/shape.ts';
 import type { Ledger } from '../ledger/shape.ts';
-import type { Acts } from './acts.ts';
+import type { Acts } from './acts/acts.ts';
 import type { Judgements } from './judgements.ts';
 import type { LiveReadings } from './live-readings.ts';
 

@@ -2,7 +2,7 @@ import { timingSafeEqual } from 'node:crypto';
 import { rmSync } from 'node:fs';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
-import { ActRefused } from './act.ts';
+import { ActRefused } from './acts/act.ts';
 import { Refused } from './refused.ts';
 import { Asked, type Answer, type Route } from './route.ts';
 

@@ -1,0 +1,51 @@
+import type { ClockSetting } from '@setwell/shared-models/api/clock';
+import type { Plant } from '@setwell/shared-models/plant/plant';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import type { Clock } from './clock.ts';
+import type { BusStatus } from './intake/bus.ts';
+import type { JournalReader } from './journal/shape.ts';
+import type { JudgeStep } from './judge/judge.ts';
+import type { LedgerFold } from './judge/ledger-fold.ts';
+import type { Ledger, Proposal } from './ledger/shape.ts';
+import type { Metrics } from './metrics.ts';
+import type { Route } from './serve/route.ts';
+
+/** What a part may use of the collector it belongs to. */
+export interface Collected {
+  readonly name: string;
+  readonly dataDir: string;
+  readonly plant: Plant;
+  readonly clock: Clock;
+  readonly clockSetting: ClockSetting;
+  readonly journal: JournalReader;
+  readonly ledger: Ledger;
+  readonly fold: LedgerFold;
+  readonly metrics: Metrics;
+  /** Appends what was done or is to be said; every part hears it. */
+  append(proposals: Proposal[]): Entry[];
+  /** To the broker, retained, at most once; nowhere while there is none. */
+  publish(topic: string, payload: string): void;
+  bus(): BusStatus;
+  /** Since when the judge has not been at the journal's end [ms of wall time]. */
+  behindMs(): number;
+  log(line: string): void;
+}
+
+/**
+ * What follows the collector: it hears each entry once, in order, then each look of the judge.
+ *
+ * A part that cannot be rebuilt from ledger and journal keeps its own file in the data folder. It may
+ * be late, die with the process and begin again without touching intake.
+ */
+export interface Part {
+  /** Entries in order; those of before the start come first, before `start`. */
+  hear?(entries: Entry[]): void;
+  /** What a look of the judge has found; its entries were heard before. */
+  look?(step: JudgeStep, entries: Entry[]): void;
+  start?(): void;
+  /** The broker answers, for the first time or again. */
+  connected?(): void;
+  stop?(): void | Promise<void>;
+  /** What it answers on the small interface. */
+  routes?(): Route[];
+}

@@ -1,0 +1,7 @@
+import { Adviser } from './advice/adviser.ts';
+import type { Collected, Part } from './part.ts';
+
+/** Everything that follows the collector beside the judge; a new follower is one line here. */
+export function partsOf(collected: Collected): Part[] {
+  return [new Adviser(collected)];
+}

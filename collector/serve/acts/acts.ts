@@ -1,0 +1,60 @@
+import type { ActAnswer } from '@setwell/shared-models/api/collector';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import type { Refusal } from '../../judge/admission.ts';
+import { ActRefused, type ActRefusal, type GivenAct } from './act.ts';
+import { acknowledge } from './call-acts.ts';
+import { dispose } from './dispose.ts';
+import type { RecordedActParts } from './recorded-act.ts';
+import { answerTo, StationActs, type StationActParts } from './station-acts.ts';
+
+/** Answers of refused acts that are remembered, so that the same id gets the same answer. */
+const mostRefused = 1_000;
+
+export type ActParts = RecordedActParts & StationActParts;
+
+/** What people ask for. The same id again gets the same answer. */
+export class Acts {
+  readonly #parts: ActParts;
+  readonly #station: StationActs;
+  readonly #refused = new Map<string, ActRefusal>();
+
+  constructor(parts: ActParts) {
+    this.#parts = parts;
+    this.#station = new StationActs(parts);
+  }
+
+  /** @throws ActRefused with the status, the field and the reason */
+  async do(act: GivenAct): Promise<ActAnswer> {
+    const known = this.#parts.ledger.ofAct(act.id);
+    if (known) return answerOf(known);
+    const refused = this.#refused.get(act.id);
+    if (refused) throw new ActRefused(refused);
+    switch (act.kind) {
+      case 'load-start':
+      case 'load-end':
+        return answerOf(await this.#station.ask(act));
+      case 'call-acknowledged':
+        return answerOf(acknowledge(act, this.#parts));
+      case 'disposition':
+        return answerOf(dispose(act, this.#parts));
+    }
+  }
+
+  /** What the judge has made of an act's event. */
+  settle(entries: Entry[], refusals: { act: string | null; refusal: Refusal }[]): void {
+    this.#station.settle(entries, refusals);
+    for (const { act, refusal } of refusals) {
+      if (act !== null) this.#remember(act, answerTo(refusal));
+    }
+  }
+
+  #remember(act: string, refusal: ActRefusal): void {
+    this.#refused.set(act, refusal);
+    const [oldest] = this.#refused.keys();
+    if (this.#refused.size > mostRefused && oldest !== undefined) this.#refused.delete(oldest);
+  }
+}
+
+function answerOf(entry: Entry): ActAnswer {
+  return { n: entry.n, entry };
+}
