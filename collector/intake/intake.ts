@@ -208,7 +208,7 @@ export class Intake {
       reject(decoded);
       return [];
     }
-    const wrong = this.#tooOld(decoded.earliestMs, receivedMs, 't');
+    const wrong = this.#tooOld(decoded.earliestMs, receivedMs);
     if (wrong !== null) {
       reject(wrong);
       return [];
@@ -227,7 +227,8 @@ export class Intake {
     faults.forEach(reject);
     const taken: Reading[] = [];
     for (const decoded of readings) {
-      const wrong = notLive(decoded, arrival) ?? this.#tooOld(decoded.t, receivedMs, 't');
+      const wrong =
+        notLive(decoded, arrival) ?? this.#tooOld(timeOf(decoded, receivedMs), receivedMs);
       if (wrong !== null) {
         reject(wrong);
         continue;
@@ -239,11 +240,11 @@ export class Intake {
     return taken;
   }
 
-  #tooOld(t: number | null, receivedMs: number, field: string): IntakeFault | null {
-    if (t === null || t >= receivedMs - this.#limits.oldestMs) return null;
+  #tooOld(t: number, receivedMs: number): IntakeFault | null {
+    if (t >= receivedMs - this.#limits.oldestMs) return null;
     const days = this.#limits.oldestMs / 86_400_000;
     const expected = `at most ${days} days old; older ones by "setwell import"`;
-    return { code: 'too-old', field, found: new Date(t).toISOString(), expected };
+    return { code: 'too-old', field: 't', found: new Date(t).toISOString(), expected };
   }
 
   /** It is stored and never scored; the note is for whoever sets the device's clock. */
@@ -275,13 +276,19 @@ function notLive({ t }: DecodedReading, { retained, queued }: Arrival): IntakeFa
   return { code: 'not-live', field: 't', found, expected: 'a reading with its own time' };
 }
 
+/** Its own time, or what it says to have been before its receipt [ms]. */
+function timeOf({ t, offsetMs }: DecodedReading, receivedMs: number): number {
+  return t ?? receivedMs + offsetMs;
+}
+
 function readingOf(
-  { t, offsetMs, v, seq, doubtful }: DecodedReading,
+  decoded: DecodedReading,
   point: string,
   { retained }: Arrival,
   receivedMs: number,
 ): Reading {
-  const ms = t ?? receivedMs + offsetMs;
+  const { t, v, seq, doubtful } = decoded;
+  const ms = timeOf(decoded, receivedMs);
   const isLate = ms < receivedMs - lateAfterMs;
   const late: ReadingQuality = retained ? 'retained-old' : 'late';
   return {

@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import type Database from 'better-sqlite3';
-import { batchOf, decodeBody, encodeBody, isEvent, type JournalItem } from './batch-body.ts';
+import { batchOf, decodeBody, encodeBody, type JournalItem } from './batch-body.ts';
 import { FreeSpace } from './free-space.ts';
 import { JournalError } from './journal-error.ts';
 import { ReadingIndex } from './reading-index.ts';
@@ -115,15 +115,13 @@ export class Journal {
     let duplicates = 0;
     let conflicts = 0;
     for (const item of input.items) {
-      const novelty = isEvent(item)
-        ? this.#index.addEvent(item, seq, fresh.length)
-        : this.#index.addReading(item, seq);
+      const { novelty, kept } = this.#index.add(item, seq, fresh.length);
       if (novelty === 'conflict') conflicts += 1;
       if (novelty === 'duplicate') {
         duplicates += 1;
         places.push(null);
       } else {
-        places.push(fresh.push(item) - 1);
+        places.push(fresh.push(kept) - 1);
       }
     }
     this.#index.writeMinutes();
@@ -158,10 +156,7 @@ export class Journal {
         'SELECT seq, body FROM batch ORDER BY seq',
       );
       for (const { seq, body } of bodies.all()) {
-        decodeBody(body).items.forEach((item, position) => {
-          if (isEvent(item)) index.addEvent(item, seq, position);
-          else index.addReading(item, seq);
-        });
+        decodeBody(body).items.forEach((item, position) => index.add(item, seq, position));
         index.writeMinutes();
       }
     })();

@@ -3,7 +3,7 @@ import type { Reject } from '@setwell/shared-models/api/collector';
 import { batchOf, decodeBody, withFlags } from './batch-body.ts';
 import { JournalError } from './journal-error.ts';
 import { minuteMs, minutesOfReadings, newestReading } from './reading-index.ts';
-import type { Batch, JournalReader, LastReading, Reading } from './shape.ts';
+import type { Batch, JournalReader, LastReading, PointReadings, Reading } from './shape.ts';
 
 interface ReadingRow {
   t: number;
@@ -42,16 +42,17 @@ class SqliteJournalReader implements JournalReader {
   }
 
   batchesAfter(seq: number, limit: number): Batch[] {
-    return this.#statements.batches.all(seq, limit).map((row) => {
-      const { receivedMs, items } = decodeBody(row.body);
-      return batchOf(row.seq, receivedMs, items);
-    });
+    return this.#statements.batches.all(seq, limit).map(batchFromRow);
   }
 
-  readings(point: string, fromMs: number, toMs: number) {
+  batchesWithEvents(seq: number, untilSeq: number, limit: number): Batch[] {
+    return this.#statements.batchesWithEvents.all(seq, untilSeq, limit).map(batchFromRow);
+  }
+
+  readings(point: string, fromMs: number, toMs: number): PointReadings {
     return this.#db.transaction(() => {
       const id = this.#statements.pointId.get(point)?.id;
-      if (id === undefined) return { readings: [], conflicts: 0 };
+      if (id === undefined) return { readings: [], conflicts: 0, conflictTimes: [] };
       const conflicting = new Set(
         this.#statements.conflicts.all(id, fromMs, toMs).map((row) => row.t),
       );
@@ -59,7 +60,7 @@ class SqliteJournalReader implements JournalReader {
       for (const row of this.#statements.readings.all(id, fromMs, toMs)) {
         if (!conflicting.has(row.t)) readings.push(readingOf(point, row));
       }
-      return { readings, conflicts: conflicting.size };
+      return { readings, conflicts: conflicting.size, conflictTimes: [...conflicting] };
     })();
   }
 
@@ -92,6 +93,11 @@ class SqliteJournalReader implements JournalReader {
   }
 }
 
+function batchFromRow({ seq, body }: { seq: number; body: Buffer }): Batch {
+  const { receivedMs, items } = decodeBody(body);
+  return batchOf(seq, receivedMs, items);
+}
+
 function readingOf(point: string, row: ReadingRow): Reading {
   return withFlags(point, row.t, row.v, row.flags, row.deviceSeq);
 }
@@ -113,6 +119,11 @@ function prepare(db: Database.Database) {
     head: db.prepare<[], { seq: number }>('SELECT max(seq) AS seq FROM batch'),
     batches: db.prepare<[number, number], { seq: number; body: Buffer }>(
       'SELECT seq, body FROM batch WHERE seq > ? ORDER BY seq LIMIT ?',
+    ),
+    batchesWithEvents: db.prepare<[number, number, number], { seq: number; body: Buffer }>(
+      `SELECT seq, body FROM batch
+       WHERE seq IN (SELECT DISTINCT seq FROM event WHERE seq > ? AND seq <= ?)
+       ORDER BY seq LIMIT ?`,
     ),
     pointId: db.prepare<[string], { id: number }>('SELECT id FROM point WHERE name = ?'),
     conflicts: db.prepare<[number, number, number], { t: number }>(

@@ -1,10 +1,17 @@
 import { createHash } from 'node:crypto';
 import type Database from 'better-sqlite3';
-import { flagsOf } from './batch-body.ts';
+import { flagsOf, isEvent, withFlags, type JournalItem } from './batch-body.ts';
+import { isSameReading, togetherSaid } from './said-again.ts';
 import type { Reading, StationEvent } from './shape.ts';
 
 /** Whether an item says something new. */
 export type Novelty = 'new' | 'duplicate' | 'conflict';
+
+export interface Taken {
+  novelty: Novelty;
+  /** The item; of a reading that was there already, what all its copies say together. */
+  kept: JournalItem;
+}
 
 export const minuteMs = 60_000;
 
@@ -52,22 +59,44 @@ export class ReadingIndex {
     }
   }
 
-  addReading(reading: Reading, seq: number): Novelty {
+  /** @param position of an event in its batch */
+  add(item: JournalItem, seq: number, position: number): Taken {
+    if (!isEvent(item)) return this.#addReading(item, seq);
+    return { novelty: this.#addEvent(item, seq, position), kept: item };
+  }
+
+  #addReading(reading: Reading, seq: number): Taken {
     const point = this.#point(reading.point);
     const { t, v, deviceSeq } = reading;
     const flags = flagsOf(reading);
     if (this.#statements.reading.run(point.id, t, v, flags, seq, deviceSeq).changes === 1) {
       if (isCounted(reading)) this.#count(point, minuteOf(t));
-      return 'new';
+      return { novelty: 'new', kept: reading };
     }
-    if (this.#statements.valueAt.get(point.id, t)?.v === v) return 'duplicate';
-    if (this.#statements.conflict.run(point.id, t, v, seq).changes === 0) return 'duplicate';
+    const there = this.#statements.readingAt.get(point.id, t);
+    if (there?.v === v) {
+      const known = withFlags(reading.point, t, v, there.flags, there.deviceSeq);
+      return this.#addAgain(point, known, togetherSaid(known, reading), seq);
+    }
+    if (this.#statements.conflict.run(point.id, t, v, seq).changes === 0) {
+      return { novelty: 'duplicate', kept: reading };
+    }
     this.#change(point, minuteOf(t));
-    return 'conflict';
+    return { novelty: 'conflict', kept: reading };
+  }
+
+  /** The same value for the same time, which may say more of it than was known. */
+  #addAgain(point: IndexedPoint, known: Reading, together: Reading, seq: number): Taken {
+    if (isSameReading(known, together)) return { novelty: 'duplicate', kept: known };
+    const { t, deviceSeq } = together;
+    this.#statements.requalify.run(flagsOf(together), seq, deviceSeq, point.id, t);
+    if (isCounted(together)) this.#count(point, minuteOf(t));
+    else this.#change(point, minuteOf(t));
+    return { novelty: 'new', kept: together };
   }
 
   /** An event is the same when station, time, kind, load and all it says are the same. */
-  addEvent(event: StationEvent, seq: number, position: number): Novelty {
+  #addEvent(event: StationEvent, seq: number, position: number): Novelty {
     const { station, earliestMs, event: kind, load } = event;
     // Which act asked for it is no part of what happened.
     const content = JSON.stringify({ ...event, act: null });
@@ -136,8 +165,11 @@ function prepare(db: Database.Database) {
       `INSERT INTO reading (point, t, v, flags, seq, deviceSeq) VALUES (?, ?, ?, ?, ?, ?)
        ON CONFLICT DO NOTHING`,
     ),
-    valueAt: db.prepare<[number, number], { v: number }>(
-      'SELECT v FROM reading WHERE point = ? AND t = ?',
+    readingAt: db.prepare<[number, number], { v: number; flags: number; deviceSeq: number | null }>(
+      'SELECT v, flags, deviceSeq FROM reading WHERE point = ? AND t = ?',
+    ),
+    requalify: db.prepare(
+      'UPDATE reading SET flags = ?, seq = ?, deviceSeq = ? WHERE point = ? AND t = ?',
     ),
     conflict: db.prepare(
       'INSERT INTO conflict (point, t, v, seq) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING',
@@ -149,7 +181,7 @@ function prepare(db: Database.Database) {
     newest: db.prepare<[number], { t: number }>(newestReading),
     dropMinute: db.prepare('DELETE FROM minute WHERE point = ? AND t = ?'),
     addMinutes: db.prepare(
-      `INSERT INTO minute (point, t, min, max, sum, count) ${minutesOfReadings}`,
+      `INSERT OR REPLACE INTO minute (point, t, min, max, sum, count) ${minutesOfReadings}`,
     ),
   };
 }

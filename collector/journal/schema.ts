@@ -37,6 +37,7 @@ CREATE TABLE event (
   digest BLOB NOT NULL, seq INTEGER NOT NULL, position INTEGER NOT NULL,
   PRIMARY KEY (station, earliestMs, event, load, digest)
 ) STRICT, WITHOUT ROWID;
+CREATE INDEX eventBySeq ON event (seq);
 `;
 
 export const indexTableNames = ['point', 'reading', 'conflict', 'minute', 'event'] as const;

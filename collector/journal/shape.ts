@@ -48,14 +48,23 @@ export interface LastReading extends Reading {
   receivedMs: number;
 }
 
+export interface PointReadings {
+  readings: Reading[];
+  /** How many times have two values, and which. */
+  conflicts: number;
+  conflictTimes: number[];
+}
+
 /** A read-only view of the journal, on a connection of its own; safe in a worker. */
 export interface JournalReader {
   /** Greatest batch number; 0 while empty. */
   head(): number;
   /** Batches with a greater number, oldest first, at most `limit`. */
   batchesAfter(seq: number, limit: number): Batch[];
-  /** Readings of a point with fromMs ≤ t ≤ toMs, by time; both values of a conflict are left out and counted. */
-  readings(point: string, fromMs: number, toMs: number): { readings: Reading[]; conflicts: number };
+  /** Of the batches after `seq` and up to `untilSeq` those that hold an event, oldest first, at most `limit`. */
+  batchesWithEvents(seq: number, untilSeq: number, limit: number): Batch[];
+  /** Readings of a point with fromMs ≤ t ≤ toMs, by time; both values of a conflict are left out, and their times told. */
+  readings(point: string, fromMs: number, toMs: number): PointReadings;
   lastReading(point: string): LastReading | null;
   /** Minute roll-up: least, greatest, mean, count. */
   minutes(

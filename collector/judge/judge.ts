@@ -16,6 +16,7 @@ import type { Proposal } from '../ledger/shape.ts';
 import { admitEnd, admitStart, type Opening, type Refusal, type Scene } from './admission.ts';
 import { Caller } from './caller.ts';
 import type { Documents } from './documents.ts';
+import { JournalCursor } from './journal-cursor.ts';
 import { aboutLoad, JudgedLoad } from './judged-load.ts';
 import { isAfter, LedgerFold, type LoadAccount } from './ledger-fold.ts';
 import type { TraceWanted } from './judging.ts';
@@ -48,9 +49,6 @@ export interface JudgeStep {
   reachedHead: boolean;
 }
 
-/** So many batches a step at most: a long backlog is worked off in steps that can be watched. */
-const mostBatches = 500;
-
 /**
  * Follows the journal, opens, judges, ends and seals loads, and proposes what is to be said.
  *
@@ -60,6 +58,7 @@ const mostBatches = 500;
  */
 export class Judge {
   readonly #options: JudgeOptions;
+  readonly #cursor: JournalCursor;
   readonly #fold = new LedgerFold();
   readonly #loads = new Map<string, JudgedLoad>();
   readonly #weights = new Map<string, Weights[] | null>();
@@ -68,13 +67,13 @@ export class Judge {
   readonly #decided = new Set<string>();
   #resumed = false;
   #plant: Plant | null = null;
-  #seq = 0;
   #watch: StationWatch | null = null;
   #stationsMs = -Infinity;
   #step: JudgeStep = emptyStep();
 
   constructor(options: JudgeOptions) {
     this.#options = options;
+    this.#cursor = new JournalCursor(options.journal);
   }
 
   /** An entry that the judge did not propose: history at start, acts of people later. */
@@ -96,12 +95,9 @@ export class Judge {
 
   /** Rebuilds the running loads from what the ledger says and the journal holds. */
   resume(): void {
-    const { journal } = this.#options;
-    const head = journal.head();
     const running = [...this.#fold.loads.values()];
     const seqs = running.map(({ opened }) => opened.event.seq);
-    // Marks of running loads come between their start and now: those batches are read once more.
-    this.#seq = Math.max(0, Math.min(head, this.#fold.cursor.seq, ...seqs) - 1);
+    this.#cursor.resume(Math.min(this.#fold.cursor.seq, ...seqs));
     for (const account of running) this.#take(account);
     this.#resumed = true;
     for (const load of this.#decided) this.#caller.decided(load);
@@ -128,7 +124,7 @@ export class Judge {
     }
     const done = this.#step;
     this.#step = emptyStep();
-    done.reachedHead = this.#seq >= this.#options.journal.head();
+    done.reachedHead = this.#cursor.isAtHead;
     return done;
   }
 
@@ -141,14 +137,11 @@ export class Judge {
   }
 
   #readOn(nowMs: number): void {
-    const { journal } = this.#options;
-    const batches = journal.batchesAfter(this.#seq, mostBatches);
-    for (const batch of batches) {
+    for (const batch of this.#cursor.next()) {
       for (const reading of batch.readings) this.#takeReading(reading);
       for (const { index, event } of batch.events) {
         this.#takeEvent(event, { seq: batch.seq, index }, batch, nowMs);
       }
-      this.#seq = batch.seq;
     }
   }
 
@@ -328,10 +321,10 @@ export class Judge {
     const how = { sealedBy: seal.sealedBy, silent: seal.silent };
     let record;
     try {
-      record = sealLoad(load, journal, model, how, this.#seq);
+      record = sealLoad(load, journal, model, how, this.#cursor.seq);
     } catch (error) {
       this.#fault(load, error);
-      record = sealLoad(load, journal, faultedModel(model, error), how, this.#seq);
+      record = sealLoad(load, journal, faultedModel(model, error), how, this.#cursor.seq);
     }
     this.#propose({
       kind: 'load-sealed',

@@ -64,9 +64,9 @@ export class JudgedLoad {
   readBack(journal: JournalReader): void {
     const fromMs = readFromMs(this.opened.marks.pressureOn.earliestMs);
     for (const point of this.points) {
-      for (const reading of journal.readings(point, fromMs, endOfTimeMs).readings) {
-        this.#readings.add(reading);
-      }
+      const { readings, conflictTimes } = journal.readings(point, fromMs, endOfTimeMs);
+      for (const reading of readings) this.#readings.add(reading);
+      for (const tMs of conflictTimes) this.#readings.conflict(point, tMs);
     }
   }
 

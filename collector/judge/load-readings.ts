@@ -1,34 +1,61 @@
 import type { RawReading } from '@setwell/shared-models/score/readings';
+import { togetherSaid } from '../journal/said-again.ts';
 import type { Reading } from '../journal/shape.ts';
 
+interface OfPoint {
+  /** Scored, by time. */
+  rows: RawReading[];
+  /** Kept and not scored, by time: a better copy of it may still come. */
+  aside: Map<number, Reading>;
+  /** Times for which there are two values. */
+  conflicts: Set<number>;
+}
+
 /**
- * The readings of one load as a set, in memory, fed batch by batch. What comes twice counts once; two
- * values for one time take each other out, whichever came first (spec: the result does not hang on
- * the order of arrival).
+ * The readings of one load as a set, in memory, fed batch by batch. What comes twice counts once, as
+ * both copies say together; two values for one time take each other out, whichever came first (spec:
+ * the result does not hang on the order of arrival).
  */
 export class LoadReadings {
-  readonly #byPoint = new Map<string, { rows: RawReading[]; conflicts: Set<number> }>();
+  readonly #byPoint = new Map<string, OfPoint>();
   readonly #fromMs: number;
 
   constructor(points: string[], fromMs: number) {
-    for (const point of points) this.#byPoint.set(point, { rows: [], conflicts: new Set() });
+    for (const point of points) {
+      this.#byPoint.set(point, { rows: [], aside: new Map(), conflicts: new Set() });
+    }
     this.#fromMs = fromMs;
   }
 
   add(reading: Reading): void {
     const own = this.#byPoint.get(reading.point);
-    if (!own || reading.t < this.#fromMs || !isScored(reading)) return;
-    const { point, t: tMs, v: value } = reading;
-    if (own.conflicts.has(tMs)) return;
+    if (!own || reading.t < this.#fromMs || own.conflicts.has(reading.t)) return;
+    const { t: tMs, v: value } = reading;
     const place = placeOf(own.rows, tMs);
-    const there = own.rows[place];
-    if (there?.tMs !== tMs) {
-      own.rows.splice(place, 0, { point, tMs, value });
+    const scored = own.rows[place]?.tMs === tMs ? own.rows[place] : undefined;
+    const aside = own.aside.get(tMs);
+    const known = scored?.value ?? aside?.v;
+    if (known !== undefined && known !== value) {
+      own.conflicts.add(tMs);
+      own.aside.delete(tMs);
+      if (scored) own.rows.splice(place, 1);
       return;
     }
-    if (there.value === value) return;
-    own.conflicts.add(tMs);
-    own.rows.splice(place, 1);
+    // Of a scored one nothing is kept but that it is good.
+    const before = aside ?? (scored ? { ...reading, ...asScored } : reading);
+    const together = togetherSaid(before, reading);
+    if (isScored(together)) {
+      own.aside.delete(tMs);
+      if (!scored) own.rows.splice(place, 0, { point: reading.point, tMs, value });
+    } else {
+      own.aside.set(tMs, together);
+      if (scored) own.rows.splice(place, 1);
+    }
+  }
+
+  /** Two values are known for a time already: whatever else comes for it changes nothing. */
+  conflict(point: string, tMs: number): void {
+    this.#byPoint.get(point)?.conflicts.add(tMs);
   }
 
   of(point: string): readonly RawReading[] {
@@ -40,6 +67,8 @@ export class LoadReadings {
     return [...this.#byPoint.keys()].sort().flatMap((point) => [...this.of(point)]);
   }
 }
+
+const asScored = { quality: 'good', ahead: false } as const;
 
 /** Whether a reading takes part in a verdict. The others are kept, and count as a gap. */
 export function isScored(reading: Reading): boolean {

@@ -113,6 +113,7 @@ describe('intake', () => {
     ['plant/press-1/event', '{"t":1,"event":"load-start","load":"x"}', 'not-a-time'],
     ['plant/press-1/p1-ul', '{"t":1772431200000,"v":NaN}', 'not-json'],
     ['plant/press-1/p1-ul', `{"t":${now - 15 * 86_400_000},"v":1}`, 'too-old'],
+    ['plant/press-1/p1-bar', '[{"n":"p1-bar","u":"bar","v":1,"t":-1300000}]', 'too-old'],
     ['plant/press-1/p1-ul', 'x'.repeat(65_537), 'oversize'],
     ['setwell/press-1/advice', '{}', 'reserved-topic'],
     ['setwell-act/press-1/event', '{}', 'reserved-topic'],
