@@ -8,6 +8,7 @@ import type { PlantRevised, RecipeProposed } from '@setwell/shared-models/record
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { LotFile } from '@setwell/shared-models/record/lot-file';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
+import type { TraceView } from '@setwell/shared-models/score/trace';
 import { recordedLot } from './export/recorded-lot.ts';
 import type { Bus, BusStatus } from './intake/bus.ts';
 import { Intake, type Arrival, type Outcome } from './intake/intake.ts';
@@ -211,16 +212,13 @@ export class Collector {
     return recordedLot(this.ledger, this.#lots, lot, this.plant.site);
   }
 
-  trace(load: string): Promise<LoadTrace | null> {
+  trace(load: string, view: TraceView = {}): Promise<LoadTrace | null> {
     const sealed = this.#fold.finished.get(load)?.sealed;
-    if (!sealed) return this.#judging.trace({ load, nowMs: this.#setting.clock.nowMs() });
-    const input = this.ledger.blob(sealed.input.sha256);
-    const readings = this.ledger.blob(sealed.readings.sha256);
-    if (!input || !readings || sealed.worst === null) return Promise.resolve(null);
-    return this.#judging.trace({
-      input: input.toString('utf8'),
-      readingsCsv: readings.toString('utf8'),
-    });
+    if (!sealed) return this.#judging.trace({ load, nowMs: this.#setting.clock.nowMs(), view });
+    const input = this.ledger.blob(sealed.input.sha256)?.toString('utf8');
+    const readingsCsv = this.ledger.blob(sealed.readings.sha256)?.toString('utf8');
+    if (!input || !readingsCsv || sealed.worst === null) return Promise.resolve(null);
+    return this.#judging.trace({ input, readingsCsv, view });
   }
 
   #createJudging(journalFile: string): Judging {
@@ -334,7 +332,7 @@ export class Collector {
       judgements: this.#judgements,
       acts: this.#acts,
       lot: (lot: string) => this.lot(lot),
-      trace: (load: string) => this.trace(load),
+      trace: (load: string, view: TraceView) => this.trace(load, view),
     };
   }
 }

@@ -118,10 +118,7 @@ export class Judge {
     this.#watch ??= new StationWatch(this.plant, this.#options.journal, nowMs);
     this.#readOn(nowMs);
     for (const load of [...this.#loads.values()]) this.#judge(load, nowMs);
-    if (nowMs - this.#stationsMs >= this.#options.judgeEveryMs) {
-      this.#stationsMs = nowMs;
-      this.#lookRound(this.#watch, nowMs);
-    }
+    this.#lookRound(this.#watch, nowMs);
     const done = this.#step;
     this.#step = emptyStep();
     done.reachedHead = this.#cursor.isAtHead;
@@ -130,10 +127,11 @@ export class Judge {
 
   /** Pictures of a running load, or of a sealed one from its own documents; null where there are none. */
   trace(wanted: TraceWanted): LoadTrace | null {
-    if ('input' in wanted) return trace(JSON.parse(wanted.input) as ScoreInput, wanted.readingsCsv);
+    const { view } = wanted;
+    if ('input' in wanted) return trace(parsed(wanted.input), wanted.readingsCsv, view);
     const load = this.#loads.get(wanted.load);
     if (!load?.recipe || load.faulted) return null;
-    return trace(load.input(wanted.nowMs), canonicalReadings(load.rows()));
+    return trace(load.input(wanted.nowMs), canonicalReadings(load.rows()), view);
   }
 
   #readOn(nowMs: number): void {
@@ -357,6 +355,8 @@ export class Judge {
   }
 
   #lookRound(watch: StationWatch, nowMs: number): void {
+    if (nowMs - this.#stationsMs < this.#options.judgeEveryMs) return;
+    this.#stationsMs = nowMs;
     this.#caller.forSilence(
       this.#loads.values(),
       (point) => watch.silentSince(point, nowMs),
@@ -369,9 +369,8 @@ export class Judge {
 
   #blindSince(load: JudgedLoad, nowMs: number): number | null {
     if (load.state !== 'open') return null;
-    const silent = load.points
-      .map((point) => this.#watch?.silentSince(point, nowMs) ?? null)
-      .filter((since) => since !== null);
+    const since = (point: string) => this.#watch?.silentSince(point, nowMs) ?? null;
+    const silent = load.points.map(since).filter((each) => each !== null);
     return silent.length === 0 ? null : Math.min(...silent);
   }
 
@@ -391,3 +390,5 @@ function emptyStep(): JudgeStep {
 function authorOf({ act, by }: StationEvent): string {
   return act === null ? 'plant' : (by ?? 'plant');
 }
+
+const parsed = (input: string) => JSON.parse(input) as ScoreInput;

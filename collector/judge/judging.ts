@@ -1,6 +1,7 @@
 import { Worker } from 'node:worker_threads';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
+import type { TraceView } from '@setwell/shared-models/score/trace';
 import type { Proposal } from '../ledger/shape.ts';
 import type { Judge, JudgeStep } from './judge.ts';
 import type { FromWorker, ToWorker, WorkerSetting } from './worker.ts';
@@ -18,8 +19,10 @@ export interface Judging {
   stop(): Promise<void>;
 }
 
-/** A running load by its name, or a sealed one by its own documents. */
-export type TraceWanted = { load: string; nowMs: number } | { input: string; readingsCsv: string };
+/** A running load by its name, or a sealed one by its own documents; and what of it is looked at. */
+export type TraceWanted = { view: TraceView } & (
+  { load: string; nowMs: number } | { input: string; readingsCsv: string }
+);
 
 /** Takes what a step has found, appends it and answers the numbered entries. */
 export type StepListener = (step: JudgeStep) => Entry[];

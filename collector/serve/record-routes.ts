@@ -1,7 +1,8 @@
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
+import type { TraceView } from '@setwell/shared-models/score/trace';
 import { lotCsv } from '../export/lot-csv.ts';
 import { unknown } from './refused.ts';
-import type { Route } from './route.ts';
+import type { Asked, Route } from './route.ts';
 import type { Served } from './served.ts';
 import { json } from './server.ts';
 
@@ -13,7 +14,7 @@ export function recordRoutes({ ledger, lot: lotNamed, trace: traceOf }: Served):
       path: '/trace/{load}',
       answer: async (asked) => {
         const load = asked.name('load');
-        const trace = await traceOf(load);
+        const trace = await traceOf(load, viewOf(asked));
         if (!trace) throw unknown('load', load, 'a load that is judged');
         return json(trace);
       },
@@ -44,4 +45,21 @@ export function recordRoutes({ ledger, lot: lotNamed, trace: traceOf }: Served):
       },
     },
   ];
+}
+
+const mostGlueLines = 1000;
+const endOfTimeMs = 8.64e15;
+
+/** @throws Refused where a field is none */
+function viewOf(asked: Asked): TraceView {
+  const time = { from: 0, to: endOfTimeMs };
+  return {
+    zone: asked.has('zone') ? asked.name('zone') : undefined,
+    glueLine: asked.has('glueLine')
+      ? asked.integer('glueLine', { from: 1, to: mostGlueLines })
+      : undefined,
+    fromMs: asked.has('from') ? asked.integer('from', time) : undefined,
+    points: asked.has('points') ? asked.integer('points', { from: 10, to: 4000 }) : undefined,
+    toMs: asked.has('to') ? asked.integer('to', time) : undefined,
+  };
 }

@@ -33,6 +33,10 @@ export class Asked {
     this.#query = query;
   }
 
+  has(field: string): boolean {
+    return this.#query.has(field);
+  }
+
   /** @throws Refused where it is missing or longer than any name */
   name(field: string): string {
     const value = this.#path.get(field) ?? this.#query.get(field);

@@ -1,6 +1,7 @@
 import type { Hello } from '@setwell/shared-models/api/collector';
 import type { LotFile } from '@setwell/shared-models/record/lot-file';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
+import type { TraceView } from '@setwell/shared-models/score/trace';
 import type { JournalReader } from '../journal/shape.ts';
 import type { Ledger } from '../ledger/shape.ts';
 import type { Acts } from './acts/acts.ts';
@@ -20,5 +21,5 @@ export interface Served {
   judgements: Judgements;
   acts: Acts;
   lot(lot: string): LotFile | null;
-  trace(load: string): Promise<LoadTrace | null>;
+  trace(load: string, view: TraceView): Promise<LoadTrace | null>;
 }

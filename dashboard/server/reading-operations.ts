@@ -100,12 +100,15 @@ export function readingOperations(sources: Sources): Operation[] {
         points: z.coerce.number().int().min(10).max(4000).default(600),
         zone: name.optional(),
         glueLine: z.coerce.number().int().min(1).max(1000).optional(),
+        from: timeMs.min(0).optional(),
+        to: timeMs.min(0).optional(),
       }),
       answer: 'LoadTrace',
       handle: ({ params, query }) => {
-        const asked = new URLSearchParams({ points: String(query.points) });
-        if (query.zone !== undefined) asked.set('zone', query.zone);
-        if (query.glueLine !== undefined) asked.set('glueLine', String(query.glueLine));
+        const asked = new URLSearchParams();
+        for (const [field, value] of Object.entries(query)) {
+          if (value !== undefined) asked.set(field, String(value));
+        }
         return client.ask(`/trace/${encodeURIComponent(params['id'] ?? '')}?${asked.toString()}`);
       },
     }),

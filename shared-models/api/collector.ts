@@ -25,7 +25,7 @@ import type { ClockSetting } from './clock.ts';
  * | `GET /follow/readings` | {@link ReadingFrame}, at most two a second |
  * | `GET /follow/judgements` | {@link Judgement} of each open load and {@link StationNow}, as they change |
  * | `GET /readings?point=&from=&to=&points=` | {@link ReadingSeries} |
- * | `GET /trace/{load}` | `LoadTrace` |
+ * | `GET /trace/{load}?zone=&glueLine=&from=&to=&points=` | `LoadTrace` of a place and a time; without them the place that decides, the whole load |
  * | `GET /records/{lot}` | the lot's file as JSON |
  * | `GET /blob/{sha256}` | the document |
  * | `GET /rejects?limit=` | {@link Reject}, newest first |

@@ -1,44 +1,69 @@
 import { foldLoad, gridOfLoad, pointsOf, type LoadFold } from './fold.ts';
-import { gridTimeMs } from './grid.ts';
+import { gridTimeMs, type Grid } from './grid.ts';
 import { parseReadings } from './readings.ts';
 import { scoreReadings } from './score.ts';
 import type { LoadTrace, ScoreInput } from './shape.ts';
 import { judgedWindow } from './window.ts';
 import { intervalOf, type ZoneRuns } from './zone-runs.ts';
 
-/** A picture needs no more: one time a few pixels. */
-const MOST_TIMES = 300;
+/** A picture needs no more, unless asked: one time a few pixels. */
+const USUAL_TIMES = 300;
+
+/** What is looked at; what is left out: the place that decides, the load from its start to its end. */
+export interface TraceView {
+  zone?: string | undefined;
+  /** Numbered from the top, from 1; only with its zone. */
+  glueLine?: number | undefined;
+  fromMs?: number | undefined;
+  toMs?: number | undefined;
+  /** Times at most, at least 10. */
+  points?: number | undefined;
+}
 
 /**
- * What a load's faces, lines and sum did, at no more than 300 times, for screen and print.
+ * What a load's faces, lines and sum did, at no more times than asked, for screen and print.
  *
- * The section and the growth are those of the place that decides.
+ * The section and the growth are those of the place that is looked at. A zone or line that the load has
+ * not is answered with the place that decides.
  *
  * @throws RangeError as `score`
  */
-export function trace(input: ScoreInput, readingsCsv: string): LoadTrace {
+export function trace(input: ScoreInput, readingsCsv: string, view: TraceView = {}): LoadTrace {
   const readings = parseReadings(readingsCsv);
-  const { worst, unit, quality } = scoreReadings(input, readings);
+  const { worst, places, unit, quality } = scoreReadings(input, readings);
   const { perLawUnit } = judgedWindow(input.recipe, unit);
-  const glueLine = worst?.glueLine ?? null;
+  const looked = places.find(
+    (place) => place.zone === view.zone && place.glueLine === (view.glueLine ?? null),
+  );
+  const { zone: zoneId, glueLine } = looked ?? worst ?? { zone: '', glueLine: null };
   const drawn: LoadTrace = {
     timesMs: [],
     measuredC: [],
     lines: [],
     section: null,
-    cure: { zone: worst?.zone ?? '', glueLine, low: [], nominal: [], high: [] },
+    cure: { zone: zoneId, glueLine, low: [], nominal: [], high: [] },
     gaps: quality.gaps,
   };
   const grid = gridOfLoad(input);
-  const every = Math.max(1, Math.ceil((grid.steps + 1) / (MOST_TIMES - 1)));
+  const [first, last] = stepsSeen(grid, view);
+  const every = Math.max(1, Math.ceil((last - first + 1) / ((view.points ?? USUAL_TIMES) - 1)));
   const watch = (zone: ZoneRuns, steps: number) => {
-    if (zone.zone.id !== worst?.zone || (steps % every !== 0 && steps !== grid.steps)) return;
+    if (zone.zone.id !== zoneId || steps < first || steps > last) return;
+    if ((steps - first) % every !== 0 && steps !== last) return;
     drawn.timesMs.push(gridTimeMs(grid, steps));
     drawZone(drawn, zone, glueLine, perLawUnit);
   };
   const { histories } = foldLoad(input, readings, watch);
   drawn.measuredC = measured(input, drawn.timesMs, histories);
   return drawn;
+}
+
+/** First and last step of what is looked at; of the whole load where that lies outside it. */
+function stepsSeen(grid: Grid, { fromMs, toMs }: TraceView): [first: number, last: number] {
+  const stepAt = (ms: number) => Math.floor((ms - grid.startMs) / grid.stepMs);
+  const first = fromMs === undefined ? 0 : Math.max(0, stepAt(fromMs));
+  const last = toMs === undefined ? grid.steps : Math.min(grid.steps, stepAt(toMs) + 1);
+  return first < last ? [first, last] : [0, grid.steps];
 }
 
 function drawZone(
