@@ -30,6 +30,7 @@ export class StationCondition {
       condition: 'no-readings',
       sinceMs: null,
       asOfMs: 0,
+      service: null,
     };
   }
 

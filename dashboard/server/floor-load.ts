@@ -1,5 +1,6 @@
 import type { Judgement } from '@setwell/shared-models/api/collector';
 import type { FloorLoad } from '@setwell/shared-models/api/floor';
+import { undecided } from '@setwell/shared-models/record/decisions';
 import type { JudgedPlace, ScoreResult } from '@setwell/shared-models/score/shape';
 import type { LoadView } from './load-view.ts';
 
@@ -47,6 +48,7 @@ export function floorLoad(
     gapCount: judgement.quality.gaps.length,
     provenSinceMs: view?.provenSinceMs ?? null,
     changed: changedOf(view),
+    decisions: view?.decisions ?? undecided,
   };
 }
 
@@ -91,6 +93,7 @@ function ofRecord(
     gapCount: result?.quality.gaps.length ?? 0,
     provenSinceMs: view.provenSinceMs,
     changed: changedOf(view),
+    decisions: view.decisions,
   };
 }
 

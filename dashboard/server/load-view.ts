@@ -1,9 +1,6 @@
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type {
   AdviceChanged,
-  CallAcknowledged,
-  CallCleared,
-  CallRaised,
   LoadEnded,
   LoadFaulted,
   LoadOpened,
@@ -11,7 +8,11 @@ import type {
   RecipeRef,
   Say,
 } from '@setwell/shared-models/record/bodies';
-import type { FloorCall } from '@setwell/shared-models/api/floor';
+import {
+  nextDecisions,
+  undecided,
+  type LoadDecisions,
+} from '@setwell/shared-models/record/decisions';
 import type { ScoreResult, Side, Verdict } from '@setwell/shared-models/score/shape';
 
 /** One sealed account of a load; the highest revision counts, earlier ones stay readable. */
@@ -52,6 +53,7 @@ export interface LoadView {
   n: number;
   revisions: SealedRevision[];
   fault: string | null;
+  decisions: LoadDecisions;
 }
 
 /** A load-opened entry's load. */
@@ -78,6 +80,7 @@ export function openedLoad(entry: Entry<LoadOpened>): LoadView {
     n: entry.n,
     revisions: [],
     fault: null,
+    decisions: undecided,
   };
 }
 
@@ -119,8 +122,10 @@ export function nextLoad(load: LoadView, entry: Entry): LoadView {
       };
       const revisions = [...load.revisions, revision].sort((a, b) => a.revision - b.revision);
       const effective = revisions[revisions.length - 1] ?? revision;
+      const before = load.revisions.length === 0 ? null : load.verdict;
       return {
         ...load,
+        decisions: nextDecisions(load.decisions, entry, before),
         state: 'sealed',
         startMs: body.startMs,
         endMs: body.endMs,
@@ -129,6 +134,8 @@ export function nextLoad(load: LoadView, entry: Entry): LoadView {
         revisions,
       };
     }
+    case 'disposition':
+      return { ...load, decisions: nextDecisions(load.decisions, entry, load.verdict) };
     case 'load-faulted':
       return { ...load, verdict: 'unproven', fault: (entry.body as LoadFaulted).because };
     default:
@@ -141,30 +148,4 @@ function reasonText(because: unknown): string {
   return typeof because === 'object' && because !== null
     ? (Object.keys(because)[0] ?? 'act')
     : 'act';
-}
-
-export function raisedCall(entry: Entry<CallRaised>): FloorCall {
-  return {
-    ...entry.body,
-    id: entry.about.call ?? String(entry.n),
-    n: entry.n,
-    raisedMs: entry.at,
-    acknowledged: null,
-    cleared: null,
-  };
-}
-
-export function nextCall(call: FloorCall, entry: Entry): FloorCall {
-  switch (entry.kind) {
-    case 'call-acknowledged': {
-      const { note } = entry.body as CallAcknowledged;
-      return { ...call, acknowledged: { by: entry.by, atMs: entry.at, note: note ?? null } };
-    }
-    case 'call-cleared': {
-      const { because } = entry.body as CallCleared;
-      return { ...call, cleared: { atMs: entry.at, because } };
-    }
-    default:
-      return call;
-  }
 }

@@ -1,12 +1,13 @@
 import Database from 'better-sqlite3';
-import type { FloorCall } from '@setwell/shared-models/api/floor';
+import { floorCall, type FloorCall } from '@setwell/shared-models/api/floor';
 import type { LotRow } from '@setwell/shared-models/api/dashboard';
-import type { CallRaised, LoadOpened, RecipeApproved } from '@setwell/shared-models/record/bodies';
+import { nextCall, type Call } from '@setwell/shared-models/call/call';
+import type { LoadOpened, RecipeApproved } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
-import { nextCall, nextLoad, openedLoad, raisedCall, type LoadView } from './load-view.ts';
+import { nextLoad, openedLoad, type LoadView } from './load-view.ts';
 
 /** A new number drops the view and folds it anew: it holds nothing of its own. */
-const schemaVersion = 1;
+const schemaVersion = 2;
 
 const schema = `
   CREATE TABLE entry (
@@ -110,18 +111,22 @@ export class ViewDb {
       case 'load-ended':
       case 'load-sealed':
       case 'load-amended':
-      case 'load-faulted': {
+      case 'load-faulted':
+      case 'disposition': {
         const before = load === null ? null : this.load(load);
         if (before !== null) this.#keepLoad(nextLoad(before, entry), changed);
         return;
       }
       case 'call-raised':
-        this.#keepCall(raisedCall(entry as Entry<CallRaised>), changed);
-        return;
       case 'call-acknowledged':
+      case 'call-shelved':
+      case 'call-unshelved':
+      case 'call-handed-on':
+      case 'call-returned':
       case 'call-cleared': {
-        const before = this.call(entry.about.call ?? '');
-        if (before !== null) this.#keepCall(nextCall(before, entry), changed);
+        const before = this.#call(entry.about.call ?? '');
+        const next = nextCall(before ?? undefined, entry);
+        if (next !== undefined) this.#keepCall(next, changed);
         return;
       }
       case 'recipe-approved': {
@@ -158,14 +163,14 @@ export class ViewDb {
     changed.loads.set(load.id, load);
   }
 
-  #keepCall(call: FloorCall, changed: Changed): void {
+  #keepCall(call: Call, changed: Changed): void {
     this.#db
       .prepare(
         `INSERT INTO call (id, raised_ms, open, doc) VALUES (?, ?, ?, ?)
          ON CONFLICT DO UPDATE SET raised_ms = excluded.raised_ms, open = excluded.open, doc = excluded.doc`,
       )
-      .run(call.id, call.raisedMs, call.cleared === null ? 1 : 0, JSON.stringify(call));
-    changed.calls.set(call.id, call);
+      .run(call.id, call.atMs, call.cleared === null ? 1 : 0, JSON.stringify(call));
+    changed.calls.set(call.id, floorCall(call));
   }
 
   load(id: string): LoadView | null {
@@ -206,7 +211,12 @@ export class ViewDb {
   }
 
   call(id: string): FloorCall | null {
-    return docOf<FloorCall>(
+    const call = this.#call(id);
+    return call === null ? null : floorCall(call);
+  }
+
+  #call(id: string): Call | null {
+    return docOf<Call>(
       this.#db.prepare<[string], { doc: string }>('SELECT doc FROM call WHERE id = ?').get(id),
     );
   }
@@ -215,7 +225,7 @@ export class ViewDb {
     return this.#db
       .prepare<[], { doc: string }>('SELECT doc FROM call WHERE open = 1')
       .all()
-      .map((row) => JSON.parse(row.doc) as FloorCall);
+      .map((row) => floorCall(JSON.parse(row.doc) as Call));
   }
 
   /** Newest first. */
@@ -225,7 +235,7 @@ export class ViewDb {
         'SELECT doc FROM call ORDER BY raised_ms DESC, id LIMIT ?',
       )
       .all(limit)
-      .map((row) => JSON.parse(row.doc) as FloorCall);
+      .map((row) => floorCall(JSON.parse(row.doc) as Call));
   }
 
   /** By what must happen: held first, then in work, then newest. */

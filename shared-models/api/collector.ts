@@ -1,5 +1,5 @@
 import type { About, Entry } from '../record/entry.ts';
-import type { RecipeRef, Say } from '../record/bodies.ts';
+import type { RecipeRef, Say, StationSet } from '../record/bodies.ts';
 import type {
   BudgetRow,
   Forecast,
@@ -111,6 +111,8 @@ export interface StationNow {
   condition: 'cold' | 'heating' | 'empty' | 'loaded' | 'no-readings';
   sinceMs: number | null;
   asOfMs: number;
+  /** Taken out of service, cleaned or standing by plan, by whom and until when; null while in service. */
+  service: (StationSet & { by: string; sinceMs: number }) | null;
 }
 
 export interface ReadingSeries {
@@ -141,7 +143,16 @@ export interface PointNow {
   silentSinceMs: number | null;
 }
 
-export type ActKind = 'load-start' | 'load-end' | 'call-acknowledged' | 'disposition';
+export type ActKind =
+  | 'load-start'
+  | 'load-end'
+  | 'load-corrected'
+  | 'call-acknowledged'
+  | 'call-shelved'
+  | 'call-unshelved'
+  | 'disposition'
+  | 'station-set'
+  | 'handover-read';
 
 /** What a person asks for. The same id again gets the same answer. */
 export interface Act {
@@ -157,4 +168,9 @@ export interface Act {
 export interface ActAnswer {
   n: number;
   entry: Entry;
+}
+
+/** Status 202: it is in the journal and will be judged; the same id asks again. */
+export interface ActStored {
+  stored: true;
 }

@@ -1,4 +1,7 @@
-import type { CallCleared, CallRaised, Say } from '../record/bodies.ts';
+import { callState, type Call, type CallState } from '../call/call.ts';
+import { callRules, type CallRule } from '../call/call-rule.ts';
+import type { CallCleared, CallRaised, Job, Say } from '../record/bodies.ts';
+import type { LoadDecisions } from '../record/decisions.ts';
 import type { MeasureUnit } from '../cure/law.ts';
 import type { Forecast, JudgedPlace, Reason, Side, Verdict, Window } from '../score/shape.ts';
 import type { ClockSetting } from './clock.ts';
@@ -34,16 +37,53 @@ export interface FloorLoad {
   provenSinceMs: number | null;
   /** A later record changed what was said; null while nothing has. */
   changed: { atMs: number; because: string; from: Verdict } | null;
+  /** Holds, releases, promises: what people and rules have decided over it. */
+  decisions: LoadDecisions;
 }
 
-/** A call that somebody must answer, or has. */
+/** A call as screens see it. */
 export interface FloorCall extends CallRaised {
   id: string;
-  /** Number of the entry that raised it; an acknowledgement answers it. */
+  /** Number of the entry that raised it. */
   n: number;
+  /** Number of its newest entry: an act on it answers this one. */
+  lastN: number;
   raisedMs: number;
+  /** `up`: nobody has it; `taken`: somebody goes; `returned`: its cause is gone, nobody has looked. */
+  state: CallState;
   acknowledged: { by: string; atMs: number; note: string | null } | null;
+  /** Who else was called since nobody came, oldest first. */
+  handedOn: { to: Job; atMs: number }[];
+  shelved: { by: string; atMs: number; reason: string; untilMs: number } | null;
   cleared: { atMs: number; because: CallCleared['because'] } | null;
+  /** What is lost if nobody does anything. */
+  costs: CallRule['costs'];
+}
+
+export function floorCall(call: Call): FloorCall {
+  const { raised, id, n, lastN, atMs, acknowledged, handedOn, shelved, cleared } = call;
+  return {
+    ...raised,
+    id,
+    n,
+    lastN,
+    raisedMs: atMs,
+    state: callState(call),
+    acknowledged: acknowledged && {
+      by: acknowledged.by,
+      atMs: acknowledged.atMs,
+      note: acknowledged.note,
+    },
+    handedOn: handedOn.map(({ to, atMs: ms }) => ({ to, atMs: ms })),
+    shelved: shelved && {
+      by: shelved.by,
+      atMs: shelved.atMs,
+      reason: shelved.reason,
+      untilMs: shelved.untilMs,
+    },
+    cleared: cleared && { atMs: cleared.atMs, because: cleared.because },
+    costs: callRules[raised.kind].costs,
+  };
 }
 
 /** What of the collector's greeting a browser needs. */
@@ -267,10 +307,13 @@ export function planEarlyMin(load: FloorLoad): number | null {
   return early > 0 ? early : null;
 }
 
-/** Calls not cleared, by the minutes until it is too late to act, then since when. */
+/**
+ * Calls that are listed: not cleared, not put aside, and no other call stands for them. By the minutes
+ * until it is too late to act, then since when.
+ */
 export function openCalls(state: Pick<LiveState, 'calls'>): FloorCall[] {
   return Object.values(state.calls)
-    .filter((call) => call.cleared === null)
+    .filter((call) => call.cleared === null && call.shelved === null && !call.cause)
     .sort(
       (a, b) =>
         (a.tooLateMs ?? Number.MAX_SAFE_INTEGER) - (b.tooLateMs ?? Number.MAX_SAFE_INTEGER) ||

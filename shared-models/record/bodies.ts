@@ -1,5 +1,8 @@
 import type { Marks, ScoreResult, Side, Verdict, Weights } from '../score/shape.ts';
 
+export type * from './act-bodies.ts';
+export type * from './call-bodies.ts';
+
 /** Where in the journal something came in: batch number and place in the batch. */
 export interface JournalPlace {
   seq: number;
@@ -84,46 +87,23 @@ export interface LoadSealed {
   /** Breaches of the recipe's limits; null: this model has not looked for them. */
   deviations: number | null;
   quality: { readings: number; doubtful: number; conflicts: number; gaps: number };
+  /** No model has judged it, and why: then the result holds that reason and nothing computed. */
+  unjudged?: 'no-recipe' | 'faulted';
+}
+
+/** Why a sealed load has another account: late or conflicting readings, or an act of a person. */
+export type AmendedBecause = 'late' | 'conflict' | { act: { n: number; by: string } };
+
+/** The whole new account, never a patch: the earlier one stays readable beside it. */
+export interface LoadAmended extends LoadSealed {
+  /** Leaf of the account it follows, hex. */
+  amends: string;
+  because: AmendedBecause;
 }
 
 export interface LoadFaulted {
   load: string;
   because: string;
-}
-
-export type CallKind =
-  | 'short-at-plan'
-  | 'ended-short'
-  | 'ended-unproven'
-  | 'ended-over'
-  | 'nearing-most'
-  | 'waiting-will-not-help'
-  | 'sensor-silent'
-  | 'which-lot'
-  | 'event-refused'
-  | 'load-faulted'
-  | 'collector';
-
-/** One thing that one person must do now. */
-export interface CallRaised {
-  kind: CallKind;
-  station: string | null;
-  load: string | null;
-  point: string | null;
-  /** Who acts. */
-  who: 'shift-lead' | 'maintenance' | 'engineer' | 'administrator';
-  /** When it is too late to act; null where there is no such moment. */
-  tooLateMs: number | null;
-  /** Numbers the sentence needs, by name; sentences live in the message files. */
-  values: Record<string, string | number | null>;
-}
-
-export interface CallAcknowledged {
-  note: string | null;
-}
-
-export interface CallCleared {
-  because: 'over' | 'load-sealed' | 'recovered' | 'decided';
 }
 
 export interface RecordExported {

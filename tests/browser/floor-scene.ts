@@ -350,6 +350,7 @@ export function wholeScene(fake: FakeCollector): void {
       condition: 'loaded',
       sinceMs: sceneMs - 20 * minuteMs,
       asOfMs: sceneMs,
+      service: null,
     };
     fake.station(now);
   }

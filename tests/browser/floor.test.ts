@@ -45,6 +45,7 @@ const station = (id: string, condition: StationNow['condition'], sinceMin: numbe
   condition,
   sinceMs: sceneMs - sinceMin * minuteMs,
   asOfMs: sceneMs,
+  service: null,
 });
 
 test(

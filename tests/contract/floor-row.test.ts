@@ -1,3 +1,4 @@
+import { undecided } from '@setwell/shared-models/record/decisions';
 import { expect, test } from 'vitest';
 import {
   emptyLive,
@@ -39,6 +40,7 @@ const load: FloorLoad = {
   gapCount: 0,
   provenSinceMs: null,
   changed: null,
+  decisions: undecided,
 };
 
 const forecast = (provenInMs: number | null, overInMs: number | null = null) => ({
@@ -53,7 +55,12 @@ const forecast = (provenInMs: number | null, overInMs: number | null = null) => 
 const call = (of: Partial<FloorCall>): FloorCall => ({
   id: 'c',
   n: 1,
+  lastN: 1,
   raisedMs: nowMs,
+  state: 'up',
+  handedOn: [],
+  shelved: null,
+  costs: 'load',
   kind: 'ended-short',
   station: 'press-1',
   load: 'P1-1',

@@ -60,6 +60,8 @@ export const calls: Record<keyof typeof original, string> = {
   'calls.cleared.load-sealed': 'Nachweis versiegelt',
   'calls.cleared.recovered': 'wieder gut',
   'calls.cleared.decided': 'entschieden',
+  'calls.cleared.suppressed': 'Anlage nicht in Arbeit',
+  'calls.cleared.regrouped': 'ein anderer Ruf steht dafür',
   'calls.col.raised': 'gerufen',
   'calls.col.station': 'Station',
   'calls.col.what': 'was',

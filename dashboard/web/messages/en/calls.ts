@@ -54,6 +54,8 @@ export const calls = {
   'calls.cleared.load-sealed': 'load sealed',
   'calls.cleared.recovered': 'recovered',
   'calls.cleared.decided': 'decided',
+  'calls.cleared.suppressed': 'station not in work',
+  'calls.cleared.regrouped': 'another call stands for it',
   'calls.col.raised': 'raised',
   'calls.col.station': 'station',
   'calls.col.what': 'what',
