@@ -1,11 +1,18 @@
 import type { StationKind } from '../plant/plant-schema.ts';
+import type { FaceCourse } from '../score/envelope.ts';
 import type { LoadFold } from '../score/fold.ts';
 import { stepSecondsOf } from '../score/grid.ts';
 import { runLaws } from '../score/laws.ts';
-import type { FacePair, Run } from '../score/run.ts';
+import type { FacePair } from '../score/run.ts';
 import type { Forecast, ScoreInput, Verdict } from '../score/shape.ts';
 import { decide, judgedWindow, worstVerdict, type JudgedWindow } from '../score/window.ts';
-import { copyZone, intervalOf, type ZoneRuns } from '../score/zone-runs.ts';
+import {
+  copyZone,
+  intervalOf,
+  stepRuns,
+  type FaceEnds,
+  type ZoneRuns,
+} from '../score/zone-runs.ts';
 
 /** How far ahead it is worth looking: past it the answer is "not like this" [s]. */
 const AHEAD_S: Record<StationKind, number> = {
@@ -34,11 +41,14 @@ interface Ahead {
   atPlan: { low: number; high: number; verdict: Verdict } | null;
 }
 
-/** What a face does from now on: holds, with a rise at once or a steady fall in the low run. */
+/** What the faces do from now on. */
 interface Onward {
-  riseK: number;
-  /** Whether a falling face goes on falling in the low run. */
+  /** They stand at once where they stood before the charge. */
+  recovers: boolean;
+  /** A falling face goes on falling in the low run. */
   falls: boolean;
+  /** A silent point speaks again at once; else what it may read opens further and further. */
+  speaks: boolean;
 }
 
 /**
@@ -46,7 +56,8 @@ interface Onward {
  *
  * Faces hold their last values; a face that falls though the charge is long in goes on falling in the
  * low run. Until the platens have recovered from the cold charge the answer is a range: from a
- * recovery at once to none at all.
+ * recovery at once to none at all. So it is while a point is silent: from readings as before to
+ * silence for good.
  *
  * @param fold of the load's readings up to `asOfMs`
  */
@@ -56,10 +67,13 @@ export function forecast(input: ScoreInput, fold: LoadFold, asOfMs: number): For
   const judged = judgedWindow(input.recipe, runLaws(input.recipe.law).nominal.unit);
   const dipK = Math.max(...zones.map((zone) => dipOf(zone, fold, asOfMs)));
   const recovering = dipK > RECOVERED_K && asOfMs < recoveryEndsMs(input);
-  const asNow = lookAhead(input, zones, judged, asOfMs, { riseK: 0, falls: !recovering });
-  const recovered = recovering
-    ? lookAhead(input, zones, judged, asOfMs, { riseK: dipK, falls: false })
-    : asNow;
+  const silent = new Set(fold.gaps.flatMap(({ point, toMs }) => (toMs === null ? [point] : [])));
+  const look = (onward: Onward) => lookAhead(input, fold, silent, judged, asOfMs, onward);
+  const asNow = look({ recovers: false, falls: !recovering, speaks: false });
+  const recovered =
+    recovering || silent.size > 0
+      ? look({ recovers: recovering, falls: !recovering, speaks: true })
+      : asNow;
   const calendarMs =
     judged.calendarLeastMs === null
       ? asOfMs
@@ -70,16 +84,23 @@ export function forecast(input: ScoreInput, fold: LoadFold, asOfMs: number): For
     provenAtMs: later(provenMs ?? recovered.provenMs),
     provenEarliestMs: later(recovered.provenMs),
     provenLatestMs: later(provenMs),
-    overAtMs: recovered.overMs,
+    overAtMs: soonerOf(recovered.overMs, asNow.overMs),
     waitingHelps: waitingHelps(recovered, asNow),
     atPlan: asNow.atPlan,
   };
 }
 
+function soonerOf(a: number | null, b: number | null): number | null {
+  if (a === null || b === null) return a ?? b;
+  return Math.min(a, b);
+}
+
+/** Whether anything that may come from now on proves the load before it has been too long. */
 function waitingHelps(recovered: Ahead, asNow: Ahead): boolean {
-  const provenMs = recovered.provenMs ?? asNow.provenMs;
+  const provenMs = soonerOf(recovered.provenMs, asNow.provenMs);
   if (provenMs === null) return false;
-  return asNow.overMs === null || provenMs <= asNow.overMs;
+  if (recovered.overMs === null || asNow.overMs === null) return true;
+  return provenMs <= Math.max(recovered.overMs, asNow.overMs);
 }
 
 /** The recipe's own time for recovery, else ten minutes. */
@@ -89,29 +110,45 @@ function recoveryEndsMs({ recipe, startMs }: ScoreInput): number {
 }
 
 /** How far the faces stand below where the load began, at the deepest [K]. */
-function dipOf(zone: ZoneRuns, { grid }: LoadFold, asOfMs: number): number {
-  const before = nominalAt(zone, grid.startMs);
-  const now = nominalAt(zone, asOfMs);
-  return Math.max(0, before.upperC - now.upperC, before.lowerC - now.lowerC);
+function dipOf({ upper, lower }: ZoneRuns, { grid }: LoadFold, asOfMs: number): number {
+  return Math.max(dipOfFace(upper, grid.startMs, asOfMs), dipOfFace(lower, grid.startMs, asOfMs));
 }
 
-function nominalAt({ upper, lower }: ZoneRuns, tMs: number): FacePair {
-  upper.at(tMs);
-  lower.at(tMs);
-  return { upperC: upper.nominal, lowerC: lower.nominal };
+function dipOfFace(face: FaceCourse, startMs: number, asOfMs: number): number {
+  return Math.max(0, nominalAt(face, startMs) - nominalAt(face, asOfMs));
+}
+
+function nominalAt(face: FaceCourse, tMs: number): number {
+  face.at(tMs);
+  return face.nominal;
 }
 
 /** Goes on with copies of the runs. */
 function lookAhead(
   input: ScoreInput,
-  zones: readonly ZoneRuns[],
+  fold: LoadFold,
+  silent: ReadonlySet<string>,
   judged: JudgedWindow,
   asOfMs: number,
   onward: Onward,
 ): Ahead {
   const { kind, surroundingsMinC } = input.station;
   const stepMs = stepSecondsOf(kind) * COARSER[kind] * 1000;
-  const copies = zones.map((zone) => copyOf(zone, asOfMs, onward, surroundingsMinC));
+  const courseOf = (face: FaceCourse, point: string | null): Course => {
+    const isSilent = face.neverRead || (point !== null && silent.has(point));
+    if (isSilent && !(onward.speaks && !face.neverRead)) return opening(face);
+    return holding(face, fold.grid.startMs, asOfMs, onward, surroundingsMinC);
+  };
+  const copies = fold.zones
+    .filter((zone) => zone !== null)
+    .map((zone): Copy => {
+      const { upper, lower, air } = zone.zone;
+      return {
+        zone: copyZone(zone),
+        upper: courseOf(zone.upper, air ?? upper),
+        lower: courseOf(zone.lower, air ?? lower),
+      };
+    });
   const planMs =
     input.plannedEndMs !== null && input.plannedEndMs > asOfMs ? input.plannedEndMs : null;
   const { least, most } = judged.window;
@@ -139,44 +176,56 @@ function lookAhead(
 
 interface Copy {
   zone: ZoneRuns;
-  held: FacePair;
-  low: FacePair;
-  fallKPerMs: FacePair;
-  coldestC: number;
+  upper: Course;
+  lower: Course;
 }
 
-function copyOf(zone: ZoneRuns, asOfMs: number, onward: Onward, coldestC: number): Copy {
-  const before = nominalAt(zone, asOfMs - SLOPE_MS);
-  const now = nominalAt(zone, asOfMs);
-  const slope = (from: number, to: number): number => {
-    const perMs = (to - from) / SLOPE_MS;
-    return onward.falls && perMs < -FALLING_K_PER_MIN / 60_000 ? perMs : 0;
-  };
-  const held = { upperC: now.upperC + onward.riseK, lowerC: now.lowerC + onward.riseK };
-  return {
-    zone: copyZone(zone),
-    held,
-    low: { ...held },
-    fallKPerMs: {
-      upperC: slope(before.upperC, now.upperC),
-      lowerC: slope(before.lowerC, now.lowerC),
-    },
-    coldestC,
+/** A face's temperature at a time from now on [°C]. */
+type Course = (tMs: number) => { low: number; nominal: number; high: number };
+
+/** Nothing more is read: the ends part as fast as the station allows. */
+function opening(face: FaceCourse): Course {
+  return (tMs) => {
+    face.at(tMs);
+    const { low, nominal, high } = face;
+    return { low, nominal, high };
   };
 }
 
-function stepOnward(copy: Copy, fromMs: number, toMs: number): void {
-  const { zone, held, low, fallKPerMs, coldestC } = copy;
-  const fallen = (nowC: number, perMs: number) =>
-    perMs === 0 ? nowC : Math.max(Math.min(coldestC, nowC), nowC + perMs * (toMs - fromMs));
-  const next = {
-    upperC: fallen(low.upperC, fallKPerMs.upperC),
-    lowerC: fallen(low.lowerC, fallKPerMs.lowerC),
+/** Readings go on as they are. */
+function holding(
+  face: FaceCourse,
+  startMs: number,
+  asOfMs: number,
+  { recovers, falls }: Onward,
+  coldestC: number,
+): Course {
+  const perMs = (nominalAt(face, asOfMs) - nominalAt(face, asOfMs - SLOPE_MS)) / SLOPE_MS;
+  const fallPerMs = falls && perMs < -FALLING_K_PER_MIN / 60_000 ? perMs : 0;
+  const heldC = nominalAt(face, asOfMs) + (recovers ? dipOfFace(face, startMs, asOfMs) : 0);
+  const { apartK } = face;
+  const floorC = Math.min(coldestC, heldC);
+  return (tMs) => ({
+    low: Math.max(floorC, heldC + fallPerMs * (tMs - asOfMs) - apartK),
+    nominal: heldC,
+    high: heldC + apartK,
+  });
+}
+
+function stepOnward({ zone, upper, lower }: Copy, fromMs: number, toMs: number): void {
+  const at = (tMs: number): FaceEnds => {
+    const [u, l] = [upper(tMs), lower(tMs)];
+    const pair = (end: 'low' | 'high'): FacePair => ({ upperC: u[end], lowerC: l[end] });
+    return {
+      low: pair('low'),
+      nominal: {
+        upperC: zone.upper.neverRead ? l.nominal : u.nominal,
+        lowerC: zone.lower.neverRead ? u.nominal : l.nominal,
+      },
+      high: pair('high'),
+    };
   };
-  const go = (run: Run, from: FacePair, to: FacePair) => run.step(fromMs, toMs, from, to, null);
-  for (const run of zone.lows) go(run, low, next);
-  for (const run of [zone.nominal, ...zone.highs]) go(run, held, held);
-  copy.low = next;
+  stepRuns(zone, fromMs, toMs, at(fromMs), at(toMs));
 }
 
 function endsOf(zone: ZoneRuns, { perLawUnit }: JudgedWindow) {

@@ -1,6 +1,6 @@
-import type { InitialC } from '../plant/recipe-schema.ts';
 import { followsAir, type Piece } from './piece.ts';
 import type { BudgetTerm, ScoredZone, ScoreInput, Weights } from './shape.ts';
+import type { StartRange } from './start.ts';
 
 /** An input that does not average out over a load, with its expanded bound (k = 2). */
 export interface Doubt {
@@ -10,39 +10,7 @@ export interface Doubt {
 }
 
 /** A half-width a counts as an expanded uncertainty of 2a/√3. @source JCGM 100:2008, 4.3.7 */
-const EXPANDED_PER_HALF_WIDTH = 2 / Math.sqrt(3);
-
-/** Warmest a piece from a hall is, where nobody measured it [°C]. Common practice, no source. */
-const WARM_HALL_C = 30;
-
-/** Start temperature of a piece: the middle, and its expanded uncertainty. */
-export interface StartRange {
-  nominalC: number;
-  expandedK: number;
-}
-
-/**
- * @param measured what the recipe's start point read at the load's start; null: nothing
- * @param coldestC surroundings: what a piece nobody measured may have come from
- */
-export function startRange(
-  { initialC }: Piece,
-  measured: { valueC: number; expandedK: number } | null,
-  coldestC: number,
-): StartRange {
-  if (typeof initialC === 'number') return { nominalC: initialC, expandedK: 0 };
-  if (measured !== null) return { nominalC: measured.valueC, expandedK: measured.expandedK };
-  const { least, most } = rangeOf(initialC, coldestC);
-  return {
-    nominalC: 0.5 * (least + most),
-    expandedK: 0.5 * (most - least) * EXPANDED_PER_HALF_WIDTH,
-  };
-}
-
-function rangeOf(initialC: Exclude<InitialC, number> | null, coldestC: number) {
-  if (initialC !== null && 'least' in initialC) return initialC;
-  return { least: Math.min(coldestC, WARM_HALL_C), most: WARM_HALL_C };
-}
+export const EXPANDED_PER_HALF_WIDTH = 2 / Math.sqrt(3);
 
 /**
  * Bounds of all inputs at a zone, in a fixed order; those of zero add nothing and are left out.

@@ -41,6 +41,8 @@ export interface FaceCourse {
   readonly nominal: number;
   readonly high: number;
   readonly neverRead: boolean;
+  /** How far low and high stand from it on average while it goes on reading as it did [K]. */
+  readonly apartK: number;
   at(tMs: number): void;
 }
 
@@ -67,6 +69,13 @@ export class Envelope implements FaceCourse {
 
   get neverRead(): boolean {
     return this.history.timesMs.length === 0;
+  }
+
+  /** Between two equal readings the ends part up to where the greatest fall and rise meet; half of it on average. */
+  get apartK(): number {
+    const { heatingKPerS, coolingKPerS, noiseK } = this.rates;
+    const meetingKPerS = (heatingKPerS * coolingKPerS) / (heatingKPerS + coolingKPerS);
+    return noiseK + (0.5 * meetingKPerS * (this.history.spacingMs ?? 0)) / 1000;
   }
 
   /** Sets low, nominal and high for a time; nearly always one later than before. */

@@ -1,9 +1,11 @@
 import { foldLoad, gapsIn, gridOfLoad, openZones, pointsOf, type LoadFold } from './fold.ts';
 import { gridTimeMs } from './grid.ts';
+import { gridStartMs } from './marks.ts';
 import { PointHistory, pointHistory } from './point-history.ts';
 import { canonicalReadings, parseReadings, type RawReading } from './readings.ts';
 import { resultOf } from './score.ts';
 import type { ScoreInput, ScoreResult } from './shape.ts';
+import { startPointOf } from './start.ts';
 import { planWeights } from './weigh.ts';
 import { copyZone, stepZone, type ZoneRuns } from './zone-runs.ts';
 
@@ -42,12 +44,15 @@ class OpenLoad implements LiveScore {
   private readonly input: ScoreInput;
   private readonly readings: RawReading[] = [];
   private readonly streams = new Map<string, Stream>();
+  /** What they read of the start bears on every step. */
+  private readonly startPoints: ReadonlySet<string | null>;
   private settled: Settled | null = null;
   /** A reading came late, twice or in conflict: the next look starts from the whole set. */
   private disturbed = false;
 
   constructor(opened: ScoreInput) {
     this.input = { ...opened, weights: opened.weights ?? planWeights(opened) };
+    this.startPoints = new Set(opened.zones.map(({ id }) => startPointOf(opened.recipe, id)));
     for (const [point, sensor] of Object.entries(opened.sensors)) {
       this.streams.set(point, { newestMs: -Infinity, history: new PointHistory(sensor) });
     }
@@ -60,6 +65,7 @@ class OpenLoad implements LiveScore {
     if (tMs > stream.newestMs) {
       stream.newestMs = tMs;
       stream.history.take(tMs, value);
+      if (tMs <= gridStartMs(this.input) && this.startPoints.has(point)) this.settled = null;
       return;
     }
     this.disturbed = true;

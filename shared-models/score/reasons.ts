@@ -1,6 +1,8 @@
 import { gapCosts } from './budget.ts';
 import type { LoadFold } from './fold.ts';
+import { followsAir } from './piece.ts';
 import type { BudgetRow, JudgedPlace, Reason, RequirementResult, ScoreInput } from './shape.ts';
+import { isStale } from './start.ts';
 import type { JudgedWindow } from './window.ts';
 
 /** Heating that one-dimensional conduction cannot follow: a reading in the piece, a trial or a test carries it. */
@@ -38,7 +40,7 @@ export function reasonsOf(
       reasons.push({ code: 'high-passes-most', by: high - window.most, zone, glueLine });
     }
   }
-  reasons.push(...unreadPoints(input, fold));
+  reasons.push(...unreadPoints(input, fold), ...startReasons(fold));
   const gapDown = budget.find(({ term }) => term === 'gap')?.down ?? 0;
   const costs = worst === null ? null : gapCosts(fold, worst, gapDown);
   for (const gap of fold.gaps) {
@@ -71,5 +73,17 @@ function unreadPoints(input: ScoreInput, { histories, zones }: LoadFold): Reason
         ? []
         : [{ code: 'no-reading', zone: id, point }],
     );
+  });
+}
+
+/** Start points that were silent, or spoke long before the load. */
+function startReasons({ zones }: LoadFold): Reason[] {
+  return zones.flatMap((each): Reason[] => {
+    if (each === null || followsAir(each.piece)) return [];
+    const { point, ageMs } = each.start;
+    const zone = each.zone.id;
+    if (point === null) return [];
+    if (ageMs === null) return [{ code: 'no-reading', zone, point }];
+    return isStale(each.start) ? [{ code: 'start-stale', zone, point, ageMs }] : [];
   });
 }

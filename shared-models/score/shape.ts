@@ -150,6 +150,8 @@ export type Reason =
   | { code: 'high-passes-most'; by: number; zone: string; glueLine: number | null }
   | { code: 'gap'; point: string; fromMs: number; toMs: number; cost: number }
   | { code: 'no-reading'; zone: string; point: string | null }
+  /** The start temperature rests on a reading of long before the load. */
+  | { code: 'start-stale'; zone: string; point: string; ageMs: number }
   | { code: 'marks-assumed' }
   | { code: 'refused'; what: string; because: string }
   | { code: 'requirement'; kind: string; verdict: Verdict };

@@ -1,12 +1,13 @@
 import type { LawSpec } from '../cure/law-spec.ts';
 import { createLaw } from '../cure/create-law.ts';
 import { constantsDoubt } from './constants-doubt.ts';
-import { doubtsOf, move, startRange, unmoved } from './doubts.ts';
-import type { Doubt, Moved, StartRange } from './doubts.ts';
+import { doubtsOf, move, unmoved } from './doubts.ts';
+import type { Doubt, Moved } from './doubts.ts';
 import { stepSecondsOf } from './grid.ts';
 import { pieceOf, type Piece } from './piece.ts';
 import { Run } from './run.ts';
 import type { ScoreInput, Weights } from './shape.ts';
+import { plannedStart, type StartRange } from './start.ts';
 import { judgedWindow } from './window.ts';
 
 /** The planned cycle is smooth: it is walked in steps five times as long as the load's own. */
@@ -33,7 +34,7 @@ export function planWeights(input: ScoreInput): Weights[] {
   return input.zones.map((zone) => {
     const piece = pieceOf(input, zone);
     if (piece === null) return { zone: zone.id, terms: [] };
-    const start = startRange(piece, null, input.station.surroundingsMinC);
+    const start = plannedStart(input, piece);
     const doubts = doubtsOf(input, zone, piece, start, ofConstants);
     return { zone: zone.id, terms: weigh(input, piece, start, doubts) };
   });

@@ -1,4 +1,4 @@
-import { doubtsOf, move, startRange, unmoved, weightOf, type Doubt, type Moved } from './doubts.ts';
+import { doubtsOf, move, unmoved, weightOf, type Doubt, type Moved } from './doubts.ts';
 import { Envelope, ratesOf, type FaceCourse } from './envelope.ts';
 import type { RunLaws } from './laws.ts';
 import { creditOf } from './marks.ts';
@@ -6,6 +6,7 @@ import { pieceOf, type Piece } from './piece.ts';
 import type { PointHistory } from './point-history.ts';
 import { Run, type FacePair } from './run.ts';
 import type { BudgetTerm, CureInterval, ScoredZone, ScoreInput, Weights } from './shape.ts';
+import { measuredStart, type StartRange } from './start.ts';
 
 /** A zone with its runs, as far as the grid has gone. */
 export interface ZoneRuns {
@@ -13,6 +14,7 @@ export interface ZoneRuns {
   piece: Piece;
   upper: FaceCourse;
   lower: FaceCourse;
+  start: StartRange;
   doubts: Doubt[];
   terms: Weights['terms'];
   nominal: Run;
@@ -41,8 +43,7 @@ export function openZone(
   const [upper, lower] = facesOf(input, zone, piece, histories);
   upper.at(startMs);
   lower.at(startMs);
-  const { surroundingsMinC } = input.station;
-  const start = startRange(piece, measuredStart(input, piece, histories), surroundingsMinC);
+  const start = measuredStart(input, piece, histories);
   const doubts = doubtsOf(input, zone, piece, start, laws.ofConstants);
   const open = (direction: -1 | 0 | 1, path: PathEnd, moved: Moved) =>
     new Run(
@@ -53,7 +54,7 @@ export function openZone(
         order: path === 'nominal' ? 2 : 1,
         variation: { ...moved, openFaceLoses: direction < 0 },
         shiftK: moved.shiftK,
-        initialC: start.nominalC + moved.startShiftK,
+        initialC: start[`${path}C`] + moved.startShiftK,
         waterShare: moved.waterShare,
         credit: creditOf(input, direction),
       },
@@ -70,6 +71,7 @@ export function openZone(
     piece,
     upper,
     lower,
+    start,
     doubts,
     terms,
     nominal: open(0, 'nominal', unmoved(piece)),
@@ -122,6 +124,7 @@ function facesOf(
     nominal: 0.5 * (surroundingsMinC + supplyMaxC),
     high: supplyMaxC,
     neverRead: true,
+    apartK: 0,
     at: () => undefined,
   };
   const still: FaceCourse = {
@@ -129,6 +132,7 @@ function facesOf(
     nominal: surroundingsMinC,
     high: surroundingsMinC,
     neverRead: false,
+    apartK: 0,
     at: () => undefined,
   };
   const courseOf = (point: string | null): FaceCourse => {
@@ -147,45 +151,48 @@ function facesOf(
   ];
 }
 
-/** What the recipe's start point read last before the load began. */
-function measuredStart(
-  input: ScoreInput,
-  { initialC }: Piece,
-  histories: Histories,
-): { valueC: number; expandedK: number } | null {
-  if (initialC === null || typeof initialC === 'number' || !('point' in initialC)) return null;
-  const history = histories.get(initialC.point);
-  const sensor = input.sensors[initialC.point];
-  if (history === undefined || sensor === undefined) return null;
-  let valueC: number | null = null;
-  history.timesMs.forEach((t, i) => {
-    if (t <= input.startMs) valueC = history.valuesC[i];
-  });
-  return valueC === null ? null : { valueC, expandedK: sensor.expandedK };
+/** Both faces at one time, at the ends of what they may have been and most likely. */
+export interface FaceEnds {
+  low: FacePair;
+  nominal: FacePair;
+  high: FacePair;
 }
 
-/** Goes one grid step with all runs. High first: where it passes the ceiling, low earns nothing. */
+export function facesAt({ upper, lower }: ZoneRuns, tMs: number): FaceEnds {
+  upper.at(tMs);
+  lower.at(tMs);
+  return {
+    low: pairOf(upper, lower, 'low'),
+    nominal: pairOf(upper, lower, 'nominal'),
+    high: pairOf(upper, lower, 'high'),
+  };
+}
+
+/** Goes one grid step with all runs. */
 export function stepZone(zone: ZoneRuns, fromMs: number, toMs: number): void {
-  const { upper, lower } = zone;
-  upper.at(fromMs);
-  lower.at(fromMs);
-  const fromLow = pairOf(upper, lower, 'low');
-  const fromNominal = pairOf(upper, lower, 'nominal');
-  const fromHigh = pairOf(upper, lower, 'high');
-  upper.at(toMs);
-  lower.at(toMs);
-  const toLow = pairOf(upper, lower, 'low');
-  const toHigh = pairOf(upper, lower, 'high');
+  const from = facesAt(zone, fromMs);
+  const to = facesAt(zone, toMs);
+  stepRuns(zone, fromMs, toMs, from, to);
+  zone.gapLow.step(fromMs, toMs, from.low, to.low, null);
+  zone.gapHigh.step(fromMs, toMs, from.high, to.high, null);
+}
+
+/** Goes with the runs of the interval. High first: where it passes the ceiling, low earns nothing. */
+export function stepRuns(
+  zone: ZoneRuns,
+  fromMs: number,
+  toMs: number,
+  from: FaceEnds,
+  to: FaceEnds,
+): void {
   const barred = zone.ceilingC < Infinity ? new Uint8Array(zone.piece.spots.length) : null;
   for (const run of zone.highs) {
     if (barred !== null) bar(barred, run, zone.ceilingC);
-    run.step(fromMs, toMs, fromHigh, toHigh, null);
+    run.step(fromMs, toMs, from.high, to.high, null);
     if (barred !== null) bar(barred, run, zone.ceilingC);
   }
-  for (const run of zone.lows) run.step(fromMs, toMs, fromLow, toLow, barred);
-  zone.nominal.step(fromMs, toMs, fromNominal, pairOf(upper, lower, 'nominal'), null);
-  zone.gapLow.step(fromMs, toMs, fromLow, toLow, null);
-  zone.gapHigh.step(fromMs, toMs, fromHigh, toHigh, null);
+  for (const run of zone.lows) run.step(fromMs, toMs, from.low, to.low, barred);
+  zone.nominal.step(fromMs, toMs, from.nominal, to.nominal, null);
 }
 
 function bar(barred: Uint8Array, run: Run, ceilingC: number): void {
