@@ -1,3 +1,5 @@
+import type { LogContinued } from '@setwell/shared-models/record/bodies';
+import type { Checkpoint } from '@setwell/shared-models/record/checkpoint';
 import type { About, Citation, Entry, EntryKind } from '@setwell/shared-models/record/entry';
 
 /** What somebody wants said; the one writer numbers it. */
@@ -21,10 +23,37 @@ export interface StoredEntry {
   leaf: string;
 }
 
+/** A checkpoint as it leaves the house. */
+export interface SignedCheckpoint extends Checkpoint {
+  /** The C2SP signed note, bytes and all. */
+  note: string;
+  /** The collector's clock [ms]. */
+  atMs: number;
+  /** The verifier key that belongs to it. */
+  key: string;
+}
+
+/** How far a log has been seen. */
+export interface LogEnd {
+  size: number;
+  /** Hex. */
+  root: string;
+}
+
+/** What the tree over the entries shows to whoever doubts. */
+export interface LedgerTree {
+  root(size: number): Buffer;
+  /** @throws RangeError for an entry outside the tree of that size */
+  inclusion(n: number, size: number): Buffer[];
+  /** @throws RangeError unless 0 < earlier ≤ later */
+  consistency(earlier: number, later: number): Buffer[];
+}
+
 /** The append-only sequence of all that was done and said. One writer; anybody may read. */
 export interface Ledger {
-  /** site/collector/life */
+  /** site/collector/life: of the entries to come. Earlier lives' entries stand before them in one tree. */
   readonly log: string;
+  readonly tree: LedgerTree;
   /** Number of entries; the next one gets this number. */
   size(): number;
   /** Appends a group in one transaction and answers its entries. */
@@ -34,6 +63,16 @@ export interface Ledger {
   blob(sha256: string): Buffer | null;
   /** The entry an act has led to; null if it has not. */
   ofAct(id: string): Entry | null;
+  /** The newest checkpoint; null while none was signed. */
+  checkpoint(): SignedCheckpoint | null;
+  /** Signs one now, where anything is new since the last. */
+  sign(): SignedCheckpoint | null;
+  /** The entries that name a key, oldest first. */
+  keys(): { n: number; vkey: string }[];
+  /** Begins the next life on the same tree: after a restore, or when a copy of this log was found outside. */
+  continueAs(because: LogContinued['because'], seenOutside: LogEnd | null): Entry;
+  /** Called after each signature. The answer unsubscribes. */
+  onCheckpoint(listener: (checkpoint: SignedCheckpoint) => void): () => void;
   /** Called after each committed group. The answer unsubscribes. */
   onAppend(listener: (entries: StoredEntry[]) => void): () => void;
   close(): void;

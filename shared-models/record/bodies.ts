@@ -15,6 +15,42 @@ export interface RecipeRef {
   sha256: string;
 }
 
+/** A log begins. */
+export interface LogStarted {
+  /** The verifier key of its checkpoints; absent in ledgers from before they were signed. */
+  key?: string;
+}
+
+/** The next life of a log: it goes on behind what the earlier one still has. */
+export interface LogContinued {
+  /** Where the earlier life ends here; root hex. */
+  from: { log: string; size: number; root: string };
+  /** How far the earlier life was seen elsewhere: what lies between is lost here. */
+  seenOutside: { size: number; root: string } | null;
+  because: 'restored' | 'copy-found';
+  key: string | null;
+}
+
+export interface KeyChanged {
+  from: string | null;
+  to: string;
+  /** `first`: the log was begun before checkpoints were signed. `missing`: the private key is not here. */
+  because: 'first' | 'missing';
+}
+
+/** A full UTC hour of the journal, bound into the ledger. */
+export interface JournalClosed {
+  /** Start of the hour after the last batch's receipt [ms]. */
+  beforeMs: number;
+  fromSeq: number;
+  toSeq: number;
+  /** Chained hash of the last batch, hex. */
+  lastHash: string;
+  readings: number;
+  conflicts: number;
+  rejects: number;
+}
+
 export interface PlantRevised {
   sha256: string;
   bytes: number;
