@@ -1,7 +1,9 @@
 import { provable } from '@setwell/shared-models/forecast/provable';
+import { dateOfDay } from '@setwell/shared-models/metrology/calendar-day';
 import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
 import type { Command } from 'commander';
 import { answered, type Answer } from './answer.ts';
+import { dateOption } from './date-option.ts';
 import { readOwnFile } from './own-file.ts';
 import { stationOfPlant } from './scored-station.ts';
 
@@ -10,6 +12,7 @@ interface ProvableOptions {
   station: string;
   plant: string;
   opening?: string;
+  date?: number;
 }
 
 export function registerProvable(program: Command): void {
@@ -20,11 +23,16 @@ export function registerProvable(program: Command): void {
     .requiredOption('--station <id>', 'the station of the plant')
     .option('--plant <file>', 'plant.yaml', 'plant.yaml')
     .option('--opening <id>', 'the opening, else the first')
+    .option(
+      '--date <yyyy-mm-dd>',
+      'the day that certificates count as of; else each as on its own day',
+      dateOption('--date'),
+    )
     .action(answered(answerProvable));
 }
 
 function answerProvable(options: ProvableOptions): Answer {
-  const { recipe: file, station: id, plant, opening } = options;
+  const { recipe: file, station: id, plant, opening, date = null } = options;
   const recipe = readOwnFile(file, readRecipe, 'a recipe');
   const { station, zones, sensors } = stationOfPlant(
     plant,
@@ -45,7 +53,7 @@ function answerProvable(options: ProvableOptions): Answer {
     marks: { contact: null, pressureOn: mark, releaseStart: null, open: null },
     plannedEndMs: plannedMin === undefined ? null : plannedMin * 60_000,
     recipe,
-    sensors: sensors(null),
+    sensors: sensors(date),
     readingsSha256: '',
     coats: [],
     weights: null,
@@ -55,5 +63,9 @@ function answerProvable(options: ProvableOptions): Answer {
     provenAtMin === null
       ? `not provable on ${id}: ${side === 'long' ? 'high passes the most before low reaches the least' : 'low never reaches the least'}`
       : `provable on ${id}: proven at ${Math.ceil(provenAtMin)} min, interval ${Number((width ?? 0).toPrecision(3))} ${unit} wide over all places`;
-  return { document: found, text };
+  const certificatesAsOf = date === null ? 'each on its own day' : dateOfDay(date);
+  return {
+    document: { ...found, certificatesAsOf },
+    text: `${text}\ncertificates as of: ${certificatesAsOf}`,
+  };
 }

@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto';
+import { dateOfDay, dayOfMs } from '@setwell/shared-models/metrology/calendar-day';
 import { cureBarText } from '@setwell/shared-models/api/cure-bar-text';
 import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
@@ -7,11 +8,17 @@ import { scoreReadings } from '@setwell/shared-models/score/score';
 import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
 import type { Command } from 'commander';
 import { answered, type Answer } from './answer.ts';
+import { dateOption } from './date-option.ts';
 import { numberOption } from './number-option.ts';
 import { readOwnFile } from './own-file.ts';
 import { CommandProblem } from './problem.ts';
 import { readLoadTable, type LoadTable } from './load-table.ts';
-import { stationOfPlant, stationWithout, type ScoredStation } from './scored-station.ts';
+import {
+  stationOfPlant,
+  stationWithout,
+  zonesNamed,
+  type ScoredStation,
+} from './scored-station.ts';
 
 interface ScoreOptions {
   recipe: string;
@@ -19,6 +26,8 @@ interface ScoreOptions {
   plant?: string;
   station?: string;
   opening?: string;
+  zones?: string[];
+  date?: number;
   uncertainty?: number;
 }
 
@@ -34,6 +43,14 @@ export function registerScore(program: Command): void {
     .option('--plant <file>', 'plant.yaml, for zones, sensors and their certificates')
     .option('--station <id>', 'the station of the plant')
     .option('--opening <id>', 'the opening, where the station has several')
+    .option('--zones <ids>', 'the zones the load is in, with commas; else all of them', (written) =>
+      written.split(','),
+    )
+    .option(
+      '--date <yyyy-mm-dd>',
+      'the day that certificates count as of, where the readings have no date',
+      dateOption('--date'),
+    )
     .option(
       '--uncertainty <K>',
       'expanded uncertainty (k = 2) common to all readings [K]',
@@ -48,11 +65,29 @@ function answerScore(options: ScoreOptions): Answer {
   const table = readLoadTable(options.readings, station.columns);
   const canonical = canonicalReadings(table.readings);
   const readings = parseReadings(canonical);
-  const input = inputOf(recipe, station, table, canonical, options.uncertainty);
+  const day = dayOf(options, table);
+  const input = inputOf(recipe, station, table, canonical, day, options);
   const result = scoreReadings(input, readings);
   // A set knows no repetition; a file does, and says so.
   result.quality.duplicates = table.readings.length - readings.length;
-  return { document: documentOf(result), text: textOf(result) };
+  const certificatesAsOf =
+    options.plant === undefined ? null : day === null ? 'each on its own day' : dateOfDay(day);
+  return {
+    document: { ...documentOf(result), certificatesAsOf },
+    text: textOf(result, certificatesAsOf),
+  };
+}
+
+/** The day that certificates count as of; null where neither the readings nor anybody names one. */
+function dayOf({ date, plant }: ScoreOptions, { dated, startMs }: LoadTable): number | null {
+  if (date === undefined) return dated ? dayOfMs(startMs) : null;
+  if (plant !== undefined && !dated) return date;
+  throw new CommandProblem({
+    code: 'option-conflict',
+    field: '--date',
+    found: dated ? '--date beside readings that have their own' : '--date without --plant',
+    expected: '--date for the certificates of a plant, beside readings without a date',
+  });
 }
 
 function stationOf(options: ScoreOptions, recipe: Recipe): ScoredStation {
@@ -95,26 +130,26 @@ function stationOf(options: ScoreOptions, recipe: Recipe): ScoredStation {
 }
 
 /**
- * First and last row are the load's marks, which the result says. A zone without any of its columns is
- * not part of the load.
+ * First and last row are the load's marks, which the result says. A zone without its columns is part of
+ * the load all the same, and proves nothing, unless --zones leaves it out.
  */
 function inputOf(
   recipe: Recipe,
   { station, zones, sensors }: ScoredStation,
-  { startMs, endMs, dated, points }: LoadTable,
+  { startMs, endMs }: LoadTable,
   canonical: string,
-  uncertainty: number | undefined,
+  day: number | null,
+  options: ScoreOptions,
 ): ScoreInput {
+  const { uncertainty } = options;
   const mark = (ms: number) => ({ earliestMs: ms, latestMs: ms, assumed: true });
   const { plannedMin } = recipe;
-  const known = Object.entries(sensors(dated ? startMs : null));
+  const known = Object.entries(sensors(day));
   return {
     format: 1,
     load: 'file',
     station,
-    zones: zones.filter((zone) =>
-      [zone.upper, zone.lower, zone.air].some((point) => point !== null && points.has(point)),
-    ),
+    zones: zonesNamed(zones, options.zones ?? null),
     startMs,
     endMs,
     asOfMs: endMs,
@@ -155,8 +190,8 @@ function documentOf(result: ScoreResult): object {
   };
 }
 
-function textOf(result: ScoreResult): string {
-  const { verdict, side, unit, window, worst, places, budget, quality } = result;
+function textOf(result: ScoreResult, certificatesAsOf: string | null): string {
+  const { verdict, side, unit, window, worst, places, budget, quality, reasons } = result;
   const number = (value: number) => String(Number(value.toPrecision(3)));
   const most = window.most === null ? 'no most' : number(window.most);
   const lines = [
@@ -173,6 +208,11 @@ function textOf(result: ScoreResult): string {
   for (const { term, down, up } of budget) {
     lines.push(`  ${term}: −${number(down)} +${number(up)} ${unit}`);
   }
+  for (const reason of reasons) {
+    if (reason.code !== 'no-reading') continue;
+    lines.push(`zone ${reason.zone}: nothing read at ${reason.point ?? 'a face without a point'}`);
+  }
+  if (certificatesAsOf !== null) lines.push(`certificates as of: ${certificatesAsOf}`);
   lines.push(
     `${quality.readings} readings, ${quality.doubtful} doubtful, ${quality.conflicts} in conflict, ${quality.gaps.length} gaps`,
   );

@@ -1,4 +1,4 @@
-import { dayOfDate, dayOfMs } from '@setwell/shared-models/metrology/calendar-day';
+import { dayOfDate } from '@setwell/shared-models/metrology/calendar-day';
 import { measuresTemperature } from '@setwell/shared-models/plant/plant';
 import type { Plant, Station } from '@setwell/shared-models/plant/plant';
 import type { Sensor } from '@setwell/shared-models/plant/plant-schema';
@@ -6,6 +6,7 @@ import { nearestName } from '@setwell/shared-models/plant/nearest-name';
 import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { scoredSensor } from '@setwell/shared-models/score/scored-sensor';
+import { scoredStation, scoredZone } from '@setwell/shared-models/score/scored-station';
 import type { ScoredSensor, ScoredZone, ScoreInput } from '@setwell/shared-models/score/shape';
 import { readOwnFile } from './own-file.ts';
 import { CommandProblem } from './problem.ts';
@@ -16,8 +17,22 @@ export interface ScoredStation {
   zones: ScoredZone[];
   /** Point of each column a file may have; a point may have several names. */
   columns: Map<string, string>;
-  /** @param startMs null where the file's times have no date: certificates count as fresh */
-  sensors(startMs: number | null): Record<string, ScoredSensor>;
+  /** @param day that the certificates count as of; null: each as on its own day */
+  sensors(day: number | null): Record<string, ScoredSensor>;
+}
+
+/** Zones of a station's opening that a load is in; null: all of them. */
+export function zonesNamed(zones: ScoredZone[], names: string[] | null): ScoredZone[] {
+  if (names === null) return zones;
+  const ids = zones.map(({ id }) => id);
+  const unknown = names.find((name) => !ids.includes(name));
+  if (unknown === undefined) return zones.filter(({ id }) => names.includes(id));
+  throw new CommandProblem({
+    code: 'unknown-zone',
+    field: '--zones',
+    found: JSON.stringify(unknown),
+    expected: `of ${ids.join(', ')}`,
+  });
 }
 
 /** Whose zones: a named opening's; the only one's; the first one's, where they are alike. */
@@ -98,15 +113,15 @@ export function stationOfPlant(
     }
   }
   return {
-    station: limitsOf(station),
+    station: scoredStation(station),
     zones,
     columns,
-    sensors: (startMs) =>
+    sensors: (asOfDay) =>
       Object.fromEntries(
         [...points].flatMap((point) => {
           const sensor = point === null ? undefined : plant.sensors.get(point);
           if (sensor === undefined || !measuresTemperature(sensor)) return [];
-          const day = startMs === null ? newestDay(sensor) : dayOfMs(startMs);
+          const day = asOfDay ?? newestDay(sensor);
           return [[sensor.id, scoredSensor(sensor, day, station.supplyMaxC)]];
         }),
       ),
@@ -139,24 +154,7 @@ function zonesIn({ zones }: Station, asked: OpeningAsked): ScoredZone[] {
       expected: `one of ${openings.join(', ')}`,
     });
   }
-  return zones
-    .filter((zone) => zone.opening === chosen)
-    .map(({ id, upper, lower, air }) => ({ id, upper, lower, air }));
-}
-
-function limitsOf(station: Station): ScoreInput['station'] {
-  const { id, kind, heating, supplyMaxC, surroundingsMinC } = station;
-  const { maxHeatingKPerMin, maxCoolingKPerMin, loadingDropKPerMin } = station;
-  return {
-    id,
-    kind,
-    heating,
-    maxHeatingKPerMin,
-    maxCoolingKPerMin,
-    loadingDropKPerMin,
-    supplyMaxC,
-    surroundingsMinC,
-  };
+  return zones.filter((zone) => zone.opening === chosen).map(scoredZone);
 }
 
 function startPoint(recipe: Recipe): string | null {

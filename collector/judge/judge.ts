@@ -23,6 +23,7 @@ import type { TraceWanted } from './judging.ts';
 import type { Model } from './model.ts';
 import { loadOpened } from './opened.ts';
 import { adviceOf, isNewAdvice } from './say.ts';
+import { noiseBefore } from './noise-before.ts';
 import { scoreInput } from './score-input.ts';
 import { faultedModel, sealLoad } from './sealed-record.ts';
 import { sealNow } from './sealing.ts';
@@ -208,6 +209,7 @@ export class Judge {
     if (read) {
       try {
         const { plant } = this;
+        opened.noiseK = noiseBefore(plant, opened, this.#options.journal);
         const asOfMs = opened.plannedEndMs ?? start.earliestMs;
         const planned = scoreInput(plant, opened, read, opened.marks, null, asOfMs);
         const key = `${opened.recipe?.sha256 ?? ''} ${station.id} ${opened.zones.join(' ')} ${opened.plantSha256} ${Math.floor(start.earliestMs / 86_400_000)}`;

@@ -8,6 +8,7 @@ import {
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { LoadOpened } from '@setwell/shared-models/record/bodies';
 import { scoredSensor } from '@setwell/shared-models/score/scored-sensor';
+import { scoredStation, scoredZone } from '@setwell/shared-models/score/scored-station';
 import type { Marks, ScoredSensor, ScoreInput } from '@setwell/shared-models/score/shape';
 
 /** Readings from before the load that its record keeps: the start temperatures and the phase before [ms]. */
@@ -35,8 +36,6 @@ export function scoreInput(
   asOfMs: number,
 ): ScoreInput {
   const station = stationOf(plant, opened.station);
-  const { id, kind, heating, supplyMaxC, surroundingsMinC } = station;
-  const { maxHeatingKPerMin, maxCoolingKPerMin, loadingDropKPerMin } = station;
   const startMs = opened.marks.pressureOn.earliestMs;
   const sensors: Record<string, ScoredSensor> = {};
   for (const point of neededPoints(plant, opened)) {
@@ -44,27 +43,17 @@ export function scoreInput(
     // A zone names temperature points only: the plant's reader has seen to it.
     if (!sensor || !measuresTemperature(sensor))
       throw new Error(`point ${point} is no thermometer`);
-    sensors[point] = scoredSensor(sensor, dayOfMs(startMs), supplyMaxC);
+    const noiseK = sensor.noiseK ?? opened.noiseK?.[point];
+    sensors[point] = {
+      ...scoredSensor(sensor, dayOfMs(startMs), station.supplyMaxC),
+      ...(noiseK === undefined ? {} : { noiseK }),
+    };
   }
   return {
     format: 1,
     load: opened.load,
-    station: {
-      id,
-      kind,
-      heating,
-      maxHeatingKPerMin,
-      maxCoolingKPerMin,
-      loadingDropKPerMin,
-      supplyMaxC,
-      surroundingsMinC,
-    },
-    zones: zonesOfLoad(plant, opened).map(({ id: zone, upper, lower, air }) => ({
-      id: zone,
-      upper,
-      lower,
-      air,
-    })),
+    station: scoredStation(station),
+    zones: zonesOfLoad(plant, opened).map(scoredZone),
     startMs,
     endMs,
     asOfMs,

@@ -30,6 +30,34 @@ export function dayOfDate(date: string): number {
   return era * 146_097 + dayOfEra - 719_468;
 }
 
+/**
+ * The date of a day.
+ *
+ * @param day since 1970-01-01
+ * @returns such as 2026-01-12
+ * @source H. Hinnant, "chrono-Compatible Low-Level Date Algorithms", civil_from_days (public domain)
+ */
+export function dateOfDay(day: number): string {
+  const shifted = day + 719_468;
+  const era = Math.floor(shifted / 146_097);
+  const dayOfEra = shifted - era * 146_097;
+  const yearOfEra = Math.floor(
+    (dayOfEra -
+      Math.floor(dayOfEra / 1460) +
+      Math.floor(dayOfEra / 36_524) -
+      Math.floor(dayOfEra / 146_096)) /
+      365,
+  );
+  const dayOfYear =
+    dayOfEra - (365 * yearOfEra + Math.floor(yearOfEra / 4) - Math.floor(yearOfEra / 100));
+  const monthFromMarch = Math.floor((5 * dayOfYear + 2) / 153);
+  const month = monthFromMarch + (monthFromMarch < 10 ? 3 : -9);
+  const dayOfMonth = dayOfYear - Math.floor((153 * monthFromMarch + 2) / 5) + 1;
+  const year = yearOfEra + era * 400 + (month <= 2 ? 1 : 0);
+  const two = (value: number) => String(value).padStart(2, '0');
+  return `${String(year).padStart(4, '0')}-${two(month)}-${two(dayOfMonth)}`;
+}
+
 export function yearsOfDays(days: number): number {
   return days / DAYS_PER_YEAR;
 }

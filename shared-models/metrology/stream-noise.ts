@@ -32,3 +32,36 @@ export function streamNoise(valuesC: readonly number[]): StreamNoise | null {
     degreesOfFreedom: (differences * 18) / 35,
   };
 }
+
+/** Spacings that differ by no more than this share count as even. */
+const EVEN_SHARE = 0.25;
+
+/**
+ * The same from readings as they came: wherever three of them are evenly spaced, at the usual spacing
+ * or closer.
+ *
+ * @param timesMs ascending, as many as values
+ * @returns the standard deviation [K]; null for fewer than LEAST_READINGS in such places
+ */
+export function noiseOfReadings(
+  timesMs: readonly number[],
+  valuesC: readonly number[],
+): number | null {
+  const spacings = timesMs.slice(1).map((t, i) => t - timesMs[i]!);
+  const usualMs = [...spacings].sort((a, b) => a - b)[Math.floor(spacings.length / 2)] ?? 0;
+  const isEven = (ms: number) => ms > 0 && ms <= usualMs * (1 + EVEN_SHARE);
+  let sum = 0;
+  let differences = 0;
+  for (let i = 1; i < spacings.length; i++) {
+    const before = spacings[i - 1]!;
+    const after = spacings[i]!;
+    const apart = Math.abs(after - before);
+    if (!isEven(before) || !isEven(after) || apart > EVEN_SHARE * usualMs) continue;
+    // About the line through its neighbours, which need not be quite as far away.
+    const share = before / (before + after);
+    const off = valuesC[i]! - valuesC[i - 1]! - share * (valuesC[i + 1]! - valuesC[i - 1]!);
+    sum += (off * off) / (1 + share * share + (1 - share) * (1 - share));
+    differences += 1;
+  }
+  return differences < LEAST_READINGS - 2 ? null : Math.sqrt(sum / differences);
+}

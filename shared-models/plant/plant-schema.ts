@@ -135,6 +135,12 @@ const place = {
     ])
     .optional(),
   resolutionK: z.number().nonnegative().max(100).optional(),
+  /** Standard deviation of one reading about the temperature; absent: taken from what it read before a load. */
+  noiseK: z.number().nonnegative().max(100).optional(),
+  /** Expanded uncertainty (k = 2) of a reading that is no temperature, in the signal's own unit. */
+  expanded: z.number().nonnegative().optional(),
+  /** Pressure of the oil: area of all rams together, which makes it a force. */
+  ramAreaCm2: z.number().positive().max(1e6).optional(),
   plausible: z.union([plausibleTemperature, plausibleOther]),
   /** Under the face of the platen or tool. */
   depthMm: z.number().nonnegative().max(1000).optional(),
@@ -241,6 +247,7 @@ export const plantSchema = z.strictObject({
 /** `plant.yaml` as written. */
 export type PlantFile = z.infer<typeof plantSchema>;
 export type InfluxAddress = z.infer<typeof influx>;
+export type OtherSignal = (typeof otherSignals)[number];
 export type StationFile = z.infer<typeof stationSchema>;
 export type StationKind = StationFile['kind'];
 export type Heating = StationFile['heating'];

@@ -84,6 +84,8 @@ export interface LoadOpened {
   /** The act that asked for it, where a person did. */
   act: string | null;
   weights: Weights[] | null;
+  /** Noise of points before the load, where plant.yaml does not say it [K]; absent in old entries. */
+  noiseK?: Record<string, number>;
   model: { number: number | null; sha256: string | null };
 }
 

@@ -49,10 +49,12 @@ export interface FaceCourse {
 /**
  * A face's temperature at any time [°C]: what it may least, most likely and at most have been.
  *
- * Between two good readings it lies between the lines of greatest cooling and heating through both;
- * after the last (before the first) only one of them bounds it; nominal is linear between and holds
- * the last value. A pair steeper than the rates is bounded by its two readings. A point never read
- * may have been anything its station can be. Fewer readings can only widen it.
+ * Every good reading, give or take its noise, bounds the temperature before and after it by the
+ * greatest heating and cooling; where all of them agree is what may have been. After the last (before
+ * the first) only one of the two bounds it. Because all readings count, not only the nearest, one
+ * fewer can only widen it. Nominal is linear between readings, inside the bounds, and holds the last
+ * value. A reading that contradicts those before it begins anew: the pair is bounded by its two
+ * readings. A point never read may have been anything its station can be.
  */
 export class Envelope implements FaceCourse {
   low = 0;
@@ -61,6 +63,13 @@ export class Envelope implements FaceCourse {
   private readonly history: PointHistory;
   private readonly rates: Rates;
   private next = 0;
+  /** Bounds at each reading from it and those before it [°C]. */
+  private readonly pastLowC: number[] = [];
+  private readonly pastHighC: number[] = [];
+  /** Bounds at each reading from it and those after it [°C]. */
+  private readonly futureLowC: number[] = [];
+  private readonly futureHighC: number[] = [];
+  private movedMs = Infinity;
 
   constructor(history: PointHistory, rates: Rates) {
     this.history = history;
@@ -78,16 +87,35 @@ export class Envelope implements FaceCourse {
     return noiseK + (0.5 * meetingKPerS * (this.history.spacingMs ?? 0)) / 1000;
   }
 
+  /** How far back a reading usually narrows what those before it allow [ms]. */
+  get reachMs(): number {
+    const { heatingKPerS, coolingKPerS, noiseK } = this.rates;
+    return (3000 * noiseK) / Math.min(heatingKPerS, coolingKPerS);
+  }
+
+  /**
+   * Takes in the readings that came since. Times after this have other bounds than before [ms];
+   * `Infinity`: none.
+   */
+  movedSince(): number {
+    this.follow();
+    const { movedMs } = this;
+    this.movedMs = Infinity;
+    return movedMs;
+  }
+
   /** Sets low, nominal and high for a time; nearly always one later than before. */
   at(tMs: number): void {
+    this.follow();
     const { timesMs, valuesC } = this.history;
     while (this.next < timesMs.length && timesMs[this.next] <= tMs) this.next += 1;
     while (this.next > 0 && timesMs[this.next - 1] > tMs) this.next -= 1;
-    const { leastC, mostC, noiseK, heatingKPerS } = this.rates;
-    const { next } = this;
-    const before = next - 1;
+    const { leastC, mostC } = this.rates;
+    const before = this.next - 1;
+    // A reading's own time is bounded by what came after it as well as by what came before.
+    const after = before >= 0 && timesMs[before] === tMs ? before : this.next;
     const readBefore = before >= 0;
-    const readAfter = next < timesMs.length;
+    const readAfter = after < timesMs.length;
     if (!readBefore && !readAfter) {
       this.low = leastC;
       this.high = mostC;
@@ -96,43 +124,86 @@ export class Envelope implements FaceCourse {
     }
     let low = -Infinity;
     let high = Infinity;
-    let nominal = 0;
+    let nominal = readBefore ? valuesC[before] : valuesC[after];
     if (readBefore) {
-      const valueC = valuesC[before];
-      low = valueC - noiseK - this.fallK(timesMs[before], tMs);
-      high = valueC + noiseK + (heatingKPerS * (tMs - timesMs[before])) / 1000;
-      nominal = valueC;
+      low = this.pastLowC[before] - this.fallK(timesMs[before], tMs);
+      high = this.pastHighC[before] + this.riseK(timesMs[before], tMs);
     }
     if (readAfter) {
-      const valueC = valuesC[next];
-      const aheadS = (timesMs[next] - tMs) / 1000;
-      low = Math.max(low, valueC - noiseK - heatingKPerS * aheadS);
-      high = Math.min(high, valueC + noiseK + this.fallK(tMs, timesMs[next]));
-      nominal = readBefore
-        ? nominal +
-          ((valueC - nominal) * (tMs - timesMs[before])) / (timesMs[next] - timesMs[before])
-        : valueC;
-      if (readBefore && this.isSteep(before)) {
-        low = Math.min(valuesC[before], valueC) - noiseK;
-        high = Math.max(valuesC[before], valueC) + noiseK;
+      low = Math.max(low, this.futureLowC[after] - this.riseK(tMs, timesMs[after]));
+      high = Math.min(high, this.futureHighC[after] + this.fallK(tMs, timesMs[after]));
+    }
+    if (readBefore && readAfter) {
+      if (after > before) {
+        const share = (tMs - timesMs[before]) / (timesMs[after] - timesMs[before]);
+        nominal += share * (valuesC[after] - nominal);
+      }
+      if (low > high) {
+        const { noiseK } = this.rates;
+        low = Math.min(valuesC[before], valuesC[after]) - noiseK;
+        high = Math.max(valuesC[before], valuesC[after]) + noiseK;
       }
     }
-    this.nominal = nominal;
-    this.low = Math.min(nominal, Math.max(low, leastC));
-    this.high = Math.max(nominal, Math.min(high, mostC));
+    this.nominal = Math.max(low, Math.min(high, nominal));
+    this.low = Math.min(this.nominal, Math.max(low, leastC));
+    this.high = Math.max(this.nominal, Math.min(high, mostC));
   }
 
-  /** Whether a reading and the next are further apart than the rates and their noise allow. */
-  private isSteep(before: number): boolean {
+  /** Bounds of the readings that came since, and what they say of those before them. */
+  private follow(): void {
+    const { timesMs } = this.history;
+    const known = this.pastLowC.length;
+    if (known === timesMs.length) return;
+    for (let i = known; i < timesMs.length; i += 1) this.followForward(i);
+    this.movedMs = Math.min(this.movedMs, known > 0 ? timesMs[known - 1] : -Infinity);
+    for (let i = timesMs.length - 1; i >= 0; i -= 1) {
+      const moved = this.followBack(i);
+      if (i >= known) continue;
+      if (!moved) break;
+      this.movedMs = Math.min(this.movedMs, i > 0 ? timesMs[i - 1] : -Infinity);
+    }
+  }
+
+  private followForward(i: number): void {
     const { timesMs, valuesC } = this.history;
-    const { heatingKPerS, noiseK } = this.rates;
-    const riseK = valuesC[before + 1] - valuesC[before];
-    const fromMs = timesMs[before];
-    const toMs = timesMs[before + 1];
-    return (
-      riseK > (heatingKPerS * (toMs - fromMs)) / 1000 + 2 * noiseK ||
-      -riseK > this.fallK(fromMs, toMs) + 2 * noiseK
-    );
+    const { noiseK } = this.rates;
+    let low = valuesC[i] - noiseK;
+    let high = valuesC[i] + noiseK;
+    if (i > 0) {
+      const fromLow = this.pastLowC[i - 1] - this.fallK(timesMs[i - 1], timesMs[i]);
+      const fromHigh = this.pastHighC[i - 1] + this.riseK(timesMs[i - 1], timesMs[i]);
+      if (fromLow <= high && fromHigh >= low) {
+        low = Math.max(low, fromLow);
+        high = Math.min(high, fromHigh);
+      }
+    }
+    this.pastLowC.push(low);
+    this.pastHighC.push(high);
+  }
+
+  /** Answers whether a reading's bounds from those after it have moved. */
+  private followBack(i: number): boolean {
+    const { timesMs, valuesC } = this.history;
+    const { noiseK } = this.rates;
+    let low = valuesC[i] - noiseK;
+    let high = valuesC[i] + noiseK;
+    if (i + 1 < timesMs.length) {
+      const toLow = this.futureLowC[i + 1] - this.riseK(timesMs[i], timesMs[i + 1]);
+      const toHigh = this.futureHighC[i + 1] + this.fallK(timesMs[i], timesMs[i + 1]);
+      if (toLow <= high && toHigh >= low) {
+        low = Math.max(low, toLow);
+        high = Math.min(high, toHigh);
+      }
+    }
+    const moved = low !== this.futureLowC[i] || high !== this.futureHighC[i];
+    this.futureLowC[i] = low;
+    this.futureHighC[i] = high;
+    return moved;
+  }
+
+  /** Greatest rise between two times [K]. */
+  private riseK(fromMs: number, toMs: number): number {
+    return (this.rates.heatingKPerS * (toMs - fromMs)) / 1000;
   }
 
   /** Greatest fall between two times [K]: faster while the cold charge draws heat. */

@@ -1,3 +1,4 @@
+import { Envelope } from './envelope.ts';
 import { foldLoad, gapsIn, gridOfLoad, openZones, pointsOf, type LoadFold } from './fold.ts';
 import { gridTimeMs } from './grid.ts';
 import { gridStartMs } from './marks.ts';
@@ -85,8 +86,11 @@ class OpenLoad implements LiveScore {
     }
     const histories = new Map([...this.streams].map(([point, { history }]) => [point, history]));
     const grid = gridOfLoad(input);
+    if (this.settled !== null && gridTimeMs(grid, this.settled.steps) > movedMs(this.settled)) {
+      this.settled = null;
+    }
     const settled = this.settled ?? { steps: 0, zones: openZones(input, histories) };
-    const knownMs = this.knownMs();
+    const knownMs = this.knownMs() - reachMs(settled);
     while (grid.startMs + (settled.steps + 1) * grid.stepMs <= knownMs) {
       advance(settled.zones, gridTimeMs(grid, settled.steps), gridTimeMs(grid, settled.steps + 1));
       settled.steps += 1;
@@ -131,6 +135,22 @@ class OpenLoad implements LiveScore {
   private sorted(): RawReading[] {
     return parseReadings(canonicalReadings(this.readings));
   }
+}
+
+/** Times after this have got other bounds by readings that came since [ms]. */
+function movedMs({ zones }: Settled): number {
+  return Math.min(...envelopesOf(zones).map((face) => face.movedSince()));
+}
+
+/** Of the newest readings so much is not settled yet: the next ones narrow what it may have been [ms]. */
+function reachMs({ zones }: Settled): number {
+  return Math.max(0, ...envelopesOf(zones).map((face) => face.reachMs));
+}
+
+function envelopesOf(zones: readonly (ZoneRuns | null)[]): Envelope[] {
+  return zones
+    .flatMap((zone) => (zone === null ? [] : [zone.upper, zone.lower]))
+    .filter((face) => face instanceof Envelope);
 }
 
 /** Goes one step with every zone. */

@@ -15,8 +15,8 @@ const USUAL_RESOLUTION_K = 0.1;
  * A point as a load is scored with it: its corrections and its doubt by value, as of one day.
  *
  * Calibrated: the greatest doubt of its certificate, with the drift since. Else the tolerance of its
- * element at the hottest the supply can be. What averages out over a load (noise) is not in it; seat and
- * place are the recipe's.
+ * element at the hottest the supply can be. What averages out over a load (noise) is no part of that doubt:
+ * it stands beside it, for the envelope. Seat and place are the recipe's.
  *
  * @param day days since 1970-01-01, in UTC: the load's start
  * @param hottestC of the station's supply
@@ -30,7 +30,7 @@ export function scoredSensor(
     ? []
     : [sensor.calibration],
 ): ScoredSensor {
-  const { signal, element, plausible, resolutionK = USUAL_RESOLUTION_K } = sensor;
+  const { signal, element, plausible, resolutionK = USUAL_RESOLUTION_K, noiseK } = sensor;
   const { minC, maxC, maxRateKPerMin } = plausible;
   const conversion = signal === 'celsius' ? null : temperatureSignalOf({ signal, element });
   const classK = elementToleranceK(element, hottestC);
@@ -46,6 +46,7 @@ export function scoredSensor(
     corrections: rows.map(({ atC, correctionK }) => ({ atC, correctionK })),
     expandedK: uncertaintyBudget(doubts).expandedK,
     resolutionK,
+    ...(noiseK === undefined ? {} : { noiseK }),
     plausible: { minC, maxC, maxRateKPerMin },
     calibratedC: calibration === null ? null : [rows[0]!.atC, rows[rows.length - 1]!.atC],
   };

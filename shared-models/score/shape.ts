@@ -1,7 +1,8 @@
 import type { Measure, MeasureUnit } from '../cure/law.ts';
 import type { TemperatureSignal } from '../metrology/signal.ts';
-import type { Heating, StationKind } from '../plant/plant-schema.ts';
+import type { Heating, OtherSignal, StationKind } from '../plant/plant-schema.ts';
 import type { Recipe } from '../plant/recipe-schema.ts';
+import type { EventKind } from '../plant/station-event.ts';
 
 /** An instant known between two times; equal where it is known exactly. */
 export interface Mark {
@@ -40,11 +41,35 @@ export interface ScoredSensor {
   /** Expanded uncertainty (k = 2) of a corrected reading [K], seat and tolerance included. */
   expandedK: number;
   resolutionK: number;
-  /** Standard deviation of its stream [K], by value, so that fewer readings never look less noisy. */
+  /**
+   * Standard deviation of its stream [K]: declared, or of what it read before the load, and fixed when
+   * that opened. Taken from the load's own readings it would shrink as they go missing. Absent: not known.
+   */
   noiseK?: number;
   plausible: { minC: number; maxC: number; maxRateKPerMin: number };
   /** Range of its certificate [°C]; a reading outside counts as a gap. Null: not calibrated. */
   calibratedC: [number, number] | null;
+}
+
+/** A point that measures no temperature, as of the load. Its readings stand among the others. */
+export interface ScoredSignal {
+  signal: OtherSignal;
+  plausible: { min: number; max: number };
+  /** Expanded uncertainty (k = 2) of a reading, in the signal's unit. */
+  expanded: number;
+  /** Of all rams together, where it is the pressure of the oil in them [cm²]; null: not known. */
+  ramAreaCm2: number | null;
+}
+
+/** What was said of a load beside its marks: spread, mixed, weighed, tested. */
+export interface ScoredEvent {
+  event: EventKind;
+  earliestMs: number;
+  latestMs: number;
+  /** Numbers by their names, units last: `tempC`, `pct`, `gPerM2`; times in ms. */
+  numbers: Record<string, number>;
+  /** Names: `mix`, `method`, `unit`. */
+  names: Record<string, string>;
 }
 
 /** An earlier bake of a coat that this load bakes again. */
@@ -92,6 +117,10 @@ export interface ScoreInput {
   plannedEndMs: number | null;
   recipe: Recipe;
   sensors: Record<string, ScoredSensor>;
+  /** Points of the requirements beside heat; absent: none. */
+  signals?: Record<string, ScoredSignal>;
+  /** By time; absent: nothing was said. */
+  events?: ScoredEvent[];
   /** SHA-256 of the canonical readings, hex; empty while the load is open. */
   readingsSha256: string;
   coats: CarriedCoat[];

@@ -1,5 +1,7 @@
 import { canonicalReadings, type RawReading } from '@setwell/shared-models/score/readings';
+import { Envelope, ratesOf } from '@setwell/shared-models/score/envelope';
 import { openLive } from '@setwell/shared-models/score/live';
+import { pointHistory } from '@setwell/shared-models/score/point-history';
 import { score } from '@setwell/shared-models/score/score';
 import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
 import fc from 'fast-check';
@@ -14,6 +16,7 @@ import {
   shellRecipe,
   thirteenPlies,
 } from '../fixtures/press-load.ts';
+import { seededUniform } from '../fixtures/seeded-normal.ts';
 
 const scored = (input: ScoreInput, readings: readonly RawReading[]) =>
   score(input, canonicalReadings(readings));
@@ -74,32 +77,44 @@ const steadySensors = (maxRateKPerMin: number) => {
 };
 
 describe('no reading, no cure', () => {
-  it('removing readings never raises low, never lowers high, never makes in-window', () => {
-    let compared = 0;
-    fc.assert(
-      fc.property(
-        gentleCourse,
-        gentleCourse,
-        fc.array(fc.double({ min: 0, max: 1, noNaN: true }), { minLength: 242, maxLength: 242 }),
-        fc.double({ min: 0, max: 1, noNaN: true }),
-        (ul, ll, chances, kept) => {
-          const input = pressLoad(20);
-          const readings = readingsOf({ ul, ll }, 1200, 10);
-          const fewer = readings.filter((_, i) => (chances[i] ?? 0) <= kept);
-          const all = scored(input, readings);
-          const some = scored(input, fewer);
-          some.places.forEach((place, i) => {
-            compared += 1;
-            expect(place.low).toBeLessThanOrEqual((all.places[i]?.low ?? NaN) + 1e-9);
-            expect(place.high).toBeGreaterThanOrEqual((all.places[i]?.high ?? NaN) - 1e-9);
-          });
-          if (all.verdict !== 'in-window') expect(some.verdict).not.toBe('in-window');
-        },
-      ),
-      { numRuns: 40, seed: 2 },
-    );
-    expect(compared).toBeGreaterThan(400);
-  }, 60_000);
+  it.each([
+    ['without noise', 0],
+    ['with noise', 0.1],
+  ])(
+    'removing readings never raises low, lowers high or makes in-window: %s',
+    (_name, noiseK) => {
+      let compared = 0;
+      const uniform = seededUniform(5);
+      // A reading's noise is within what it is allowed: 3 σ.
+      const noisy = (c: number) => c + 3 * noiseK * (2 * uniform() - 1);
+      const sensor = { ...faceSensor, noiseK };
+      fc.assert(
+        fc.property(
+          gentleCourse,
+          gentleCourse,
+          fc.array(fc.double({ min: 0, max: 1, noNaN: true }), { minLength: 242, maxLength: 242 }),
+          fc.double({ min: 0, max: 1, noNaN: true }),
+          (ul, ll, chances, kept) => {
+            const input = pressLoad(20, { sensors: { ul: sensor, ll: sensor } });
+            const read = (course: (s: number) => number) => (s: number) => noisy(course(s));
+            const readings = readingsOf({ ul: read(ul), ll: read(ll) }, 1200, 10);
+            const fewer = readings.filter((_, i) => (chances[i] ?? 0) <= kept);
+            const all = scored(input, readings);
+            const some = scored(input, fewer);
+            some.places.forEach((place, i) => {
+              compared += 1;
+              expect(place.low).toBeLessThanOrEqual((all.places[i]?.low ?? NaN) + 1e-9);
+              expect(place.high).toBeGreaterThanOrEqual((all.places[i]?.high ?? NaN) - 1e-9);
+            });
+            if (all.verdict !== 'in-window') expect(some.verdict).not.toBe('in-window');
+          },
+        ),
+        { numRuns: 30, seed: 2 },
+      );
+      expect(compared).toBeGreaterThan(300);
+    },
+    60_000,
+  );
 
   it('a face that is never read can prove nothing', () => {
     const readings = readingsOf({ ul: platenC }, 1440);
@@ -155,15 +170,18 @@ describe('no reading, no cure', () => {
 describe('live', () => {
   it('equals score to the byte at every look, in whatever order readings come', () => {
     let looks = 0;
+    const uniform = seededUniform(6);
+    const sensor = { ...faceSensor, noiseK: 0.2, resolutionK: 0.1 };
     fc.assert(
       fc.property(
         gentleCourse,
         fc.array(fc.integer({ min: 0, max: 300_000 }), { minLength: 62, maxLength: 62 }),
         fc.array(fc.integer({ min: 0, max: 9 }), { minLength: 62, maxLength: 62 }),
         (course, delaysMs, fates) => {
-          const opened = openLoad(pressLoad(10), 0);
+          const opened = openLoad(pressLoad(10, { sensors: { ul: sensor, ll: sensor } }), 0);
           const live = openLive(opened);
-          const sent = readingsOf({ ul: course, ll: platenC }, 600, 20).flatMap((reading, i) => {
+          const noisy = (s: number) => course(s) + 0.6 * (2 * uniform() - 1);
+          const sent = readingsOf({ ul: noisy, ll: platenC }, 600, 20).flatMap((reading, i) => {
             const fate = fates[i] ?? 0;
             const late = fate === 1 ? (delaysMs[i] ?? 0) : 0;
             const twin = { ...reading, value: reading.value + (fate === 2 ? 1 : 0) };
@@ -250,6 +268,41 @@ describe('liquid glue', () => {
     expect(wet.places[5]?.nominal).toBeLessThan((dry.places[5]?.nominal ?? NaN) - 1);
     const water = wet.budget.find(({ term }) => term === 'water');
     expect(water?.down).toBeGreaterThan(0.3);
+  });
+});
+
+describe('noise', () => {
+  const load = (noiseK: number, readings: RawReading[]) => {
+    const sensor = { ...faceSensor, noiseK };
+    return scored(pressLoad(24, { sensors: { ul: sensor, ll: sensor } }), readings);
+  };
+
+  it('of a stream widens what its readings allow, by value', () => {
+    const readings = readingsOf(both(platenC), 1440, 10);
+    const quiet = load(0, readings).places[5];
+    const loud = load(0.3, readings).places[5];
+    expect(loud?.nominal).toBeCloseTo(quiet?.nominal ?? NaN, 9);
+    expect(loud?.low).toBeLessThan((quiet?.low ?? NaN) - 0.2);
+    expect(loud?.high).toBeGreaterThan((quiet?.high ?? NaN) + 0.2);
+  });
+
+  it('many readings agree on less than any one of them allows', () => {
+    const often = load(0.3, readingsOf(both(platenC), 1440, 1)).places[5];
+    const seldom = load(0.3, readingsOf(both(platenC), 1440, 30)).places[5];
+    expect(often?.low).toBeGreaterThan(seldom?.low ?? NaN);
+  });
+
+  it('a step that no rate allows is bounded by its two readings, and forgotten after', () => {
+    const step = (s: number) => (s < 600 ? 120 : 140);
+    const envelope = new Envelope(
+      pointHistory(readingsOf({ ul: step }, 1200, 10), faceSensor, Infinity),
+      ratesOf(pressLoad(20), faceSensor),
+    );
+    envelope.at(595_000);
+    expect([envelope.low, envelope.nominal, envelope.high]).toEqual([120, 130, 140]);
+    envelope.at(605_000);
+    expect(envelope.low).toBeGreaterThan(138);
+    expect(envelope.high).toBeLessThan(142);
   });
 });
 

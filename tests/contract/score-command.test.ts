@@ -142,12 +142,46 @@ ${['p-ul', 'p-ll', 'p-ur', 'p-lr'].map(sensor).join('')}`,
     );
     const readings = csvFile(['time,p-ul,p-ll', ...rows].join('\n'));
     const given = ['--plant', plant, '--station', 'press-1'];
-    const { document } = await answerOf(words(readings, given));
+    const { document } = await answerOf(words(readings, [...given, '--zones', 'left']));
+    expect(document).toMatchObject({ certificatesAsOf: '2026-03-02' });
     const places = document['places'] as Place[];
     expect(places.map(({ zone }) => zone)).toEqual(Array.from({ length: 12 }, () => 'left'));
     // Both faces 8 K colder than they read: 7.2 min by the same independent model.
     expect(Math.abs((places[5]?.nominal ?? NaN) - 7.2)).toBeLessThan(0.15);
+    // The other zone has no column: it is part of the load all the same, named, and proves nothing.
+    const whole = await answerOf(words(readings, given));
+    expect(whole.document).toMatchObject({ verdict: 'unproven', worst: { zone: 'right' } });
+    expect(whole.document['reasons']).toContainEqual({
+      code: 'no-reading',
+      zone: 'right',
+      point: 'p-ur',
+    });
+    expect(await wordsOf(words(readings, given))).toContain('zone right: nothing read at p-ur');
+    const misnamed = words(readings, [...given, '--zones', 'left,middle']);
+    expect(await refusalOf(misnamed)).toMatchObject({ exit: 2, code: 'unknown-zone' });
+    const undated = csvFile(['time_s,p-ul,p-ll', ...rowsOf(24)].join('\n'));
+    const asFresh = await answerOf(words(undated, [...given, '--zones', 'left']));
+    expect(asFresh.document['certificatesAsOf']).toBe('each on its own day');
+    const dated = words(undated, [...given, '--zones', 'left', '--date', '2029-01-12']);
+    const overdue = await answerOf(dated);
+    expect((overdue.document['places'] as Place[])[5]?.low).toBeLessThan(
+      ((asFresh.document['places'] as Place[])[5]?.low ?? NaN) - 0.5,
+    );
+    expect(await refusalOf([...dated.slice(0, -1), '2029-02-30'])).toMatchObject({
+      exit: 2,
+      code: 'no-date',
+      field: '--date',
+    });
     const provable = await answerOf(['provable', '--recipe', recipe(), ...given]);
+    expect(provable.document['certificatesAsOf']).toBe('each on its own day');
+    const later = await answerOf([
+      ...['provable', '--recipe', recipe(), ...given, '--date', '2029-01-12'],
+    ]);
+    expect(later.document['certificatesAsOf']).toBe('2029-01-12');
+    // Two years overdue: the drift since widens the interval, so that it is proven later.
+    expect(later.document['provenAtMin']).toBeGreaterThan(
+      (provable.document['provenAtMin'] as number) + 0.5,
+    );
     expect(provable.document).toMatchObject({ side: null, unit: 'min' });
     expect(provable.document['provenAtMin']).toBeGreaterThan(18);
     expect(provable.document['provenAtMin']).toBeLessThan(21);

@@ -85,3 +85,8 @@ test('raw ohms and millivolts go with what turns them into °C; without it nothi
   expect(on('2026-03-02', { signal: 'millivolt' })).not.toHaveProperty('conversion');
   expect(on('2026-03-02')).not.toHaveProperty('conversion');
 });
+
+test('noise that the file declares goes by value; without it there is none', () => {
+  expect(on('2026-03-02', { noiseK: 0.07 }).noiseK).toBe(0.07);
+  expect(on('2026-03-02')).not.toHaveProperty('noiseK');
+});
