@@ -149,3 +149,46 @@ export interface RecordExported {
   as: 'json' | 'csv' | 'bundle' | 'pdf';
   sha256: string;
 }
+
+/** What is to be done, or was done, at a station: the baseline of its zones begins anew with it. */
+export type WorkKind =
+  | 'heater'
+  | 'oil-channel'
+  | 'thermocouple'
+  | 'controller'
+  | 'seal'
+  | 'pad'
+  | 'cleaning'
+  | 'survey'
+  | 'other';
+
+/** A job for the next stop. */
+export interface WorkPlanned {
+  work: string;
+  station: string;
+  /** Points of the faces it is about; none: the whole station. */
+  points: string[];
+  what: WorkKind;
+  note: string;
+  /** Evidence it rests on, in a sentence as it was shown; empty where a person knew it himself. */
+  because: string;
+}
+
+/** It was done: what comes later is compared with what came before. */
+export interface WorkDone {
+  work: string;
+  station: string;
+  points: string[];
+  what: WorkKind;
+  note: string;
+  /** When it was finished, by whoever did it [ms]. */
+  doneMs: number;
+}
+
+/** A person has looked at the evidence and closes the job. */
+export interface WorkClosed {
+  work: string;
+  /** `proven`: the heat-ups after it show it; `not-proven`: closed all the same, with the reason in the note. */
+  evidence: 'proven' | 'not-proven';
+  note: string;
+}

@@ -31,6 +31,9 @@ export type EntryKind =
   | 'handover-read'
   | 'owner-taken'
   | 'owner-yielded'
+  | 'work-planned'
+  | 'work-done'
+  | 'work-closed'
   | 'person-granted'
   | 'person-revoked'
   | 'model-withdrawn'
@@ -45,6 +48,8 @@ export interface About {
   sensor?: string;
   recipe?: string;
   call?: string;
+  /** A job at a station, from planned to closed. */
+  work?: string;
 }
 
 export interface Citation {
