@@ -8,6 +8,7 @@ import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { scoredSensor } from '@setwell/shared-models/score/scored-sensor';
 import { scoredStation, scoredZone } from '@setwell/shared-models/score/scored-station';
 import type { ScoredSensor, ScoredZone, ScoreInput } from '@setwell/shared-models/score/shape';
+import { startPointOf } from '@setwell/shared-models/score/start';
 import { readOwnFile } from './own-file.ts';
 import { CommandProblem } from './problem.ts';
 
@@ -101,8 +102,10 @@ export function stationOfPlant(
   }
   const zones = zonesIn(station, opening);
   const points = new Set(zones.flatMap(({ upper, lower, air }) => [upper, lower, air]));
-  const start = startPoint(recipe);
-  if (start !== null && plant.sensors.has(start)) points.add(start);
+  for (const zone of zones) {
+    const start = startPointOf(recipe, zone.id);
+    if (start !== null && plant.sensors.has(start)) points.add(start);
+  }
   points.delete(null);
   const columns = new Map([...points].map((point) => [point as string, point as string]));
   const [only, ...others] = zones;
@@ -155,11 +158,6 @@ function zonesIn({ zones }: Station, asked: OpeningAsked): ScoredZone[] {
     });
   }
   return zones.filter((zone) => zone.opening === chosen).map(scoredZone);
-}
-
-function startPoint(recipe: Recipe): string | null {
-  const initialC = recipe.kind === 'press' ? recipe.layup?.initialC : recipe.part?.initialC;
-  return typeof initialC === 'object' && 'point' in initialC ? initialC.point : null;
 }
 
 function newestDay({ calibration }: Sensor): number {

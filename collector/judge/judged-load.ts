@@ -20,7 +20,7 @@ import type { LoadAccount } from './ledger-fold.ts';
 import { LoadReadings } from './load-readings.ts';
 import type { Model } from './model.ts';
 import { sayOf } from './say.ts';
-import { neededPoints, readFromMs, scoreInput } from './score-input.ts';
+import { neededPoints, readSpans, scoreInput, type ReadSpan } from './score-input.ts';
 
 /** The last moment a date can name. */
 const endOfTimeMs = 8.64e15;
@@ -29,7 +29,10 @@ const endOfTimeMs = 8.64e15;
 export class JudgedLoad {
   readonly opened: LoadOpened;
   readonly recipe: Recipe | null;
+  /** Points whose silence hurts the verdict. */
   readonly points: string[];
+  /** All whose readings take part in it, and from when to when. */
+  readonly spans: ReadonlyMap<string, ReadSpan>;
   /** As events move them; the end's is fixed by `load-ended`. */
   marks: Marks;
   /** Latest end [ms]; null while open. */
@@ -57,14 +60,18 @@ export class JudgedLoad {
     this.#plant = plant;
     this.#model = model;
     this.points = recipe ? neededPoints(plant, opened) : [];
-    this.#readings = new LoadReadings(this.points, readFromMs(opened.marks.pressureOn.earliestMs));
+    this.spans = recipe ? readSpans(plant, opened, recipe) : new Map<string, ReadSpan>();
+    this.#readings = new LoadReadings(this.spans);
   }
 
   /** Fills in what the journal holds already: a load may open back in time, or after a restart. */
   readBack(journal: JournalReader): void {
-    const fromMs = readFromMs(this.opened.marks.pressureOn.earliestMs);
-    for (const point of this.points) {
-      const { readings, conflictTimes } = journal.readings(point, fromMs, endOfTimeMs);
+    for (const [point, { fromMs, toMs }] of this.spans) {
+      const { readings, conflictTimes } = journal.readings(
+        point,
+        fromMs,
+        Math.min(toMs, endOfTimeMs),
+      );
       for (const reading of readings) this.#readings.add(reading);
       for (const tMs of conflictTimes) this.#readings.conflict(point, tMs);
     }

@@ -1,8 +1,10 @@
 import type { RawReading } from '@setwell/shared-models/score/readings';
 import { togetherSaid } from '../journal/said-again.ts';
 import type { Reading } from '../journal/shape.ts';
+import type { ReadSpan } from './score-input.ts';
 
 interface OfPoint {
+  span: ReadSpan;
   /** Scored, by time. */
   rows: RawReading[];
   /** Kept and not scored, by time: a better copy of it may still come. */
@@ -18,18 +20,17 @@ interface OfPoint {
  */
 export class LoadReadings {
   readonly #byPoint = new Map<string, OfPoint>();
-  readonly #fromMs: number;
 
-  constructor(points: string[], fromMs: number) {
-    for (const point of points) {
-      this.#byPoint.set(point, { rows: [], aside: new Map(), conflicts: new Set() });
+  constructor(spans: ReadonlyMap<string, ReadSpan>) {
+    for (const [point, span] of spans) {
+      this.#byPoint.set(point, { span, rows: [], aside: new Map(), conflicts: new Set() });
     }
-    this.#fromMs = fromMs;
   }
 
   add(reading: Reading): void {
     const own = this.#byPoint.get(reading.point);
-    if (!own || reading.t < this.#fromMs || own.conflicts.has(reading.t)) return;
+    if (!own || own.conflicts.has(reading.t)) return;
+    if (reading.t < own.span.fromMs || reading.t > own.span.toMs) return;
     const { t: tMs, v: value } = reading;
     const place = placeOf(own.rows, tMs);
     const scored = own.rows[place]?.tMs === tMs ? own.rows[place] : undefined;

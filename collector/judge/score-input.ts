@@ -10,13 +10,7 @@ import type { LoadOpened } from '@setwell/shared-models/record/bodies';
 import { scoredSensor } from '@setwell/shared-models/score/scored-sensor';
 import { scoredStation, scoredZone } from '@setwell/shared-models/score/scored-station';
 import type { Marks, ScoredSensor, ScoreInput } from '@setwell/shared-models/score/shape';
-
-/** Readings from before the load that its record keeps: the start temperatures and the phase before [ms]. */
-const before = 10 * 60_000;
-
-export function readFromMs(startMs: number): number {
-  return startMs - before;
-}
+import { START_READ_MS, startPointOf } from '@setwell/shared-models/score/start';
 
 /** The points whose silence hurts the verdict: those of the load's zones, in plant order. */
 export function neededPoints(plant: Plant, opened: LoadOpened): string[] {
@@ -24,6 +18,33 @@ export function neededPoints(plant: Plant, opened: LoadOpened): string[] {
     .flatMap(({ upper, lower, air }) => [upper, lower, air])
     .filter((point) => point !== null);
   return [...new Set(points)];
+}
+
+/** Readings from before the load that its record keeps: the phase before [ms]. */
+const before = 10 * 60_000;
+
+/** From when to when a point's readings take part in a load [ms]. */
+export interface ReadSpan {
+  fromMs: number;
+  toMs: number;
+}
+
+/** Points that take part in a load: those of its zones, and those that measure its start temperature. */
+export function readSpans(plant: Plant, opened: LoadOpened, recipe: Recipe): Map<string, ReadSpan> {
+  const startMs = opened.marks.pressureOn.earliestMs;
+  const spans = new Map<string, ReadSpan>();
+  for (const point of neededPoints(plant, opened)) {
+    spans.set(point, { fromMs: startMs - before, toMs: Infinity });
+  }
+  for (const zone of opened.zones) {
+    const point = startPointOf(recipe, zone);
+    const sensor = point === null ? undefined : plant.sensors.get(point);
+    // No such thermometer is a finding of the plant's check; the start then is unknown.
+    if (point === null || !sensor || !measuresTemperature(sensor)) continue;
+    const toMs = spans.has(point) ? Infinity : startMs;
+    spans.set(point, { fromMs: startMs - START_READ_MS, toMs });
+  }
+  return spans;
 }
 
 /** All that a verdict follows from beside the readings, by value. */
@@ -38,9 +59,9 @@ export function scoreInput(
   const station = stationOf(plant, opened.station);
   const startMs = opened.marks.pressureOn.earliestMs;
   const sensors: Record<string, ScoredSensor> = {};
-  for (const point of neededPoints(plant, opened)) {
+  for (const point of readSpans(plant, opened, recipe).keys()) {
     const sensor = plant.sensors.get(point);
-    // A zone names temperature points only: the plant's reader has seen to it.
+    // Only temperature points stand in a zone or measure a start: the readers have seen to it.
     if (!sensor || !measuresTemperature(sensor))
       throw new Error(`point ${point} is no thermometer`);
     const noiseK = sensor.noiseK ?? opened.noiseK?.[point];

@@ -8,7 +8,6 @@ import type { JournalReader } from '../journal/shape.ts';
 import type { JudgedLoad } from './judged-load.ts';
 import { isScored } from './load-readings.ts';
 import type { Model } from './model.ts';
-import { readFromMs } from './score-input.ts';
 
 export interface SealedRecord {
   body: LoadSealed;
@@ -66,18 +65,20 @@ export function sealLoad(
   return { body, result, blobs };
 }
 
-/** Each needed point's scored readings from before the start to the first one at or after the end. */
+/**
+ * Scored readings of each point that takes part: of a face from before the start to the first one at or
+ * after the end, of a start point up to the start.
+ */
 function rowsOfLoad(load: JudgedLoad, journal: JournalReader, endMs: number) {
-  const fromMs = readFromMs(load.opened.marks.pressureOn.earliestMs);
   const rows: RawReading[] = [];
   let conflicts = 0;
   let doubtful = 0;
-  for (const point of [...load.points].sort()) {
-    const found = journal.readings(point, fromMs, endMs);
+  for (const [point, { fromMs, toMs }] of [...load.spans].sort(([a], [b]) => (a < b ? -1 : 1))) {
+    const found = journal.readings(point, fromMs, Math.min(toMs, endMs));
     const scored = found.readings.filter(isScored);
     conflicts += found.conflicts;
     doubtful += found.readings.length - scored.length;
-    if (scored.at(-1)?.t !== endMs) {
+    if (toMs > endMs && scored.at(-1)?.t !== endMs) {
       const after = journal.readings(point, endMs + 1, endMs + bracketMs).readings.find(isScored);
       if (after) scored.push(after);
     }

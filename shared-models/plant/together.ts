@@ -1,6 +1,6 @@
 import type { Finding } from './finding.ts';
 import { nearestName } from './nearest-name.ts';
-import type { Plant } from './plant.ts';
+import { measuresTemperature, type Plant } from './plant.ts';
 import type { InitialC, Recipe } from './recipe-schema.ts';
 
 interface Named<T> {
@@ -51,12 +51,22 @@ function recipeInPlant(recipe: Recipe, plant: Plant): Omit<Finding, 'file' | 'li
   const points = startsOf(recipe).flatMap((start) =>
     typeof start === 'object' && 'point' in start ? [start.point] : [],
   );
-  const unknownPoints = points
-    .filter((point) => !plant.sensors.has(point))
-    .map((point) => ({
-      ...named('point', point, [...plant.sensors.keys()]),
-      field: 'initialC.point',
-    }));
+  const unknownPoints = points.flatMap((point) => {
+    const sensor = plant.sensors.get(point);
+    const field = 'initialC.point';
+    if (sensor === undefined)
+      return [{ ...named('point', point, [...plant.sensors.keys()]), field }];
+    if (measuresTemperature(sensor)) return [];
+    return [
+      {
+        code: 'no-temperature',
+        severity: 'error' as const,
+        field,
+        found: `${JSON.stringify(point)}, which measures ${sensor.signal}`,
+        expected: 'a point that measures temperature',
+      },
+    ];
+  });
   if (recipe.kind !== 'press' || recipe.places === undefined) return unknownPoints;
   const zones = recipe.places.flatMap((place) => place.zones);
   const known = stations.map((station) => new Set(station.zones.map(({ id }) => id)));

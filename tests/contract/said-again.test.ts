@@ -20,7 +20,7 @@ function known(arrivals: Reading[]) {
   const path = join(folder, 'journal.db');
   const journal = openJournal(path);
   const reader = openJournalReader(path);
-  const live = new LoadReadings(['p1'], 0);
+  const live = new LoadReadings(new Map([['p1', { fromMs: 0, toMs: Infinity }]]));
   for (const item of arrivals) {
     const { batch } = journal.append({ receivedMs: startMs, items: [item], rejects: [] });
     for (const each of batch?.readings ?? []) live.add(each);
