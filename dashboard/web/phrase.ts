@@ -1,5 +1,6 @@
 import type { FloorCall, FloorLoad, RowSlot } from '@setwell/shared-models/api/floor';
 import type { JudgedPlace } from '@setwell/shared-models/score/shape';
+import { degrees, shownDegrees } from './degrees.ts';
 import { isMessage, language, say, sayAny, type Values } from './language.ts';
 import { site, stations } from './live.ts';
 
@@ -58,6 +59,18 @@ export function number(value: number, digits: number): string {
   }
   return (format as Intl.NumberFormat).format(value);
 }
+
+/** A temperature in the device's degrees, the number alone: its unit stands beside or above it. */
+export const shownTemperature = (c: number, digits: number): string =>
+  number(shownDegrees(c), digits);
+
+/** 138.1 °C */
+export const temperatureText = (c: number, digits: number): string =>
+  `${shownTemperature(c, digits)} ${degrees.value}`;
+
+/** What a difference of temperatures is counted in: in °F it has no 32, and says that it is one. */
+export const differenceUnit = (): string =>
+  degrees.value === '°F' ? say('unit.differenceF') : 'K';
 
 /** A measure with as many digits as its size can use. */
 export const measure = (value: number, least: number): string =>

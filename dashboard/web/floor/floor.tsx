@@ -1,12 +1,11 @@
 import { Sign } from '../cure/sign.tsx';
-import { LanguageButton, Tabs, ThemeButton } from '../frame.tsx';
-import { calls, fetched, lostSinceMs, nowMs, site, staleSinceMs, stations } from '../live.ts';
+import { calls, fetched, stations } from '../live.ts';
 import { say } from '../language.ts';
-import { clockS } from '../phrase.ts';
-import { isKiosk, isWall } from '../wall.ts';
+import { isWall } from '../wall.ts';
 import { CallStrip, WallCall } from './call-strip.tsx';
 import { StationRow } from './floor-row.tsx';
 import { NextOutLine } from './next-out.tsx';
+import { WallFoot } from './wall-foot.tsx';
 
 /** Kinds that are hot: their screens carry the note. */
 const hotKinds = new Set(['press', 'oven']);
@@ -36,29 +35,12 @@ function Rows() {
 }
 
 function Wall() {
-  const stale = staleSinceMs.value !== null;
   return (
     <>
       <h1 class="spoken">{say('floor.title')}</h1>
       <WallCall />
       <Rows />
-      <footer class="foot">
-        <span>
-          {say('app.advises')} {say('floor.hot')}
-        </span>
-        {site.value?.demo === true && <b class="demo">{say('app.demo')}</b>}
-        {!isKiosk && (
-          <>
-            <Tabs />
-            <LanguageButton />
-            <ThemeButton />
-          </>
-        )}
-        <span class="num life">
-          {clockS(nowMs.value)} ·{' '}
-          {say(stale || lostSinceMs.value !== null ? 'app.notConnected' : 'app.connected')}
-        </span>
-      </footer>
+      <WallFoot />
     </>
   );
 }

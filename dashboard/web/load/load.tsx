@@ -1,3 +1,4 @@
+import './load.css';
 import { useState } from 'preact/hooks';
 import { useComputed } from '@preact/signals';
 import type { LoadDetail } from '@setwell/shared-models/api/dashboard';
@@ -12,6 +13,8 @@ import { PicturesOfLoad } from './pictures.tsx';
 import { SafetyNote } from './safety-note.tsx';
 import { Sentence } from './sentence.tsx';
 import { Settles } from './settles.tsx';
+import { isWall } from '../wall.ts';
+import { WallLoad } from './wall-load.tsx';
 import { WhyWide } from './why-wide.tsx';
 
 const placesShown = 5;
@@ -179,6 +182,7 @@ export function LoadScreen({ name }: { name: string }) {
   const kind = stations.value.find(({ id }) => id === load.station)?.kind;
   const token = verdictToken(load);
   const dashed = load.blindSinceMs !== null || staleSinceMs.value !== null;
+  if (isWall.value) return <WallLoad detail={detail} />;
   return (
     <article>
       <Sentence detail={detail} />

@@ -20,7 +20,7 @@ import {
   unitText,
 } from '../phrase.ts';
 
-function head(load: FloorLoad): string {
+export function head(load: FloorLoad): string {
   return say('load.head', {
     station: load.station,
     load: load.load,
@@ -71,7 +71,7 @@ function verdictClause(load: FloorLoad, nowMs: number): string {
 }
 
 /** What follows: when, why, what the plan does. */
-function moreClauses(load: FloorLoad, nowMs: number): string[] {
+export function moreClauses(load: FloorLoad, nowMs: number): string[] {
   if (load.state !== 'open') return [];
   const clauses: string[] = [];
   const { worst, window, forecast, plannedEndMs } = load;

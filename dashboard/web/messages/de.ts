@@ -3,6 +3,7 @@ import { floor } from './de/floor.ts';
 import { frame } from './de/frame.ts';
 import { load } from './de/load.ts';
 import { lots } from './de/lots.ts';
+import { pictures } from './de/pictures.ts';
 import { sensors } from './de/sensors.ts';
 import { start } from './de/start.ts';
 import { words } from './de/words.ts';
@@ -13,6 +14,7 @@ export const de: Record<MessageKey, string> = {
   ...words,
   ...floor,
   ...load,
+  ...pictures,
   ...calls,
   ...lots,
   ...start,

@@ -3,6 +3,7 @@ import { floor } from './en/floor.ts';
 import { frame } from './en/frame.ts';
 import { load } from './en/load.ts';
 import { lots } from './en/lots.ts';
+import { pictures } from './en/pictures.ts';
 import { sensors } from './en/sensors.ts';
 import { start } from './en/start.ts';
 import { words } from './en/words.ts';
@@ -13,6 +14,7 @@ export const en = {
   ...words,
   ...floor,
   ...load,
+  ...pictures,
   ...calls,
   ...lots,
   ...start,

@@ -11,6 +11,7 @@ export const frame: Record<keyof typeof original, string> = {
   'app.toFloor': 'Zur Halle',
   'app.language': 'English',
   'app.dark': 'Dunkel',
+  'app.asDesk': 'Wie am Tisch',
   'app.light': 'Hell',
   'app.settings': 'Dieser Schirm',
   'app.asTable': 'als Tabelle',

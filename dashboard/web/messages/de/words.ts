@@ -55,6 +55,7 @@ export const words: Record<keyof typeof original, string> = {
   'unit.1': 'von 1',
   'unit.°C·min': '°C·min',
   'unit.mJ/cm²': 'mJ/cm²',
+  'unit.differenceF': '°F Unterschied',
   'unit.long.min': 'Vergleichsminuten',
   'unit.long.d': 'Vergleichstage',
   'unit.long.1': 'Härtungsgrad',

@@ -9,6 +9,7 @@ export const frame = {
   'app.toFloor': 'To the Floor',
   'app.language': 'Deutsch',
   'app.dark': 'Dark',
+  'app.asDesk': 'As on a desk',
   'app.light': 'Light',
   'app.settings': 'This screen',
   'app.asTable': 'as a table',

@@ -53,6 +53,7 @@ export const words = {
   'unit.1': 'of 1',
   'unit.°C·min': '°C·min',
   'unit.mJ/cm²': 'mJ/cm²',
+  'unit.differenceF': '°F difference',
   'unit.long.min': 'equivalent min',
   'unit.long.d': 'equivalent days',
   'unit.long.1': 'degree of cure',
