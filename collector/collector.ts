@@ -20,6 +20,7 @@ import { InlineJudging, WorkerJudging, type Judging } from './judge/judging.ts';
 import { LedgerFold } from './judge/ledger-fold.ts';
 import { parsers } from './judge/parsers.ts';
 import { scoreModel } from './judge/score-model.ts';
+import { KeyFolder, keyFolderBeside } from './ledger/key-folder.ts';
 import { openLedger } from './ledger/ledger.ts';
 import type { Ledger, Proposal } from './ledger/shape.ts';
 import { FolderLock } from './lock.ts';
@@ -90,7 +91,8 @@ export class Collector {
     this.#writer = openJournal(journalFile);
     this.journal = openJournalReader(journalFile);
     const log = `${this.plant.site.id}/${collectorName}/1`;
-    this.ledger = openLedger(join(dataDir, 'ledger.db'), log, clock);
+    const keys = new KeyFolder(setting.keyDir ?? keyFolderBeside(dataDir));
+    this.ledger = openLedger(join(dataDir, 'ledger.db'), log, clock, keys);
     this.#reachedMs = clock.monotonicMs();
     this.#refused = new Counter({
       name: 'setwell_events_refused_total',

@@ -1,7 +1,9 @@
 import { Adviser } from './advice/adviser.ts';
+import { CheckpointPost } from './ledger/checkpoint-post.ts';
+import { JournalHours } from './ledger/journal-hours.ts';
 import type { Collected, Part } from './part.ts';
 
 /** Everything that follows the collector beside the judge; a new follower is one line here. */
 export function partsOf(collected: Collected): Part[] {
-  return [new Adviser(collected)];
+  return [new Adviser(collected), new JournalHours(collected), new CheckpointPost(collected)];
 }

@@ -8,6 +8,8 @@ import type { ServerAddress } from './serve/server.ts';
 export interface CollectorSetting {
   plantFile: string;
   dataDir: string;
+  /** Private keys; beside the data by default, so that a copy of the data holds none. */
+  keyDir?: string;
   clock: Clock;
   clockSetting: ClockSetting;
   /** `inline` where a simulation steps the clock, `worker` where intake must not wait. */

@@ -82,6 +82,17 @@ class SqliteJournalReader implements JournalReader {
     })();
   }
 
+  closing(fromSeq: number, toSeq: number) {
+    const from = this.#statements.batch.get(fromSeq);
+    const to = this.#statements.batch.get(toSeq);
+    if (!from || !to) throw new RangeError(`batches ${String(fromSeq)} to ${String(toSeq)}`);
+    return {
+      lastHash: to.hash.toString('hex'),
+      conflicts: this.#statements.conflictsOf.get(fromSeq, toSeq)?.count ?? 0,
+      rejects: this.#statements.rejectsOf.get(from.receivedMs, to.receivedMs)?.count ?? 0,
+    };
+  }
+
   rejects(limit: number): Reject[] {
     return this.#statements.rejects
       .all(limit)
@@ -144,6 +155,15 @@ function prepare(db: Database.Database) {
     ),
     openMinute: db.prepare<[{ point: number; fromMs: number; toMs: number }], MinuteRow>(
       minutesOfReadings,
+    ),
+    batch: db.prepare<[number], { receivedMs: number; hash: Buffer }>(
+      'SELECT receivedMs, hash FROM batch WHERE seq = ?',
+    ),
+    conflictsOf: db.prepare<[number, number], { count: number }>(
+      'SELECT count(*) AS count FROM conflict WHERE seq BETWEEN ? AND ?',
+    ),
+    rejectsOf: db.prepare<[number, number], { count: number }>(
+      'SELECT count(*) AS count FROM reject WHERE receivedMs BETWEEN ? AND ?',
     ),
     rejects: db.prepare<[number], Omit<Reject, 'payload'> & { payload: Buffer }>(
       `SELECT receivedMs, topic, code, found, expected, payload FROM reject

@@ -72,6 +72,8 @@ export interface JournalReader {
     fromMs: number,
     toMs: number,
   ): { t: number; min: number; max: number; mean: number; count: number }[];
+  /** What binds a run of batches into the ledger: the last one's chained hash, hex, and what came with them. */
+  closing(fromSeq: number, toSeq: number): { lastHash: string; conflicts: number; rejects: number };
   /** What could not be stored, newest first. */
   rejects(limit: number): Reject[];
   close(): void;

@@ -1,4 +1,5 @@
 import { createCollector } from '@setwell/collector/collector';
+import { keyFolderBeside } from '@setwell/collector/ledger/key-folder';
 import type { Arrival } from '@setwell/collector/intake/intake';
 import { SteppedClock } from '@setwell/collector/stepped-clock';
 import { mkdirSync, readdirSync, renameSync, rmSync } from 'node:fs';
@@ -52,6 +53,7 @@ export async function makeFirstDays({
   const collector = createCollector({
     plantFile,
     dataDir: aside,
+    keyDir: keyFolderBeside(dataDir),
     clock,
     clockSetting: { originMs: fromMs, wallOriginMs: fromMs, rate: 1 },
     judge: 'inline',

@@ -30,6 +30,7 @@ function resumed(): { judge: Judge; read: () => number } {
     readings: (...asked) => reader.readings(...asked),
     lastReading: (...asked) => reader.lastReading(...asked),
     minutes: (...asked) => reader.minutes(...asked),
+    closing: (...asked) => reader.closing(...asked),
     rejects: (...asked) => reader.rejects(...asked),
     close: () => reader.close(),
   };
