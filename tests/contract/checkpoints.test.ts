@@ -67,7 +67,7 @@ it('counts conflicts and what was set aside', () => {
 it('puts each checkpoint outside at once, retained, and the newest again when the broker is back', async () => {
   await works.collector.stop();
   const published: { topic: string; payload: string; retain: boolean }[] = [];
-  let tell = (_status: BusStatus) => {};
+  let tell: (status: BusStatus) => void = () => {};
   const status: BusStatus = { connected: false, sinceMs: null, url: '', faults: [] };
   const bus: Bus = {
     status: () => status,
