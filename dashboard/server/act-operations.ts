@@ -5,10 +5,10 @@ import { operation, type Operation } from './operation.ts';
 import { Problem } from './problem.ts';
 import type { Sources } from './reading-operations.ts';
 
-const name = z.string().min(1).max(120);
+export const name = z.string().min(1).max(120);
 /** Who does it: a job on the demo, else the name typed on this browser. Sign-in comes later. */
-const by = z.string().trim().min(1, 'a name, so that the record says who').max(60);
-const actId = z.uuid();
+export const by = z.string().trim().min(1, 'a name, so that the record says who').max(60);
+export const actId = z.uuid();
 /** How far back a start or end may be dated by one press [min]; more is a correction with a reason. */
 const backDatedMin = z.union([z.literal(0), z.literal(1), z.literal(2), z.literal(5)]).default(0);
 const minuteMs = 60_000;

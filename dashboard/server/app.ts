@@ -2,6 +2,7 @@ import compression from 'compression';
 import express, { type Express } from 'express';
 import { actOperations } from './act-operations.ts';
 import { openApi, readableDescription } from './description.ts';
+import { decisionOperations } from './decision-operations.ts';
 import { eventStream } from './event-stream.ts';
 import { limitActs, limitReads, loopbackHost, sameOrigin, securityHeaders } from './guard.ts';
 import { metrics } from './metrics.ts';
@@ -33,9 +34,11 @@ export function createApp(parts: AppParts): Express {
   app.get('/api/v1/stream', stream); // before compression: a stream must not wait for a block to fill
   app.use(compression());
 
+  const actGuards = [limitActs(), sameOrigin, express.json({ limit: bodyLimit })];
   const operations: Operation[] = [
     ...readingOperations(parts),
-    ...actOperations(parts, [limitActs(), sameOrigin, express.json({ limit: bodyLimit })]),
+    ...actOperations(parts, actGuards),
+    ...decisionOperations(parts, actGuards),
   ];
   const described: Operation[] = [
     ...operations,
