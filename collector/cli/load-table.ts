@@ -55,7 +55,8 @@ export function readLoadTable(file: string, columns: ReadonlyMap<string, string>
   };
 }
 
-function timesOf(table: NumberTable, expected: string): number[] {
+/** Times of a table's rows, from `time_s` or `time`, of which it has one [ms]. */
+export function timesOf(table: NumberTable, expected: string): number[] {
   const seconds = table.numbers('time_s');
   const instants = table.numbers('time');
   if ((seconds === undefined) === (instants === undefined)) {

@@ -2,6 +2,7 @@ import { nearestName } from '@setwell/shared-models/plant/nearest-name';
 import { Command, CommanderError } from 'commander';
 import { exitOf } from './answer.ts';
 import { registerCheck } from './check.ts';
+import { registerClosings } from './closings.ts';
 import { registerCure } from './cure.ts';
 import { registerDrift } from './drift.ts';
 import { registerFit } from './fit.ts';
@@ -17,6 +18,7 @@ import { registerSurvey } from './survey.ts';
 /** Every command is a file of its own beside this one. */
 const commands: ((program: Command) => void)[] = [
   registerCheck,
+  registerClosings,
   registerCure,
   registerDrift,
   registerExport,

@@ -131,7 +131,8 @@ export function stationOfPlant(
   };
 }
 
-function stationNamed({ stations }: Plant, file: string, id: string): Station {
+/** @throws CommandProblem for a name the plant does not have */
+export function stationNamed({ stations }: Plant, file: string, id: string): Station {
   const station = stations.find((each) => each.id === id);
   if (station !== undefined) return station;
   const names = stations.map((each) => each.id);

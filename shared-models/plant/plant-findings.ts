@@ -132,6 +132,21 @@ function tellPoints(plant: PlantFile, tell: Tell): boolean {
         });
       }
     }
+    for (const key of ['pressure', 'limitSwitch', 'door'] as const) {
+      const point = station.closedBy?.[key];
+      if (point === undefined) continue;
+      const signal = known.get(point)?.signal;
+      const wanted = key === 'pressure' ? 'bar' : 'switch';
+      const path = ['stations', index, 'closedBy', key];
+      if (signal === undefined) tell(path, unknownName('point', point, known.keys()));
+      else if (signal !== wanted) {
+        tell(path, {
+          code: 'other-signal',
+          found: `${JSON.stringify(point)}, which measures ${signal}`,
+          expected: `a point with the signal ${wanted}`,
+        });
+      }
+    }
   });
   for (const list of ['sensors', 'points'] as const) {
     plant[list].forEach(({ station }, index) => {

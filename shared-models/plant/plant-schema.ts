@@ -55,6 +55,17 @@ export const stationSchema = z.strictObject({
     .optional(),
   /** In order of preference. */
   collectors: z.array(id).min(1).max(8).optional(),
+  /** The points that show when the station is closed, where there are any. */
+  closedBy: z
+    .strictObject({
+      /** Of the ram: on while it presses. */
+      pressure: id.optional(),
+      /** A switch, 1 while the press is shut. */
+      limitSwitch: id.optional(),
+      /** A switch, 1 while the door is open. */
+      door: id.optional(),
+    })
+    .optional(),
   /** Above it and without a load the station counts as empty, below it as heating [°C]. */
   readyC: z.number().min(-50).max(400).optional(),
 });

@@ -31,6 +31,8 @@ export interface Station {
   supplyMaxC: number;
   surroundingsMinC: number;
   readyC: number | null;
+  /** Points that show when it is closed. */
+  closedBy: { pressure: string | null; limitSwitch: string | null; door: string | null };
   zones: Zone[];
 }
 

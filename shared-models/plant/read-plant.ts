@@ -46,6 +46,11 @@ function plantOf(plant: PlantFile): Plant {
       supplyMaxC: station.supplyMaxC,
       surroundingsMinC: station.surroundingsMinC,
       readyC: station.readyC ?? null,
+      closedBy: {
+        pressure: station.closedBy?.pressure ?? null,
+        limitSwitch: station.closedBy?.limitSwitch ?? null,
+        door: station.closedBy?.door ?? null,
+      },
       zones: zonesOf(station),
     })),
     sensors: new Map(sensorsOf(plant).map((sensor) => [sensor.id, sensor])),

@@ -1,0 +1,211 @@
+import { linearRegression } from 'simple-statistics';
+import type { Between, Dip } from './closing.ts';
+import { recoveredK } from './closing.ts';
+
+/**
+ * A fall that is a cold charge: so deep within so short a time. A hot plate left to itself loses about
+ * 1 K a minute, a controller swings by tenths. Common practice, no source.
+ */
+export const dipK = 2.5;
+const dipWithinMs = 90_000;
+/** A logger that reads once a minute shows a fall over two of its readings. */
+const dipWithinReadings = 2.5;
+
+/** The level before a fall is a line through so much of it [ms], or through so many readings. */
+const levelMs = 90_000;
+const levelReadings = 6;
+/** Readings kept: enough for level and fall, at one a second and at one in five minutes. */
+const keptMs = 300_000;
+const keptReadings = 16;
+
+/** Below the level by so many standard deviations of its readings, and never by less [K], is fallen. */
+const fallenSigmas = 4;
+const fallenK = 0.15;
+
+/** An element in a drilled hole follows the metal after so long [ms]. Common practice, no source. */
+const elementLagMs = 20_000;
+/** Thermal diffusivity of carbon steel, 1.2e-5 m²/s: from memory, of tables for 20 to 150 °C. */
+const steelM2PerS = 1.2e-5;
+
+/** A dip that has not turned after so long is no charge any more, and the next one may come [ms]. */
+const turnsWithinMs = 15 * 60_000;
+/** So long a face may take to come back before nobody waits for it [ms]. */
+const recoversWithinMs = 60 * 60_000;
+
+interface Sample {
+  tMs: number;
+  c: number;
+}
+
+/**
+ * How long the metal over an element hides a charge [ms]: a change at the face reaches depth d after
+ * about d²/(2α).
+ *
+ * @param depthMm of the element under the face, ≥ 0
+ * @source penetration time of a half-space, order of magnitude: H. S. Carslaw, J. C. Jaeger, Conduction
+ *   of Heat in Solids, 2nd ed., 2.5 (from memory)
+ */
+export function hiddenMs(depthMm: number): number {
+  const m = depthMm / 1000;
+  return elementLagMs + (1000 * (m * m)) / (2 * steelM2PerS);
+}
+
+/** Finds the dips of one face, and follows each until it has come back. */
+export class DipWatch {
+  readonly #point: string;
+  readonly #hiddenMs: number;
+  #recent: Sample[] = [];
+  #dip: Dip | null = null;
+  #armed = true;
+  /** Before it everything belongs to the dip before [ms]. */
+  #sinceMs = -Infinity;
+
+  constructor(point: string, depthMm: number) {
+    this.#point = point;
+    this.#hiddenMs = hiddenMs(depthMm);
+  }
+
+  get last(): Sample | null {
+    return this.#recent.at(-1) ?? null;
+  }
+
+  /** The dip it follows; it changes while the face falls and comes back. */
+  get dip(): Dip | null {
+    return this.#dip;
+  }
+
+  /** A reading; one that is older than the newest is left out. @returns a dip that begins with it, once */
+  take(tMs: number, c: number): Dip | null {
+    const last = this.last;
+    if (last !== null && tMs <= last.tMs) return null;
+    this.#recent.push({ tMs, c });
+    this.#forget(tMs);
+    this.#follow(tMs, c);
+    if (!this.#armed) return null;
+    const fallen = this.#fallenFrom(tMs, c);
+    if (fallen === null) return null;
+    const begun = this.#begun(fallen);
+    if (begun === null) return null;
+    this.#armed = false;
+    this.#dip = { point: this.#point, ...begun, bottomC: c, bottomMs: tMs, ...stillFalling };
+    return this.#dip;
+  }
+
+  #forget(tMs: number): void {
+    const surplus = this.#recent.length - keptReadings;
+    let old = 0;
+    while (old < surplus && tMs - (this.#recent[old]?.tMs ?? tMs) > keptMs) old++;
+    if (old > 0) this.#recent.splice(0, old);
+  }
+
+  #follow(tMs: number, c: number): void {
+    const dip = this.#dip;
+    if (dip === null) return;
+    if (!dip.turned) {
+      if (c < dip.bottomC) {
+        dip.bottomC = c;
+        dip.bottomMs = tMs;
+      }
+      const rise = c - dip.bottomC;
+      dip.turned = rise >= Math.max(fallenK * 4, (dip.levelC - dip.bottomC) / 4);
+      if (dip.turned || tMs - dip.start.bestMs > turnsWithinMs) {
+        this.#armed = true;
+        this.#sinceMs = dip.bottomMs;
+      }
+    }
+    if (dip.turned && dip.recoveredMs === null && c >= dip.levelC - recoveredK) {
+      const late = tMs - dip.start.bestMs > recoversWithinMs;
+      if (!late) dip.recoveredMs = this.#crossed(dip.levelC - recoveredK);
+      this.#dip = null;
+    }
+  }
+
+  /** When the last two readings crossed a level upwards [ms]. */
+  #crossed(c: number): number {
+    const [a, b] = this.#recent.slice(-2);
+    if (a === undefined || b === undefined || a.c >= c) return this.last?.tMs ?? 0;
+    return a.tMs + ((c - a.c) / (b.c - a.c)) * (b.tMs - a.tMs);
+  }
+
+  /** Index of the highest reading that the newest has fallen from far enough, soon enough. */
+  #fallenFrom(tMs: number, c: number): number | null {
+    const recent = this.#recent;
+    const before = recent.at(-2);
+    if (before === undefined) return null;
+    const withinMs = Math.max(dipWithinMs, dipWithinReadings * (tMs - before.tMs));
+    let highest: number | null = null;
+    for (let i = recent.length - 2; i >= 0; i--) {
+      const sample = recent[i];
+      if (sample === undefined || tMs - sample.tMs > withinMs) break;
+      if (sample.tMs <= this.#sinceMs) break;
+      if (sample.c - c < dipK) continue;
+      if (highest === null || sample.c > (recent[highest]?.c ?? Infinity)) highest = i;
+    }
+    return highest;
+  }
+
+  /**
+   * Where the fall began: a line through what came before it, and the last reading that still lies on
+   * it. Each turn takes readings of the fall out of the line, until it stands.
+   */
+  #begun(highest: number): Pick<Dip, 'start' | 'levelC'> | null {
+    const recent = this.#recent;
+    let onLevel = highest;
+    let level = levelOf(recent, onLevel);
+    for (let turn = 0; turn < 4; turn++) {
+      level = levelOf(recent, onLevel);
+      const next = lastOn(recent, level, recent.length - 1);
+      if (next === null || next === onLevel) break;
+      onLevel = next;
+    }
+    const last = recent[onLevel];
+    const first = recent[onLevel + 1];
+    if (last === undefined || first === undefined) return null;
+    const earliestMs = last.tMs - this.#hiddenMs;
+    const start: Between = {
+      earliestMs,
+      latestMs: first.tMs,
+      bestMs: last.tMs - this.#hiddenMs / 4,
+    };
+    return { start, levelC: level.at(last.tMs) };
+  }
+}
+
+const stillFalling = { turned: false, recoveredMs: null };
+
+interface Level {
+  at(tMs: number): number;
+  bandK: number;
+}
+
+/** The line through the readings up to an index, and how far they lie from it. */
+function levelOf(recent: readonly Sample[], upTo: number): Level {
+  const untilMs = recent[upTo]?.tMs ?? 0;
+  let from = upTo;
+  while (from > 0 && (upTo - from < levelReadings || untilMs - (recent[from]?.tMs ?? 0) < levelMs))
+    from--;
+  const taken = recent.slice(from, upTo + 1);
+  if (taken.length < 3) {
+    const c = recent[upTo]?.c ?? 0;
+    return { at: () => c, bandK: fallenK };
+  }
+  const { m, b } = linearRegression(taken.map(({ tMs, c }) => [(tMs - untilMs) / 1000, c]));
+  // Drawn on upwards, the line would take a plate that has arrived for one that has begun to fall.
+  const slope = Math.min(0, m);
+  const at = (tMs: number) => b + (slope * (tMs - untilMs)) / 1000;
+  const squares = taken.reduce(
+    (sum, { tMs, c }) => sum + (c - b - (m * (tMs - untilMs)) / 1000) ** 2,
+    0,
+  );
+  const sigma = Math.sqrt(squares / Math.max(1, taken.length - 2));
+  return { at, bandK: Math.max(fallenK, fallenSigmas * sigma) };
+}
+
+/** Index of the last reading that is not below the level; null where all are. */
+function lastOn(recent: readonly Sample[], level: Level, from: number): number | null {
+  for (let i = from; i >= 0; i--) {
+    const sample = recent[i];
+    if (sample !== undefined && sample.c >= level.at(sample.tMs) - level.bandK) return i;
+  }
+  return null;
+}
