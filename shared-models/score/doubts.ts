@@ -1,3 +1,4 @@
+import { widestOf } from './fitted-span.ts';
 import { followsAir, type Piece } from './piece.ts';
 import type { BudgetTerm, ScoredZone, ScoreInput, Weights } from './shape.ts';
 import type { StartRange } from './start.ts';
@@ -28,7 +29,8 @@ export function doubtsOf(
   let sensorK = 0;
   for (const point of [zone.upper, zone.lower, zone.air]) {
     // Calibrations of one zone's faces count as common: the same reference, the same day.
-    if (point !== null) sensorK = Math.max(sensorK, input.sensors[point]?.expandedK ?? 0);
+    const sensor = point === null ? undefined : input.sensors[point];
+    if (sensor !== undefined) sensorK = Math.max(sensorK, widestOf(sensor).expandedK);
   }
   const ofPct = (pct: number | undefined) => ((pct ?? 0) / 100) * EXPANDED_PER_HALF_WIDTH;
   const ofLaw = ofPct(tolerance.lawPct);

@@ -1,3 +1,4 @@
+import { widestOf } from './fitted-span.ts';
 import type { PointHistory } from './point-history.ts';
 import type { ScoreInput, ScoredSensor } from './shape.ts';
 
@@ -20,6 +21,7 @@ export interface Rates {
 /** @param sensor whose plausible range clips what may have been */
 export function ratesOf(input: ScoreInput, sensor: ScoredSensor): Rates {
   const { station, recipe } = input;
+  const { plausible, resolutionK, noiseK = 0 } = widestOf(sensor);
   const recovery = (recipe.limits ?? []).find((limit) => limit.phase === 'recovery');
   const recoveryMin = recovery?.phase === 'recovery' ? recovery.withinMin : RECOVERY_MIN;
   const loadedMs = input.marks.contact?.earliestMs ?? input.startMs;
@@ -29,9 +31,9 @@ export function ratesOf(input: ScoreInput, sensor: ScoredSensor): Rates {
     loadingKPerS: Math.max(station.loadingDropKPerMin ?? 0, station.maxCoolingKPerMin) / 60,
     loadedMs,
     recoveredMs: loadedMs + recoveryMin * 60_000,
-    leastC: Math.max(sensor.plausible.minC, station.surroundingsMinC),
-    mostC: Math.min(sensor.plausible.maxC, station.supplyMaxC),
-    noiseK: 2 * sensor.resolutionK + 3 * (sensor.noiseK ?? 0),
+    leastC: Math.max(plausible.minC, station.surroundingsMinC),
+    mostC: Math.min(plausible.maxC, station.supplyMaxC),
+    noiseK: 2 * resolutionK + 3 * noiseK,
   };
 }
 

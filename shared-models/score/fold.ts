@@ -1,9 +1,10 @@
 import { constantsDoubt } from './constants-doubt.ts';
+import { readingsFor } from './fitted-span.ts';
 import { gridOf, gridTimeMs, stepSecondsOf, type Grid } from './grid.ts';
 import { runLaws } from './laws.ts';
 import { gridEndMs, gridStartMs } from './marks.ts';
 import { gapsOf, pointHistory, type PointHistory } from './point-history.ts';
-import type { RawReading } from './readings.ts';
+import { byPointOf, type RawReading } from './readings.ts';
 import type { Gap, ScoreInput } from './shape.ts';
 import { plannedC, planWeights } from './weigh.ts';
 import { openZone, stepZone, type ZoneRuns } from './zone-runs.ts';
@@ -77,15 +78,14 @@ export function historiesOf(
   input: ScoreInput,
   readings: readonly RawReading[],
 ): Map<string, PointHistory> {
-  const byPoint = new Map<string, RawReading[]>(scoredPoints(input).map((point) => [point, []]));
-  for (const reading of readings) byPoint.get(reading.point)?.push(reading);
+  const byPoint = byPointOf(readings);
   // A reading after the end still brackets the last segment.
   const untilMs = Math.max(gridEndMs(input), input.asOfMs);
   return new Map(
-    [...byPoint].map(([point, own]) => {
+    scoredPoints(input).map((point) => {
       const sensor = input.sensors[point];
       if (sensor === undefined) throw new RangeError(`input names no sensor for point ${point}`);
-      return [point, pointHistory(own, sensor, untilMs)];
+      return [point, pointHistory(readingsFor(point, sensor, byPoint), sensor, untilMs)];
     }),
   );
 }

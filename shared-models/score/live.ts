@@ -1,9 +1,10 @@
 import { Envelope } from './envelope.ts';
 import { foldLoad, gapsIn, gridOfLoad, openZones, pointsOf, type LoadFold } from './fold.ts';
+import { isOf, readingsFor, sourcesOf } from './fitted-span.ts';
 import { gridTimeMs } from './grid.ts';
 import { gridStartMs } from './marks.ts';
 import { PointHistory, pointHistory } from './point-history.ts';
-import { canonicalReadings, parseReadings, type RawReading } from './readings.ts';
+import { byPointOf, canonicalReadings, parseReadings, type RawReading } from './readings.ts';
 import { resultOf } from './score.ts';
 import type { ScoreInput, ScoreResult } from './shape.ts';
 import { startPointOf } from './start.ts';
@@ -47,6 +48,8 @@ class OpenLoad implements LiveScore {
   private readonly streams = new Map<string, Stream>();
   /** What they read of the start bears on every step. */
   private readonly startPoints: ReadonlySet<string | null>;
+  /** Whose histories a point's readings go into: its own, and those of points it stood in for. */
+  private readonly feeds = new Map<string, string[]>();
   private settled: Settled | null = null;
   /** A reading came late, twice or in conflict: the next look starts from the whole set. */
   private disturbed = false;
@@ -56,21 +59,27 @@ class OpenLoad implements LiveScore {
     this.startPoints = new Set(opened.zones.map(({ id }) => startPointOf(opened.recipe, id)));
     for (const [point, sensor] of Object.entries(opened.sensors)) {
       this.streams.set(point, { newestMs: -Infinity, history: new PointHistory(sensor) });
+      for (const source of sourcesOf(point, sensor)) {
+        this.feeds.set(source, [...(this.feeds.get(source) ?? []), point]);
+      }
     }
   }
 
   add(point: string, tMs: number, value: number): void {
     this.readings.push({ point, tMs, value });
-    const stream = this.streams.get(point);
-    if (stream === undefined) return;
-    if (tMs > stream.newestMs) {
-      stream.newestMs = tMs;
-      stream.history.take(tMs, value);
-      if (tMs <= gridStartMs(this.input) && this.startPoints.has(point)) this.settled = null;
-      return;
+    for (const fed of this.feeds.get(point) ?? []) {
+      const stream = this.streams.get(fed);
+      const sensor = this.input.sensors[fed];
+      if (stream === undefined || sensor === undefined || !isOf(fed, sensor, point, tMs)) continue;
+      if (tMs > stream.newestMs) {
+        stream.newestMs = tMs;
+        stream.history.take(tMs, value);
+        if (tMs <= gridStartMs(this.input) && this.startPoints.has(fed)) this.settled = null;
+      } else {
+        this.disturbed = true;
+        this.settled = null;
+      }
     }
-    this.disturbed = true;
-    this.settled = null;
   }
 
   judge(asOfMs: number): ScoreResult {
@@ -118,16 +127,11 @@ class OpenLoad implements LiveScore {
   }
 
   private restream(): void {
-    const byPoint = new Map<string, RawReading[]>();
-    for (const reading of this.sorted()) {
-      const own = byPoint.get(reading.point);
-      if (own === undefined) byPoint.set(reading.point, [reading]);
-      else own.push(reading);
-    }
+    const byPoint = byPointOf(this.sorted());
     for (const [point, stream] of this.streams) {
       const sensor = this.input.sensors[point];
       if (sensor === undefined) continue;
-      stream.history = pointHistory(byPoint.get(point) ?? [], sensor, Infinity);
+      stream.history = pointHistory(readingsFor(point, sensor, byPoint), sensor, Infinity);
     }
     this.disturbed = false;
   }

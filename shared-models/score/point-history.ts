@@ -1,6 +1,7 @@
 import { celsiusOfSignal } from '../metrology/signal.ts';
+import { spansOf, type FittedSpan } from './fitted-span.ts';
 import type { RawReading } from './readings.ts';
-import type { Gap, ScoredSensor } from './shape.ts';
+import type { FittedSensor, Gap, ScoredSensor } from './shape.ts';
 
 /** A silence counts as a gap from this many usual spacings on; it names gaps, it does not price them. */
 const GAP_IN_SPACINGS = 3;
@@ -18,12 +19,15 @@ export class PointHistory {
   doubtful = 0;
   conflicts = 0;
   duplicates = 0;
-  private readonly sensor: ScoredSensor;
+  private readonly spans: FittedSpan[];
+  private readonly doubted: NonNullable<ScoredSensor['doubted']>;
+  private span = 0;
   private lastIndicatedC = NaN;
   private usualMs: number | null = null;
 
   constructor(sensor: ScoredSensor) {
-    this.sensor = sensor;
+    this.spans = spansOf(sensor);
+    this.doubted = sensor.doubted ?? [];
   }
 
   /** Usual time between its readings [ms]; null with fewer than two. */
@@ -43,27 +47,36 @@ export class PointHistory {
 
   /** Takes the only value there is for a time later than all before; a doubtful one is counted out. */
   take(tMs: number, raw: number): void {
-    const { plausible, calibratedC, resolutionK, corrections } = this.sensor;
-    const shownC = indicatedC(raw, this.sensor);
-    if (shownC === null || shownC < plausible.minC || shownC > plausible.maxC) {
-      this.doubtful += 1;
-      return;
+    while (tMs >= this.spans[this.span].toMs) {
+      this.span += 1;
+      // Two instruments are a correction apart: the step between them is no rate of the plate.
+      this.lastIndicatedC = NaN;
     }
-    const last = this.timesMs.length - 1;
-    const mostK =
-      last < 0
-        ? Infinity
-        : (plausible.maxRateKPerMin * (tMs - this.timesMs[last])) / 60_000 + 4 * resolutionK;
-    const tooSteep = last >= 0 && Math.abs(shownC - this.lastIndicatedC) > mostK;
-    const uncalibrated =
-      calibratedC !== null && (shownC < calibratedC[0] || shownC > calibratedC[1]);
-    if (tooSteep || uncalibrated) {
+    const { sensor } = this.spans[this.span];
+    const shownC = sensor === null || this.isDoubted(tMs) ? null : indicatedC(raw, sensor);
+    if (sensor === null || shownC === null || !this.isBelievable(tMs, shownC, sensor)) {
       this.doubtful += 1;
       return;
     }
     this.timesMs.push(tMs);
-    this.valuesC.push(shownC + correctionK(corrections, shownC));
+    this.valuesC.push(shownC + correctionK(sensor.corrections, shownC));
     this.lastIndicatedC = shownC;
+  }
+
+  private isDoubted(tMs: number): boolean {
+    return this.doubted.some(({ fromMs, toMs }) => tMs >= fromMs && (toMs === null || tMs <= toMs));
+  }
+
+  private isBelievable(tMs: number, shownC: number, sensor: FittedSensor): boolean {
+    const { plausible, calibratedC, resolutionK } = sensor;
+    if (sensor.unproven !== undefined) return false;
+    if (shownC < plausible.minC || shownC > plausible.maxC) return false;
+    if (calibratedC !== null && (shownC < calibratedC[0] || shownC > calibratedC[1])) return false;
+    const last = this.timesMs.length - 1;
+    if (last < 0 || Number.isNaN(this.lastIndicatedC)) return true;
+    const mostK =
+      (plausible.maxRateKPerMin * (tMs - this.timesMs[last])) / 60_000 + 4 * resolutionK;
+    return Math.abs(shownC - this.lastIndicatedC) <= mostK;
   }
 }
 
@@ -98,13 +111,13 @@ export function pointHistory(
 }
 
 /** What the instrument shows [°C], before correction; null where the raw value is no temperature. */
-function indicatedC(raw: number, { signal, conversion }: ScoredSensor): number | null {
+function indicatedC(raw: number, { signal, conversion }: FittedSensor): number | null {
   if (conversion !== undefined) return celsiusOfSignal(raw, conversion);
   return signal === 'celsius' ? raw : null;
 }
 
 /** Linear between the certificate's rows, its end values beyond them [K]. */
-function correctionK(rows: ScoredSensor['corrections'], atC: number): number {
+function correctionK(rows: FittedSensor['corrections'], atC: number): number {
   if (rows.length === 0) return 0;
   if (atC <= rows[0].atC) return rows[0].correctionK;
   for (let i = 1; i < rows.length; i += 1) {

@@ -41,6 +41,17 @@ export function parseReadings(csv: string): RawReading[] {
   });
 }
 
+/** The same readings by their point, each list in the order given. */
+export function byPointOf(readings: readonly RawReading[]): Map<string, RawReading[]> {
+  const byPoint = new Map<string, RawReading[]>();
+  for (const reading of readings) {
+    const own = byPoint.get(reading.point);
+    if (own === undefined) byPoint.set(reading.point, [reading]);
+    else own.push(reading);
+  }
+  return byPoint;
+}
+
 function byPointAndTime(a: RawReading, b: RawReading): number {
   if (a.point !== b.point) return a.point < b.point ? -1 : 1;
   return a.tMs - b.tMs || a.value - b.value;

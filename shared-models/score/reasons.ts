@@ -1,5 +1,6 @@
 import { gapCosts } from './budget.ts';
-import type { LoadFold } from './fold.ts';
+import { spansOf } from './fitted-span.ts';
+import { pointsOf, type LoadFold } from './fold.ts';
 import { followsAir } from './piece.ts';
 import type { BudgetRow, JudgedPlace, Reason, RequirementResult, ScoreInput } from './shape.ts';
 import { isStale } from './start.ts';
@@ -40,7 +41,7 @@ export function reasonsOf(
       reasons.push({ code: 'high-passes-most', by: high - window.most, zone, glueLine });
     }
   }
-  reasons.push(...unreadPoints(input, fold), ...startReasons(fold));
+  reasons.push(...unreadPoints(input, fold), ...untrustedPoints(input), ...startReasons(fold));
   const gapDown = budget.find(({ term }) => term === 'gap')?.down ?? 0;
   const costs = worst === null ? null : gapCosts(fold, worst, gapDown);
   for (const gap of fold.gaps) {
@@ -57,6 +58,23 @@ export function reasonsOf(
     reasons.push({ code: 'marks-assumed' });
   }
   return reasons;
+}
+
+/** Points whose instrument vouches for nothing, and those in whose readings a fault was found. */
+function untrustedPoints(input: ScoreInput): Reason[] {
+  return pointsOf(input).flatMap((point): Reason[] => {
+    const sensor = input.sensors[point];
+    if (sensor === undefined) return [];
+    const because = spansOf(sensor).find((span) => span.sensor?.unproven)?.sensor?.unproven;
+    const faults = (sensor.doubted ?? []).map((each): Reason => ({
+      code: 'fault',
+      point,
+      ...each,
+    }));
+    return because === undefined
+      ? faults
+      : [{ code: 'unproven-instrument', point, because }, ...faults];
+  });
 }
 
 /** Faces without a point, and points that never read. */

@@ -1,6 +1,8 @@
 import { budgetOf } from './budget.ts';
+import { seamsOf } from './fitted-span.ts';
 import { foldLoad, pointsOf, type LoadFold } from './fold.ts';
 import { runLaws } from './laws.ts';
+import { gridStartMs } from './marks.ts';
 import { parseReadings, type RawReading } from './readings.ts';
 import { isRefused, reasonsOf } from './reasons.ts';
 import { requirementResults } from './requirements.ts';
@@ -139,6 +141,11 @@ function qualityOf(input: ScoreInput, { histories, gaps }: LoadFold): Quality {
     silent: [],
   };
   const untilMs = input.endMs ?? input.asOfMs;
+  const seams = pointsOf(input).flatMap((point) => {
+    const sensor = input.sensors[point];
+    return sensor === undefined ? [] : seamsOf(point, sensor, gridStartMs(input), untilMs);
+  });
+  if (seams.length > 0) quality.seams = seams;
   for (const point of pointsOf(input)) {
     const history = histories.get(point);
     if (history === undefined) continue;

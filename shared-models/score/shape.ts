@@ -28,8 +28,8 @@ export interface ScoredZone {
   air: string | null;
 }
 
-/** A point as of the load: its corrections by value, so that the record needs no other file. */
-export interface ScoredSensor {
+/** An instrument at a point as of the load: its corrections by value, so that the record needs no other file. */
+export interface FittedSensor {
   signal: string;
   /**
    * How raw values become temperatures. Absent: they are °C. A signal other than °C without it proves
@@ -49,6 +49,24 @@ export interface ScoredSensor {
   plausible: { minC: number; maxC: number; maxRateKPerMin: number };
   /** Range of its certificate [°C]; a reading outside counts as a gap. Null: not calibrated. */
   calibratedC: [number, number] | null;
+  /** What is fitted and what vouches for it, for the record's reader: nothing is computed from them. */
+  instrument?: string;
+  certificate?: string;
+  /** Its readings prove nothing, and count as a gap. */
+  unproven?: UnprovenBecause;
+  /** Stands in by approval: the point whose readings these are, its offset being a correction. */
+  readsFrom?: string;
+}
+
+/** Longer overdue than the plant allows; overdue with nothing that bounds its drift. */
+export type UnprovenBecause = 'grace-over' | 'drift-unknown';
+
+/** A point as of the load. */
+export interface ScoredSensor extends FittedSensor {
+  /** What was fitted there later in the load, by time; each until the next. Null: nothing was. */
+  changes?: { fromMs: number; sensor: FittedSensor | null }[];
+  /** When a fault was found in its readings: they count as a gap. Both ends inclusive; null: it lasts. */
+  doubted?: { fromMs: number; toMs: number | null; rule: string }[];
 }
 
 /** A point that measures no temperature, as of the load. Its readings stand among the others. */
@@ -181,6 +199,8 @@ export type Reason =
   | { code: 'no-reading'; zone: string; point: string | null }
   /** The start temperature rests on a reading of long before the load. */
   | { code: 'start-stale'; zone: string; point: string; ageMs: number }
+  | { code: 'unproven-instrument'; point: string; because: UnprovenBecause }
+  | { code: 'fault'; point: string; rule: string; fromMs: number; toMs: number | null }
   | { code: 'marks-assumed' }
   | { code: 'refused'; what: string; because: string }
   | { code: 'requirement'; kind: string; verdict: Verdict };
@@ -201,6 +221,20 @@ export interface Gap {
   toMs: number | null;
 }
 
+/** A change of what is fitted at a point; null: nothing, from then or until then. */
+export interface Seam {
+  point: string;
+  atMs: number;
+  before: SeamSide | null;
+  after: SeamSide | null;
+}
+
+/** What was fitted on one side of a seam; null where the record does not name it. */
+export interface SeamSide {
+  instrument: string | null;
+  certificate: string | null;
+}
+
 export interface Quality {
   readings: number;
   doubtful: number;
@@ -209,6 +243,8 @@ export interface Quality {
   gaps: Gap[];
   /** Points of the load's zones without a reading at the end of the data, and since when. */
   silent: { point: string; sinceMs: number | null }[];
+  /** Where an instrument was changed in mid-load; absent where none was. */
+  seams?: Seam[];
 }
 
 export interface Window {

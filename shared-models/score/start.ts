@@ -1,5 +1,6 @@
 import type { InitialC, Recipe } from '../plant/recipe-schema.ts';
 import { EXPANDED_PER_HALF_WIDTH } from './doubts.ts';
+import { widestOf } from './fitted-span.ts';
 import { gridStartMs } from './marks.ts';
 import type { Piece } from './piece.ts';
 import type { PointHistory } from './point-history.ts';
@@ -55,7 +56,7 @@ export function plannedStart(input: ScoreInput, { initialC }: Piece): StartRange
   }
   const sensor = input.sensors[initialC.point];
   if (sensor === undefined) return known(hall.middleC, hall.halfK * EXPANDED_PER_HALF_WIDTH);
-  return { ...known(hall.middleC, sensor.expandedK), point: initialC.point };
+  return { ...known(hall.middleC, widestOf(sensor).expandedK), point: initialC.point };
 }
 
 /** The start as the readings up to it say. */
