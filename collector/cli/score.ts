@@ -170,7 +170,7 @@ function inputOf(
 
 function documentOf(result: ScoreResult): object {
   const { state, verdict, side, measure, unit, window, worst, places } = result;
-  const { requirements, deviations, budget, quality, reasons } = result;
+  const { repress, requirements, deviations, budget, quality, reasons } = result;
   return {
     state,
     verdict,
@@ -180,6 +180,7 @@ function documentOf(result: ScoreResult): object {
     window,
     worst,
     places,
+    repress,
     requirements,
     deviations,
     budget,

@@ -119,6 +119,7 @@ export function faultedModel(model: Model, error: unknown): Model {
         window: windowOf(recipe),
         worst: null,
         places: [],
+        repress: null,
         requirements: [],
         deviations: null,
         budget: [],

@@ -1,6 +1,7 @@
 import { weightOf } from './doubts.ts';
 import { Envelope } from './envelope.ts';
 import type { LoadFold } from './fold.ts';
+import type { Run } from './run.ts';
 import type { BudgetRow, Gap, JudgedPlace } from './shape.ts';
 import type { JudgedWindow } from './window.ts';
 import { intervalOf, type ZoneRuns } from './zone-runs.ts';
@@ -12,8 +13,8 @@ const LOOKS = 16;
  * What each doubt costs at the worst place.
  *
  * The low run stands at the root sum of squares of all that was moved, so a term's own cost is its
- * weight times the whole; what the faces may have done between readings is priced by runs that move
- * nothing else, and is whole.
+ * weight times the whole. What the faces may have done between readings, what the marks leave open and
+ * what the law's range withholds are priced by runs that move nothing else, and are whole.
  */
 export function budgetOf(
   fold: LoadFold,
@@ -24,17 +25,28 @@ export function budgetOf(
   if (zone === null) return [];
   const spot = spotOf(zone, worst);
   const { low, nominal, high } = intervalOf(zone, spot);
-  const gapDown = Math.max(0, nominal - zone.gapLow.value(spot));
-  const gapUp = Math.max(0, zone.gapHigh.value(spot) - nominal);
-  const movedDown = Math.max(0, nominal - low - gapDown) * perLawUnit;
-  const movedUp = Math.max(0, high - nominal - gapUp) * perLawUnit;
+  const below = (run: Run | null) =>
+    run === null ? 0 : Math.max(0, zone.nominal.value(spot) - run.value(spot));
+  const above = (run: Run | null) =>
+    run === null ? 0 : Math.max(0, run.value(spot) - zone.nominal.value(spot));
+  const whole: BudgetRow[] = [
+    { term: 'gap', down: below(zone.gapLow), up: above(zone.gapHigh), unit },
+    { term: 'marks', down: below(zone.marksLow), up: above(zone.marksHigh), unit },
+    { term: 'range', down: below(zone.rangeLow), up: above(zone.rangeHigh), unit },
+  ];
+  const sum = (end: 'down' | 'up') => whole.reduce((all, row) => all + row[end], 0);
+  const movedDown = Math.max(0, nominal - low - sum('down')) * perLawUnit;
+  const movedUp = Math.max(0, high - nominal - sum('up')) * perLawUnit;
   const rows = zone.doubts.map(({ term }): BudgetRow => ({
     term,
     down: weightOf(zone.terms, term, -1) * movedDown,
     up: weightOf(zone.terms, term, 1) * movedUp,
     unit,
   }));
-  return [...rows, { term: 'gap', down: gapDown * perLawUnit, up: gapUp * perLawUnit, unit }];
+  const told = whole
+    .filter(({ term, down, up }) => term === 'gap' || down > 0 || up > 0)
+    .map((row) => ({ ...row, down: row.down * perLawUnit, up: row.up * perLawUnit }));
+  return [...rows, ...told];
 }
 
 /** What each silence costs of the gaps' whole, by how far the face may have been from its middle. */

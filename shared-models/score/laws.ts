@@ -14,6 +14,8 @@ export interface RunLaws {
    * It is asked of the high run: asked of the low one, a colder low could earn more.
    */
   ceilingC: number;
+  /** Whether the low (the high) law may earn other than the nominal one. */
+  safe: { low: boolean; high: boolean };
   /** Expanded doubt (k = 2) by the errors of the constants, a share of 1. */
   ofConstants: number;
 }
@@ -30,6 +32,10 @@ export function runLaws(spec: LawSpec, ofConstants = 0): RunLaws {
     nominal: createLaw(spec),
     high: createLaw({ ...spec, ceilingC: undefined }),
     ceilingC: Math.min(spec.ceilingC ?? Infinity, mostC),
+    safe: {
+      low: spec.validC !== undefined || spec.ceilingC !== undefined,
+      high: spec.ceilingC !== undefined,
+    },
     ofConstants,
   };
 }

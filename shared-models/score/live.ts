@@ -36,10 +36,10 @@ interface Stream {
 }
 
 /**
- * @param opened the load as it began; while it is open its marks do not change
+ * @param input the load as it began; while it is open its marks do not change
  */
-export function openLive(opened: ScoreInput): LiveScore {
-  return new OpenLoad(opened);
+export function openLive(input: ScoreInput): LiveScore {
+  return new OpenLoad(input);
 }
 
 class OpenLoad implements LiveScore {
@@ -98,7 +98,7 @@ class OpenLoad implements LiveScore {
     if (this.settled !== null && gridTimeMs(grid, this.settled.steps) > movedMs(this.settled)) {
       this.settled = null;
     }
-    const settled = this.settled ?? { steps: 0, zones: openZones(input, histories) };
+    const settled = this.settled ?? opened(openZones(input, histories));
     const knownMs = this.knownMs() - reachMs(settled);
     while (grid.startMs + (settled.steps + 1) * grid.stepMs <= knownMs) {
       advance(settled.zones, gridTimeMs(grid, settled.steps), gridTimeMs(grid, settled.steps + 1));
@@ -139,6 +139,13 @@ class OpenLoad implements LiveScore {
   private sorted(): RawReading[] {
     return parseReadings(canonicalReadings(this.readings));
   }
+}
+
+/** Zones before their first step: what their faces' first readings moved is in them already. */
+function opened(zones: (ZoneRuns | null)[]): Settled {
+  const settled = { steps: 0, zones };
+  movedMs(settled);
+  return settled;
 }
 
 /** Times after this have got other bounds by readings that came since [ms]. */

@@ -46,6 +46,10 @@ export function creditOf(input: ScoreInput, direction: -1 | 0 | 1): Credit {
   };
 }
 
+export function sameCredit(a: Credit, b: Credit): boolean {
+  return a.heatFromMs === b.heatFromMs && a.fromMs === b.fromMs && a.toMs === b.toMs;
+}
+
 /** A mark's latest (1), earliest (−1) or middle time [ms]. */
 function timeOf({ earliestMs, latestMs }: Mark, end: number): number {
   if (end === 0) return 0.5 * (earliestMs + latestMs);

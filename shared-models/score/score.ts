@@ -5,6 +5,7 @@ import { runLaws } from './laws.ts';
 import { gridStartMs } from './marks.ts';
 import { parseReadings, type RawReading } from './readings.ts';
 import { isRefused, reasonsOf } from './reasons.ts';
+import { repressOf } from './repress.ts';
 import { requirementResults } from './requirements.ts';
 import type { JudgedPlace, Quality, ScoreInput, ScoreResult, Verdict } from './shape.ts';
 import { decide, EQUAL_MARGIN_SHARE, judgedWindow, marginOf, worstVerdict } from './window.ts';
@@ -54,6 +55,7 @@ export function resultOf(input: ScoreInput, fold: LoadFold): ScoreResult {
     window: judged.window,
     worst: worst === null ? null : worstOf(input, worst, judged),
     places,
+    repress: repressOf(input.recipe, places),
     requirements,
     deviations: null,
     budget,

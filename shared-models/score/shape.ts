@@ -167,7 +167,17 @@ export interface JudgedPlace extends CureInterval {
 }
 
 export type BudgetTerm =
-  'sensor' | 'place' | 'diffusivity' | 'contact' | 'law' | 'water' | 'initial' | 'gap' | 'marks';
+  | 'sensor'
+  | 'place'
+  | 'diffusivity'
+  | 'contact'
+  | 'law'
+  | 'water'
+  | 'initial'
+  /** Whole, beside the root of the squares of those above: */
+  | 'gap'
+  | 'marks'
+  | 'range';
 
 /** What one doubt costs at the worst place, in the measure's unit. */
 export interface BudgetRow {
@@ -252,6 +262,18 @@ export interface Window {
   most: number | null;
 }
 
+/** Whether what is opened now may be pressed again: not where a line has been through more than the bound. */
+export interface Repress {
+  noReturn: number;
+  /** Of the line that has been through most. */
+  zone: string;
+  glueLine: number | null;
+  low: number;
+  high: number;
+  /** `unproven`: perhaps past the bound, so that it is not to be pressed again either. */
+  answer: 'allowed' | 'refused' | 'unproven';
+}
+
 /** A verdict with all that it says. No time of its own, no version, no model. */
 export interface ScoreResult {
   format: 1;
@@ -265,6 +287,8 @@ export interface ScoreResult {
   worst: { zone: string; glueLine: number | null; depthMm: number | null; margin: number } | null;
   /** In plant order of zones, then from the top. */
   places: JudgedPlace[];
+  /** Null: the recipe has no such bound, or nothing can be judged. */
+  repress: Repress | null;
   requirements: RequirementResult[];
   /** Breaches of the recipe's limits; null: this model has not looked for them. */
   deviations: { phase: string; zone: string; what: string; atMs: number }[] | null;

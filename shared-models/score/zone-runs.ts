@@ -1,7 +1,7 @@
 import { doubtsOf, move, unmoved, weightOf, type Doubt, type Moved } from './doubts.ts';
 import { Envelope, ratesOf, type FaceCourse } from './envelope.ts';
 import type { RunLaws } from './laws.ts';
-import { creditOf } from './marks.ts';
+import { creditOf, sameCredit } from './marks.ts';
 import { pieceOf, type Piece } from './piece.ts';
 import type { PointHistory } from './point-history.ts';
 import { Run, type FacePair } from './run.ts';
@@ -24,6 +24,12 @@ export interface ZoneRuns {
   /** Nothing moved but the faces, to the ends of their envelopes: they price the gaps. */
   gapLow: Run;
   gapHigh: Run;
+  /** Nothing moved but the marks, to their worse ends; null where that changes nothing. */
+  marksLow: Run | null;
+  marksHigh: Run | null;
+  /** Nothing moved but the law, to its safe side outside its range; null where it has none. */
+  rangeLow: Run | null;
+  rangeHigh: Run | null;
   ceilingC: number;
 }
 
@@ -45,27 +51,31 @@ export function openZone(
   lower.at(startMs);
   const start = measuredStart(input, piece, histories);
   const doubts = doubtsOf(input, zone, piece, start, laws.ofConstants);
-  const open = (direction: -1 | 0 | 1, path: PathEnd, moved: Moved) =>
+  const lawOf = { [-1]: laws.low, [0]: laws.nominal, [1]: laws.high };
+  const open = (law: End, credit: End, path: PathEnd, moved: Moved) =>
     new Run(
       {
         piece,
-        law: direction < 0 ? laws.low : direction > 0 ? laws.high : laws.nominal,
+        law: lawOf[law],
         lawFactor: moved.lawFactor,
         order: path === 'nominal' ? 2 : 1,
-        variation: { ...moved, openFaceLoses: direction < 0 },
+        variation: { ...moved, openFaceLoses: law < 0 },
         shiftK: moved.shiftK,
         initialC: start[`${path}C`] + moved.startShiftK,
         waterShare: moved.waterShare,
-        credit: creditOf(input, direction),
+        credit: creditOf(input, credit),
       },
       pairOf(upper, lower, path),
     );
   const pair = (direction: -1 | 1, path: PathEnd) => {
     const weight = (term: BudgetTerm) => weightOf(terms, term, direction);
     return ([-1, 1] as const).map((flow) =>
-      open(direction, path, move(piece, doubts, weight, direction, flow)),
+      open(direction, direction, path, move(piece, doubts, weight, direction, flow)),
     );
   };
+  const plain = unmoved(piece);
+  const marksMoved = (end: End) => !sameCredit(creditOf(input, end), creditOf(input, 0));
+  const { safe } = laws;
   return {
     zone,
     piece,
@@ -74,11 +84,15 @@ export function openZone(
     start,
     doubts,
     terms,
-    nominal: open(0, 'nominal', unmoved(piece)),
+    nominal: open(0, 0, 'nominal', plain),
     lows: pair(-1, 'low'),
     highs: pair(1, 'high'),
-    gapLow: open(0, 'low', unmoved(piece)),
-    gapHigh: open(0, 'high', unmoved(piece)),
+    gapLow: open(0, 0, 'low', plain),
+    gapHigh: open(0, 0, 'high', plain),
+    marksLow: marksMoved(-1) ? open(0, -1, 'nominal', plain) : null,
+    marksHigh: marksMoved(1) ? open(0, 1, 'nominal', plain) : null,
+    rangeLow: safe.low ? open(-1, 0, 'nominal', plain) : null,
+    rangeHigh: safe.high ? open(1, 0, 'nominal', plain) : null,
     ceilingC: laws.ceilingC,
   };
 }
@@ -92,8 +106,15 @@ export function copyZone(zone: ZoneRuns): ZoneRuns {
     highs: zone.highs.map((run) => run.copy()),
     gapLow: zone.gapLow.copy(),
     gapHigh: zone.gapHigh.copy(),
+    marksLow: zone.marksLow?.copy() ?? null,
+    marksHigh: zone.marksHigh?.copy() ?? null,
+    rangeLow: zone.rangeLow?.copy() ?? null,
+    rangeHigh: zone.rangeHigh?.copy() ?? null,
   };
 }
+
+/** Which end something is moved to; 0: not at all. */
+type End = -1 | 0 | 1;
 
 type PathEnd = 'low' | 'nominal' | 'high';
 
@@ -172,19 +193,28 @@ export function facesAt({ upper, lower }: ZoneRuns, tMs: number): FaceEnds {
 export function stepZone(zone: ZoneRuns, fromMs: number, toMs: number): void {
   const from = facesAt(zone, fromMs);
   const to = facesAt(zone, toMs);
-  stepRuns(zone, fromMs, toMs, from, to);
+  const barred = stepRuns(zone, fromMs, toMs, from, to);
   zone.gapLow.step(fromMs, toMs, from.low, to.low, null);
   zone.gapHigh.step(fromMs, toMs, from.high, to.high, null);
+  const { marksLow, marksHigh, rangeLow, rangeHigh } = zone;
+  for (const run of [marksLow, marksHigh, rangeHigh]) {
+    run?.step(fromMs, toMs, from.nominal, to.nominal, null);
+  }
+  rangeLow?.step(fromMs, toMs, from.nominal, to.nominal, barred);
 }
 
-/** Goes with the runs of the interval. High first: where it passes the ceiling, low earns nothing. */
+/**
+ * Goes with the runs of the interval. High first: where it passes the ceiling, low earns nothing.
+ *
+ * @returns the spots where it did; null: there is no ceiling
+ */
 export function stepRuns(
   zone: ZoneRuns,
   fromMs: number,
   toMs: number,
   from: FaceEnds,
   to: FaceEnds,
-): void {
+): Uint8Array | null {
   const barred = zone.ceilingC < Infinity ? new Uint8Array(zone.piece.spots.length) : null;
   for (const run of zone.highs) {
     if (barred !== null) bar(barred, run, zone.ceilingC);
@@ -193,6 +223,7 @@ export function stepRuns(
   }
   for (const run of zone.lows) run.step(fromMs, toMs, from.low, to.low, barred);
   zone.nominal.step(fromMs, toMs, from.nominal, to.nominal, null);
+  return barred;
 }
 
 function bar(barred: Uint8Array, run: Run, ceilingC: number): void {

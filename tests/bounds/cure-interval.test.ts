@@ -232,6 +232,35 @@ describe('marks', () => {
     expect(released?.high).toBeGreaterThan((opened?.high ?? NaN) + 1);
   });
 
+  it('their doubt has a row of its own, and so has the range of the law', () => {
+    const plain = pressLoad(24);
+    const scoredWith = (marks: Partial<ScoreInput['marks']>) =>
+      scored({ ...plain, marks: { ...plain.marks, ...marks } }, readings);
+    const row = (result: ScoreResult, term: string) =>
+      result.budget.find((each) => each.term === term);
+    const sharp = scoredWith({});
+    const blurred = scoredWith({ releaseStart: { earliestMs: 1_320_000, latestMs: 1_440_000 } });
+    expect(row(sharp, 'marks')).toBeUndefined();
+    // Nominal stands at the middle, 1380 s; low at 1320 s, high at the end of the heat.
+    const nominalAt = (s: number) => at({ releaseStart: exactly(s * 1000) })?.nominal ?? NaN;
+    expect(row(blurred, 'marks')?.down).toBeCloseTo(nominalAt(1380) - nominalAt(1320), 6);
+    expect(row(blurred, 'marks')?.up).toBeCloseTo(nominalAt(1440) - nominalAt(1380), 6);
+    expect(row(sharp, 'range')?.down).toBeGreaterThan(0);
+    const everywhere = { ...shellRecipe, law: { ...shellRecipe.law, validC: undefined } };
+    const free = scored(pressLoad(24, { recipe: everywhere }), readings);
+    expect(row(free, 'range')).toBeUndefined();
+  });
+
+  it('an opened load is pressed again only while every line is below noReturn', () => {
+    const recipe = { ...shellRecipe, window: { least: 6, most: 40, noReturn: 2 } };
+    const opened = (minutes: number) =>
+      scored(pressLoad(minutes, { recipe }), readings).repress ?? { answer: null };
+    expect(scored(pressLoad(24), readings).repress).toBeNull();
+    expect(opened(1)).toMatchObject({ answer: 'allowed', glueLine: 1 });
+    expect(opened(7)).toMatchObject({ answer: 'unproven' });
+    expect(opened(12)).toMatchObject({ answer: 'refused', noReturn: 2 });
+  });
+
   it('heat before pressure is precure, held against its own most, and proves nothing', () => {
     const requirement = {
       kind: 'precure' as const,
@@ -313,10 +342,14 @@ describe('what the budget says', () => {
     );
     const result = scored(pressLoad(24), readings);
     const worst = result.places[5];
-    const moved = result.budget.filter(({ term }) => term !== 'gap');
+    const moved = result.budget.filter(({ term }) => term !== 'gap' && term !== 'range');
+    const range = result.budget.find(({ term }) => term === 'range');
     const gap = result.budget.find(({ term }) => term === 'gap');
     const squares = Math.sqrt(moved.reduce((sum, { down }) => sum + down * down, 0));
-    expect(squares + (gap?.down ?? NaN)).toBeCloseTo((worst?.nominal ?? 0) - (worst?.low ?? 0), 6);
+    expect(squares + (gap?.down ?? NaN) + (range?.down ?? NaN)).toBeCloseTo(
+      (worst?.nominal ?? 0) - (worst?.low ?? 0),
+      6,
+    );
     const costs = result.reasons.flatMap((each) => (each.code === 'gap' ? [each.cost] : []));
     expect(costs).toHaveLength(2);
     expect(costs.reduce((a, b) => a + b, 0)).toBeCloseTo(gap?.down ?? NaN, 6);

@@ -254,6 +254,7 @@ function seal(fake: FakeCollector, judgement: Judgement, endMs: number, revision
     window: judgement.window ?? { least: 1, most: null },
     worst: null,
     places: judgement.places,
+    repress: null,
     requirements: judgement.requirements,
     deviations: null,
     budget: judgement.budget,

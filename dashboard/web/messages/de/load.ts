@@ -46,6 +46,7 @@ export const load: Record<keyof typeof original, string> = {
   'load.term.initial': 'Anfangstemperatur',
   'load.term.gap': 'Lücken',
   'load.term.marks': 'Anfang und Ende',
+  'load.term.range': 'außerhalb des Gesetzesbereichs',
   'load.settles': 'Was es entscheidet',
   'load.settles.wait': 'Bis {clock} drin lassen.',
   'load.settles.waitPlan': 'Bis {clock} drin lassen, {time} über den Plan.',

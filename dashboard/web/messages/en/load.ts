@@ -43,6 +43,7 @@ export const load = {
   'load.term.initial': 'start temperature',
   'load.term.gap': 'gaps',
   'load.term.marks': 'start and end',
+  'load.term.range': 'outside the law’s range',
   'load.settles': 'What settles it',
   'load.settles.wait': 'Keep it in until {clock}.',
   'load.settles.waitPlan': 'Keep it in until {clock}, {time} past the plan.',
