@@ -1,0 +1,283 @@
+import Database from 'better-sqlite3';
+import { jobs, type Job } from './rights.ts';
+
+/** A person as the plant knows him; secrets stay in the file. */
+export interface Person {
+  /** `p-17`: what the ledger says; the name stays here, where it can be erased. */
+  id: string;
+  name: string;
+  jobs: Job[];
+  /** Null: every hall. */
+  halls: string[] | null;
+  /** An account of an auditor ends by itself [ms]. */
+  endsMs: number | null;
+  revokedMs: number | null;
+}
+
+export interface Secrets {
+  badge: string | null;
+  pin: string | null;
+  password: string | null;
+}
+
+/** A wall, or a program with a token. */
+export interface Device {
+  id: string;
+  kind: 'screen' | 'token';
+  name: string;
+  hall: string | null;
+  scopes: string[];
+  seenMs: number | null;
+  revokedMs: number | null;
+}
+
+export interface Session {
+  person: string;
+  /** `full`: name and password; `hand`: badge, or name and PIN, for the one act. */
+  kind: 'full' | 'hand';
+  untilMs: number;
+  /** When the password was given again with a meaning, and which. */
+  signed: { ms: number; meaning: string } | null;
+}
+
+const schema = `
+  CREATE TABLE IF NOT EXISTS person (
+    id TEXT PRIMARY KEY, name TEXT NOT NULL, jobs TEXT NOT NULL, halls TEXT, ends_ms INTEGER,
+    revoked_ms INTEGER, badge TEXT UNIQUE, pin TEXT, password TEXT) STRICT;
+  CREATE UNIQUE INDEX IF NOT EXISTS person_name ON person (name) WHERE revoked_ms IS NULL;
+  CREATE TABLE IF NOT EXISTS device (
+    id TEXT PRIMARY KEY, kind TEXT NOT NULL, name TEXT NOT NULL, hall TEXT, scopes TEXT NOT NULL,
+    digest TEXT NOT NULL UNIQUE, seen_ms INTEGER, revoked_ms INTEGER) STRICT;
+  CREATE TABLE IF NOT EXISTS session (
+    digest TEXT PRIMARY KEY, person TEXT NOT NULL, kind TEXT NOT NULL, until_ms INTEGER NOT NULL,
+    signed_ms INTEGER, meaning TEXT) STRICT;
+`;
+
+/** Sessions kept at once: fifty browsers, a few each; the ones that end first go first. */
+const sessionsAtMost = 2_000;
+/** More people than any one plant has hands; a runaway import stops here. */
+export const peopleAtMost = 10_000;
+export const devicesAtMost = 1_000;
+
+interface PersonRow {
+  id: string;
+  name: string;
+  jobs: string;
+  halls: string | null;
+  ends_ms: number | null;
+  revoked_ms: number | null;
+  badge: string | null;
+  pin: string | null;
+  password: string | null;
+}
+
+interface DeviceRow {
+  id: string;
+  kind: 'screen' | 'token';
+  name: string;
+  hall: string | null;
+  scopes: string;
+  seen_ms: number | null;
+  revoked_ms: number | null;
+}
+
+/**
+ * `people.db`: who is who, and with which secrets. It is no record: the ledger says `p-17` and keeps
+ * the grants, and a name can be erased here without touching it.
+ */
+export class PeopleDb {
+  readonly #db: Database.Database;
+
+  constructor(file: string) {
+    this.#db = new Database(file);
+    this.#db.pragma('journal_mode = WAL');
+    this.#db.pragma('synchronous = FULL'); // a revoked person stays revoked after a power cut
+    this.#db.pragma('secure_delete = ON'); // an erased name is gone from the file, too
+    this.#db.exec(schema);
+  }
+
+  close(): void {
+    this.#db.close();
+  }
+
+  people(): Person[] {
+    const rows = this.#db.prepare('SELECT * FROM person ORDER BY rowid').all() as PersonRow[];
+    return rows.map(personOf);
+  }
+
+  person(id: string): Person | null {
+    return oneOf(this.#row('id', id));
+  }
+
+  /** A living account by its name as typed. */
+  named(name: string): (Person & Secrets) | null {
+    const row = this.#db
+      .prepare('SELECT * FROM person WHERE name = ? AND revoked_ms IS NULL')
+      .get(name) as PersonRow | undefined;
+    return row ? { ...personOf(row), ...secretsOf(row) } : null;
+  }
+
+  byBadge(digest: string): Person | null {
+    return oneOf(this.#row('badge', digest));
+  }
+
+  secrets(id: string): Secrets | null {
+    const row = this.#row('id', id);
+    return row ? secretsOf(row) : null;
+  }
+
+  /** Whether anybody can let others in. */
+  hasAdministrator(): boolean {
+    return this.people().some((each) => each.revokedMs === null && each.jobs.includes('administrator'));
+  }
+
+  nextId(): string {
+    const row = this.#db
+      .prepare("SELECT MAX(CAST(SUBSTR(id, 3) AS INTEGER)) AS last FROM person")
+      .get() as { last: number | null };
+    return `p-${String((row.last ?? 0) + 1)}`;
+  }
+
+  put(person: Person, secrets: Partial<Secrets>): void {
+    const { id, name, halls, endsMs, revokedMs } = person;
+    const kept = this.secrets(id) ?? { badge: null, pin: null, password: null };
+    const { badge, pin, password } = { ...kept, ...secrets };
+    this.#db
+      .prepare(
+        `INSERT INTO person VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
+         ON CONFLICT (id) DO UPDATE SET name = excluded.name, jobs = excluded.jobs,
+           halls = excluded.halls, ends_ms = excluded.ends_ms, revoked_ms = excluded.revoked_ms,
+           badge = excluded.badge, pin = excluded.pin, password = excluded.password`,
+      )
+      .run(
+        ...[id, name, JSON.stringify(person.jobs), halls ? JSON.stringify(halls) : null],
+        ...[endsMs, revokedMs, badge, pin, password],
+      );
+  }
+
+  /** The account ends, with every session of it. */
+  revoke(id: string, ms: number): void {
+    this.#db.transaction(() => {
+      this.#db
+        .prepare('UPDATE person SET revoked_ms = ?, badge = NULL, pin = NULL, password = NULL WHERE id = ?')
+        .run(ms, id);
+      this.#db.prepare('DELETE FROM session WHERE person = ?').run(id);
+    })();
+  }
+
+  /** What is left of a person is his number. */
+  erase(id: string): void {
+    this.#db.prepare('UPDATE person SET name = ? WHERE id = ?').run(id, id);
+  }
+
+  devices(): Device[] {
+    const rows = this.#db.prepare('SELECT * FROM device ORDER BY rowid').all() as DeviceRow[];
+    return rows.map(deviceOf);
+  }
+
+  deviceBy(digest: string): Device | null {
+    const row = this.#db
+      .prepare('SELECT * FROM device WHERE digest = ? AND revoked_ms IS NULL')
+      .get(digest) as DeviceRow | undefined;
+    return row ? deviceOf(row) : null;
+  }
+
+  addDevice(device: Omit<Device, 'id' | 'seenMs' | 'revokedMs'>, digest: string): Device {
+    const { count } = this.#db.prepare('SELECT COUNT(*) AS count FROM device').get() as {
+      count: number;
+    };
+    const id = `d-${String(count + 1)}`;
+    this.#db
+      .prepare('INSERT INTO device VALUES (?, ?, ?, ?, ?, ?, NULL, NULL)')
+      .run(id, device.kind, device.name, device.hall, JSON.stringify(device.scopes), digest);
+    return { ...device, id, seenMs: null, revokedMs: null };
+  }
+
+  seen(id: string, ms: number): void {
+    this.#db.prepare('UPDATE device SET seen_ms = ? WHERE id = ?').run(ms, id);
+  }
+
+  revokeDevice(id: string, ms: number): boolean {
+    return this.#db.prepare('UPDATE device SET revoked_ms = ? WHERE id = ?').run(ms, id).changes > 0;
+  }
+
+  session(digest: string, nowMs: number): Session | null {
+    const row = this.#db
+      .prepare('SELECT * FROM session WHERE digest = ? AND until_ms > ?')
+      .get(digest, nowMs) as
+      | { person: string; kind: Session['kind']; until_ms: number; signed_ms: number | null; meaning: string | null }
+      | undefined;
+    if (!row) return null;
+    const { person, kind, until_ms: untilMs, signed_ms: ms, meaning } = row;
+    return { person, kind, untilMs, signed: ms === null ? null : { ms, meaning: meaning ?? '' } };
+  }
+
+  begin(digest: string, session: Pick<Session, 'person' | 'kind' | 'untilMs'>, nowMs: number): void {
+    this.#db.transaction(() => {
+      this.#db.prepare('DELETE FROM session WHERE until_ms <= ?').run(nowMs);
+      this.#db
+        .prepare(
+          `DELETE FROM session WHERE digest IN
+             (SELECT digest FROM session ORDER BY until_ms DESC LIMIT -1 OFFSET ?)`,
+        )
+        .run(sessionsAtMost - 1);
+      this.#db
+        .prepare('INSERT INTO session VALUES (?, ?, ?, ?, NULL, NULL)')
+        .run(digest, session.person, session.kind, session.untilMs);
+    })();
+  }
+
+  prolong(digest: string, untilMs: number): void {
+    this.#db.prepare('UPDATE session SET until_ms = ? WHERE digest = ?').run(untilMs, digest);
+  }
+
+  sign(digest: string, ms: number, meaning: string): void {
+    this.#db
+      .prepare('UPDATE session SET signed_ms = ?, meaning = ? WHERE digest = ?')
+      .run(ms, meaning, digest);
+  }
+
+  /** A signature counts once. */
+  unsign(digest: string): void {
+    this.#db.prepare('UPDATE session SET signed_ms = NULL, meaning = NULL WHERE digest = ?').run(digest);
+  }
+
+  end(digest: string): void {
+    this.#db.prepare('DELETE FROM session WHERE digest = ?').run(digest);
+  }
+
+  endAllOf(person: string): void {
+    this.#db.prepare('DELETE FROM session WHERE person = ?').run(person);
+  }
+
+  #row(column: 'id' | 'badge', value: string): PersonRow | undefined {
+    return this.#db.prepare(`SELECT * FROM person WHERE ${column} = ?`).get(value) as
+      | PersonRow
+      | undefined;
+  }
+}
+
+function oneOf(row: PersonRow | undefined): Person | null {
+  return row ? personOf(row) : null;
+}
+
+function personOf(row: PersonRow): Person {
+  const known = new Set<string>(jobs);
+  return {
+    id: row.id,
+    name: row.name,
+    jobs: (JSON.parse(row.jobs) as Job[]).filter((job) => known.has(job)),
+    halls: row.halls === null ? null : (JSON.parse(row.halls) as string[]),
+    endsMs: row.ends_ms,
+    revokedMs: row.revoked_ms,
+  };
+}
+
+function secretsOf({ badge, pin, password }: PersonRow): Secrets {
+  return { badge, pin, password };
+}
+
+function deviceOf(row: DeviceRow): Device {
+  const { id, kind, name, hall, seen_ms: seenMs, revoked_ms: revokedMs } = row;
+  return { id, kind, name, hall, scopes: JSON.parse(row.scopes) as string[], seenMs, revokedMs };
+}

@@ -1,0 +1,67 @@
+/** The five jobs of a plant; a person may have several. */
+export const jobs = ['shift-lead', 'maintenance', 'engineer', 'auditor', 'administrator'] as const;
+export type Job = (typeof jobs)[number];
+
+/**
+ * What may be done, from least to most:
+ * `open` needs nobody (signing in itself) · `look` reads what a hall shows · `floor` starts, ends,
+ * acknowledges, holds · `maintain` touches points and instruments · `decide` disposes of parts ·
+ * `engineer` sets windows and corrects records · `audit` reads names, trail and exports ·
+ * `administer` lets people and devices in.
+ */
+export const rights = [
+  'open',
+  'look',
+  'floor',
+  'maintain',
+  'decide',
+  'engineer',
+  'audit',
+  'administer',
+] as const;
+export type Right = (typeof rights)[number];
+
+export const rightsOfJob: Record<Job, readonly Right[]> = {
+  'shift-lead': ['open', 'look', 'floor', 'decide'],
+  maintenance: ['open', 'look', 'floor', 'maintain'],
+  engineer: ['open', 'look', 'floor', 'maintain', 'decide', 'engineer', 'audit'],
+  auditor: ['open', 'look', 'audit'],
+  administrator: ['open', 'look', 'audit', 'administer'],
+};
+
+/** Every route and the right it asks for. A route without a row is not served at all. */
+export const rightOfRoute: Record<string, Right> = {
+  'get /stations': 'look',
+  'get /loads': 'look',
+  'get /loads/{id}': 'look',
+  'get /loads/{id}/series': 'look',
+  'get /readings': 'look',
+  'get /points': 'look',
+  'get /calls': 'look',
+  'get /lots': 'look',
+  'get /lots/{id}': 'look',
+  'get /recipes': 'look',
+  'get /stream': 'look',
+  'get /ledger': 'audit',
+  'get /lots/{id}/file': 'audit',
+  'post /calls/{id}/acknowledge': 'floor',
+  'post /loads': 'floor',
+  'post /loads/{id}/end': 'floor',
+  'get /me': 'open',
+  'post /setup': 'open',
+  'post /sign-in': 'open',
+  'post /sign-out': 'open',
+  'post /identify': 'open',
+  'post /sign': 'look',
+  'get /people': 'audit',
+  'post /people': 'administer',
+  'post /people/{id}/revoke': 'administer',
+  'post /people/{id}/secrets': 'administer',
+  'post /people/{id}/erase': 'administer',
+  'get /devices': 'administer',
+  'post /devices/pair': 'administer',
+  'post /devices/token': 'administer',
+  'post /devices/{id}/revoke': 'administer',
+  'get /pairing': 'open',
+  'get /upkeep': 'look',
+};

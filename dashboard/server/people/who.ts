@@ -1,0 +1,181 @@
+import { parseCookie, stringifySetCookie } from 'cookie';
+import type { Request, Response } from 'express';
+import { Problem } from '../problem.ts';
+import type { Device, PeopleDb, Person, Session } from './people-db.ts';
+import { rightsOfJob, type Job, type Right } from './rights.ts';
+import { digestOf, newToken } from './secrets.ts';
+
+/** A full sign-in ends after so long without a press [ms]. */
+export const idleMs = 30 * 60_000;
+/** A badge or PIN holds for one act, or for so long [ms]. */
+export const handMs = 2 * 60_000;
+/** A password given again with a meaning holds so long for the one act it was given for [ms]. */
+export const signedMs = 2 * 60_000;
+/** A browser keeps its sign-in, or a wall its pairing; a badge for one act stands beside it. */
+const cookieOf = { full: 'setwell', hand: 'setwell-hand' } as const;
+
+/** Who is at the other end of a request. */
+export type Principal =
+  | { kind: 'person'; person: Person; session: Session; digest: string }
+  | { kind: 'device'; device: Device }
+  /** Nobody has been let in yet, and only this machine can reach us. */
+  | { kind: 'founder' }
+  | { kind: 'demo' }
+  | { kind: 'anyone' };
+
+export interface WhoSetting {
+  db: PeopleDb;
+  isDemo: () => boolean;
+  /** The plant lets anybody in its network read. */
+  readingIsOpen: () => boolean;
+  hallOf: (station: string) => string | null;
+  secure: boolean;
+  nowMs: () => number;
+}
+
+/** Tells who asks, and whether he may. */
+export class Who {
+  readonly #setting: WhoSetting;
+
+  constructor(setting: WhoSetting) {
+    this.#setting = setting;
+  }
+
+  of(request: Request): Principal {
+    const { db, isDemo } = this.#setting;
+    if (isDemo()) return { kind: 'demo' };
+    const bearer = /^Bearer ([\w-]{43})$/.exec(request.headers.authorization ?? '')?.[1];
+    const cookies = parseCookie(request.headers.cookie ?? '');
+    for (const token of [bearer, cookies[cookieOf.hand], cookies[cookieOf.full]]) {
+      if (token === undefined || token.length > 100) continue;
+      const digest = digestOf(token);
+      const found = this.#person(digest) ?? this.#device(digest);
+      if (found) return found;
+    }
+    return db.hasAdministrator() ? { kind: 'anyone' } : { kind: 'founder' };
+  }
+
+  /**
+   * Refuses who may not.
+   *
+   * @param station the one it is about, where it is about one
+   * @throws Problem 401 where signing in would help, 403 where it would not
+   */
+  demand(principal: Principal, right: Right, station: string | null, demoJob: string | null): void {
+    if (right === 'open') return;
+    switch (principal.kind) {
+      case 'demo':
+        if (demoJob !== null && !rightsOfJob[jobOf(demoJob)].includes(right)) throw mayNot(right);
+        return;
+      case 'founder':
+        if (right === 'administer' || right === 'engineer') throw signInFirst(right);
+        return;
+      case 'anyone':
+        if (right === 'look' && this.#setting.readingIsOpen()) return;
+        throw signInFirst(right);
+      case 'device':
+        if (principal.device.scopes.includes(right)) return;
+        throw right === 'look' ? mayNot(right) : signInFirst(right);
+      case 'person':
+        this.#demandOfPerson(principal, right, station);
+    }
+  }
+
+  /** A cookie of this browser; the secret itself is kept nowhere here. */
+  begin(response: Response, person: Person, kind: Session['kind']): void {
+    const { db, nowMs } = this.#setting;
+    const { token, digest } = newToken();
+    db.begin(
+      digest,
+      { person: person.id, kind, untilMs: nowMs() + (kind === 'full' ? idleMs : handMs) },
+      nowMs(),
+    );
+    this.keep(response, cookieOf[kind], token, kind === 'full' ? null : handMs);
+  }
+
+  /** @param forMs null: until the browser is closed */
+  keep(response: Response, name: string, token: string, forMs: number | null): void {
+    response.append(
+      'set-cookie',
+      stringifySetCookie({
+        name,
+        value: token,
+        httpOnly: true,
+        sameSite: 'strict',
+        path: '/',
+        secure: this.#setting.secure,
+        ...(forMs === null ? {} : { maxAge: Math.round(forMs / 1000) }),
+      }),
+    );
+  }
+
+  end(principal: Principal, response: Response): void {
+    if (principal.kind === 'person') this.#setting.db.end(principal.digest);
+    for (const name of Object.values(cookieOf)) this.keep(response, name, '', 0);
+  }
+
+  /** What was done by a badge or a signature counts once. */
+  done(principal: Principal, right: Right): void {
+    if (principal.kind !== 'person' || right === 'open' || right === 'look') return;
+    if (principal.session.kind === 'hand') this.#setting.db.end(principal.digest);
+    else if (needsSignature(right)) this.#setting.db.unsign(principal.digest);
+  }
+
+  #demandOfPerson(
+    { person, session }: Principal & { kind: 'person' },
+    right: Right,
+    station: string | null,
+  ): void {
+    const { hallOf, nowMs } = this.#setting;
+    if (!person.jobs.some((job) => rightsOfJob[job].includes(right))) throw mayNot(right);
+    const hall = station === null ? null : hallOf(station);
+    if (right !== 'look' && person.halls !== null && hall !== null && !person.halls.includes(hall)) {
+      throw new Problem(403, 'other-hall', `This needs a right in ${hall}.`, { right, hall });
+    }
+    if (!needsSignature(right)) return;
+    if (session.kind !== 'full') throw signInFirst(right);
+    if (session.signed === null || nowMs() - session.signed.ms > signedMs) {
+      throw new Problem(401, 'signature', 'Give your password again, and say what it means.', {
+        right,
+      });
+    }
+  }
+
+  #person(digest: string): Principal | null {
+    const { db, nowMs } = this.#setting;
+    const session = db.session(digest, nowMs());
+    const person = session ? db.person(session.person) : null;
+    if (!session || !person || !this.#lives(person)) return null;
+    if (session.kind === 'full') db.prolong(digest, nowMs() + idleMs);
+    return { kind: 'person', person, session, digest };
+  }
+
+  #device(digest: string): Principal | null {
+    const { db, nowMs } = this.#setting;
+    const device = db.deviceBy(digest);
+    if (!device) return null;
+    if (nowMs() - (device.seenMs ?? 0) > 10_000) db.seen(device.id, nowMs());
+    return { kind: 'device', device };
+  }
+
+  #lives({ revokedMs, endsMs }: Person): boolean {
+    return revokedMs === null && (endsMs === null || endsMs > this.#setting.nowMs());
+  }
+}
+
+/** Releases, approvals and grants ask for the password again, with its meaning. */
+function needsSignature(right: Right): boolean {
+  return right === 'decide' || right === 'engineer' || right === 'administer';
+}
+
+function jobOf(text: string): Job {
+  return text in rightsOfJob ? (text as Job) : 'shift-lead';
+}
+
+function mayNot(right: Right): Problem {
+  return new Problem(403, 'no-right', `This needs the right "${right}".`, { right });
+}
+
+function signInFirst(right: Right): Problem {
+  return new Problem(401, 'who', 'Say who you are first.', { right });
+}
