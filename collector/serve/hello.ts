@@ -22,7 +22,13 @@ export function helloOf({ plant, bus, ...rest }: Introduced): Hello {
   return {
     ...rest,
     site,
-    stations: stations.map(({ id, title, kind, zones }) => ({ id, title, kind, zones })),
+    stations: stations.map(({ id, title, hall, kind, zones }) => ({
+      id,
+      title,
+      hall,
+      kind,
+      zones,
+    })),
     broker: {
       connected: bus?.connected ?? false,
       sinceMs: bus?.sinceMs ?? null,

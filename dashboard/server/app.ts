@@ -1,11 +1,15 @@
 import compression from 'compression';
-import express, { type Express } from 'express';
+import express, { type Express, type Request, type RequestHandler } from 'express';
 import { actOperations } from './act-operations.ts';
 import { openApi, readableDescription } from './description.ts';
 import { decisionOperations } from './decision-operations.ts';
 import { eventStream } from './event-stream.ts';
-import { limitActs, limitReads, loopbackHost, sameOrigin, securityHeaders } from './guard.ts';
+import { knownHost, limitActs, limitReads, sameOrigin, securityHeaders } from './guard.ts';
 import { metrics } from './metrics.ts';
+import { deviceOperations } from './people/device-operations.ts';
+import { Gate } from './people/gate.ts';
+import { peopleOperations } from './people/people-operations.ts';
+import { signInOperations, type SignInParts } from './people/sign-in-operations.ts';
 import { mount, operation, type Operation } from './operation.ts';
 import { notFound, Problem, problemHandler } from './problem.ts';
 import { readingOperations, type Sources } from './reading-operations.ts';
@@ -17,6 +21,9 @@ const bodyLimit = '64kb';
 export interface AppParts extends Sources {
   version: string;
   webFolder: string;
+  people: SignInParts;
+  /** Names this server answers to; a page of another site may point its own here. */
+  hosts: readonly string[];
   log: (line: string) => void;
 }
 
@@ -28,17 +35,31 @@ export function createApp(parts: AppParts): Express {
   app.set('trust proxy', false);
   app.set('query parser', 'simple');
   const figures = metrics(feed, follower);
-  app.use(securityHeaders, loopbackHost, limitReads, figures.count);
+  app.use(securityHeaders(parts.people.secure), knownHost(parts.hosts), limitReads, figures.count);
 
+  const gate = new Gate({
+    who: parts.people.who,
+    stationOf: (kind, id) =>
+      kind === 'call'
+        ? (parts.view.call(id)?.station ?? null)
+        : ((parts.view.load(id) ?? follower.judgement(id))?.station ?? null),
+  });
+  const asked: RequestHandler = (request, _response, next) => {
+    gate.admit('look', request, {});
+    next();
+  };
   const stream = eventStream(feed, () => follower.nowMs());
-  app.get('/api/v1/stream', stream); // before compression: a stream must not wait for a block to fill
+  app.get('/api/v1/stream', asked, stream); // before compression: a stream must not wait for a block to fill
   app.use(compression());
 
-  const actGuards = [limitActs(), sameOrigin, express.json({ limit: bodyLimit })];
+  const guards = [limitActs(), sameOrigin, express.json({ limit: bodyLimit })];
   const operations: Operation[] = [
     ...readingOperations(parts),
-    ...actOperations(parts, actGuards),
-    ...decisionOperations(parts, actGuards),
+    ...actOperations(parts, guards),
+    ...decisionOperations(parts, guards),
+    ...signInOperations(parts.people, guards),
+    ...peopleOperations(parts.people, guards),
+    ...deviceOperations(parts.people, guards),
   ];
   const described: Operation[] = [
     ...operations,
@@ -52,7 +73,7 @@ export function createApp(parts: AppParts): Express {
     }),
   ];
   const api = express.Router();
-  mount(api, operations);
+  mount(api, operations, gate);
   const openapi = openApi(described, parts.version);
   api.get('/openapi.json', (_request, response) => {
     response.json(openapi);
@@ -72,10 +93,18 @@ export function createApp(parts: AppParts): Express {
     }
     response.json({ ready: true });
   });
-  app.get('/metrics', async (_request, response) => {
+  app.get('/metrics', asked, async (_request, response) => {
     response.type(figures.registry.contentType).send(await figures.registry.metrics());
   });
-  app.use(webPage(parts.webFolder, feed));
+  const mayLook = (request: Request): boolean => {
+    try {
+      gate.admit('look', request, {});
+      return true;
+    } catch {
+      return false;
+    }
+  };
+  app.use(webPage(parts.webFolder, feed, mayLook));
   app.use(notFound);
   app.use(problemHandler(parts.log));
   return app;

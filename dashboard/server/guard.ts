@@ -9,27 +9,28 @@ const readsPerMin = 30_000;
 const actsPerMin = 120;
 
 /** No inline script or style, nothing from elsewhere, no frame around it. */
-export const securityHeaders: RequestHandler = helmet({
-  contentSecurityPolicy: {
-    useDefaults: false,
-    directives: {
-      defaultSrc: ["'none'"],
-      scriptSrc: ["'self'"],
-      styleSrc: ["'self'"],
-      fontSrc: ["'self'"],
-      imgSrc: ["'self'", 'data:'],
-      connectSrc: ["'self'"],
-      manifestSrc: ["'self'"],
-      baseUri: ["'none'"],
-      formAction: ["'self'"],
-      frameAncestors: ["'none'"],
+export const securityHeaders = (secure: boolean): RequestHandler =>
+  helmet({
+    contentSecurityPolicy: {
+      useDefaults: false,
+      directives: {
+        defaultSrc: ["'none'"],
+        scriptSrc: ["'self'"],
+        styleSrc: ["'self'"],
+        fontSrc: ["'self'"],
+        imgSrc: ["'self'", 'data:'],
+        connectSrc: ["'self'"],
+        manifestSrc: ["'self'"],
+        baseUri: ["'none'"],
+        formAction: ["'self'"],
+        frameAncestors: ["'none'"],
+      },
     },
-  },
-  // Plain HTTP on the box itself: asking browsers for TLS would lock them out.
-  strictTransportSecurity: false,
-  crossOriginOpenerPolicy: { policy: 'same-origin' },
-  referrerPolicy: { policy: 'no-referrer' },
-});
+    // Where pages are served in plain HTTP, asking browsers for TLS would lock them out.
+    strictTransportSecurity: secure ? { maxAge: 31_536_000 } : false,
+    crossOriginOpenerPolicy: { policy: 'same-origin' },
+    referrerPolicy: { policy: 'no-referrer' },
+  });
 
 const tooMany: RequestHandler = (_request, response) => {
   sendProblem(response, new Problem(429, 'too-many', 'Too many requests; try again in a minute.'));
@@ -53,21 +54,22 @@ export function limitActs(): RequestHandler {
   });
 }
 
-/** Names under which this machine alone can reach the server; anything else is another site's trick. */
-const loopbackHosts = new Set(['127.0.0.1', 'localhost', '[::1]']);
-
 /** Refuses a page of another site that points its name at this address. */
-export const loopbackHost: RequestHandler = (request, _response, next) => {
-  const host = (request.headers.host ?? '').replace(/:\d+$/, '');
-  if (!loopbackHosts.has(host)) {
-    throw new Problem(
-      421,
-      'host',
-      `This server answers to localhost, not to "${host.slice(0, 80)}".`,
-    );
-  }
-  next();
-};
+export function knownHost(names: readonly string[]): RequestHandler {
+  const hosts = new Set(names.map((name) => name.toLowerCase()));
+  return (request, _response, next) => {
+    const host = (request.headers.host ?? '').replace(/:\d+$/, '').toLowerCase();
+    if (!hosts.has(host)) {
+      const known = [...hosts].join(', ');
+      throw new Problem(
+        421,
+        'host',
+        `This server answers to ${known}, not to "${host.slice(0, 80)}".`,
+      );
+    }
+    next();
+  };
+}
 
 /** A write must come from a page of this server: browsers say where from, and a form cannot send JSON. */
 export const sameOrigin: RequestHandler = (request, _response, next) => {
@@ -76,7 +78,7 @@ export const sameOrigin: RequestHandler = (request, _response, next) => {
     throw new Problem(403, 'other-site', 'Acts are taken from this server’s own pages only.');
   }
   const origin = request.headers.origin;
-  if (origin !== undefined && origin !== `http://${request.headers.host}`) {
+  if (origin !== undefined && origin !== `${request.protocol}://${request.headers.host}`) {
     throw new Problem(403, 'other-site', 'Acts are taken from this server’s own pages only.');
   }
   if (request.is('application/json') !== 'application/json') {

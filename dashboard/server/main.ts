@@ -4,7 +4,7 @@ import { parseArgs } from 'node:util';
 import { startDashboard } from './server.ts';
 
 const usage =
-  'dashboard --collector URL --token-file FILE --port N --data DIR   (URL: http://host:port or unix:/path)';
+  'dashboard --collector URL --token-file FILE --port N --data DIR [--host ADDRESS --name NAME… (--tls-cert FILE --tls-key FILE | --plain-http)]   (URL: http://host:port or unix:/path)';
 
 /** Bad arguments: 2; a port that is taken, a folder that cannot be written: 3. */
 const badInput = 2;
@@ -22,6 +22,11 @@ function settings(): Parameters<typeof startDashboard>[0] {
       'token-file': { type: 'string' },
       port: { type: 'string', default: '8410' },
       data: { type: 'string', default: './data' },
+      host: { type: 'string' },
+      name: { type: 'string', multiple: true, default: [] },
+      'tls-cert': { type: 'string' },
+      'tls-key': { type: 'string' },
+      'plain-http': { type: 'boolean', default: false },
     },
   });
   if (values.collector === undefined)
@@ -30,12 +35,23 @@ function settings(): Parameters<typeof startDashboard>[0] {
   if (!Number.isInteger(port) || port < 0 || port > 65_535) {
     refuse(`--port: found "${values.port}", expected a number from 0 to 65535`, badInput);
   }
+  const { host, name } = values;
+  const files = { cert: values['tls-cert'], key: values['tls-key'] };
+  const tls =
+    files.cert === undefined || files.key === undefined
+      ? null
+      : { cert: readFileSync(files.cert), key: readFileSync(files.key) };
+  if (host !== undefined && tls === null && !values['plain-http']) {
+    const expected = '--tls-cert and --tls-key (setwell certificate makes them), or --plain-http';
+    refuse(`--host: found "${host}" without TLS, expected ${expected}`, badInput);
+  }
   const tokenFile = values['token-file'];
   const built = import.meta.url.includes('/dist/');
   return {
     collectorUrl: values.collector,
     token: tokenFile === undefined ? '' : readFileSync(tokenFile, 'utf8').trim(),
     port,
+    ...(host === undefined ? {} : { address: { host, names: [host, ...name], tls } }),
     dataFolder: values.data,
     webFolder: fileURLToPath(new URL(built ? '../web' : '../dist/web', import.meta.url)),
     version: packageVersion(built),

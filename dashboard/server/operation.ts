@@ -1,5 +1,7 @@
 import type { Request, RequestHandler, Response, Router } from 'express';
 import { z } from 'zod';
+import type { Gate } from './people/gate.ts';
+import type { Principal } from './people/who.ts';
 import { parseInput } from './problem.ts';
 
 /** One thing the interface answers: its route, its words and its input, so that route and description cannot differ. */
@@ -23,6 +25,9 @@ export interface ParsedRequest {
   query: Record<string, unknown>;
   body: Record<string, unknown>;
   raw: Request;
+  principal: Principal;
+  /** Who does it, as the ledger will say: a person's number, else what was typed. */
+  by: string;
 }
 
 /** Binds the types of query and body to the handler of an operation. */
@@ -42,25 +47,37 @@ export function operation<Q extends z.ZodObject, B extends z.ZodObject>(
 /** Names in an address: lots and loads as plants write them. */
 const nameInPath = z.string().min(1).max(120);
 
-export function mount(router: Router, operations: Operation[]): void {
+export function mount(router: Router, operations: Operation[], gate: Gate): void {
   for (const op of operations) {
+    const right = gate.rightOf(op);
     const path = op.path.replaceAll(/\{(\w+)\}/g, ':$1');
     const handler: RequestHandler = async (request, response) => {
       const params: Record<string, string> = {};
       for (const [name, value] of Object.entries(request.params)) {
         params[name] = parseInput(nameInPath, value, `path "${name}"`);
       }
+      const { principal, by } = gate.admit(right, request, params);
       const parsed: ParsedRequest = {
         params,
         query: op.query === undefined ? {} : parseInput(op.query, request.query, 'query'),
-        body: op.body === undefined ? {} : parseInput(op.body, request.body, 'body'),
+        body: op.body === undefined ? {} : parseInput(op.body, bodyBy(op, request, by), 'body'),
         raw: request,
+        principal,
+        by,
       };
       const value = await op.handle(parsed, response);
+      gate.done(right, principal);
       if (value === undefined) return;
       response.setHeader('cache-control', 'no-store');
       response.json(value);
     };
     router[op.method](path, ...(op.guards ?? []), handler);
   }
+}
+
+/** Who it is was proven at the gate: what a page wrote there counts for nothing. */
+function bodyBy(op: Operation, request: Request, by: string): unknown {
+  const body: unknown = request.body;
+  if (by === '' || op.body?.shape['by'] === undefined) return body;
+  return typeof body === 'object' && body !== null && !Array.isArray(body) ? { ...body, by } : body;
 }

@@ -1,12 +1,18 @@
 import { randomBytes } from 'node:crypto';
 import { mkdirSync } from 'node:fs';
 import { createServer, type Server } from 'node:http';
+import { createServer as createTlsServer } from 'node:https';
+import { rmSync } from 'node:fs';
 import type { AddressInfo } from 'node:net';
 import { join } from 'node:path';
+import type { ActAnswer } from '@setwell/shared-models/api/collector';
 import { createApp } from './app.ts';
 import { CollectorClient } from './collector-client.ts';
 import { Follower } from './follower.ts';
 import { LiveFeed } from './live-feed.ts';
+import { PeopleDb } from './people/people-db.ts';
+import { offerSetup, type SignInParts } from './people/sign-in-operations.ts';
+import { Who } from './people/who.ts';
 import { ViewDb } from './view-db.ts';
 
 export interface DashboardSettings {
@@ -16,8 +22,18 @@ export interface DashboardSettings {
   port: number;
   dataFolder: string;
   webFolder: string;
+  /** Where pages are reached from; loopback where it is left out. */
+  address?: DashboardAddress;
   version: string;
   log: (line: string) => void;
+}
+
+/** An address beyond this machine: by TLS, or in plain HTTP where somebody has said so. */
+export interface DashboardAddress {
+  host: string;
+  /** Names that browsers use for it. */
+  names: string[];
+  tls: { cert: Buffer; key: Buffer } | null;
 }
 
 export interface Dashboard {
@@ -25,26 +41,33 @@ export interface Dashboard {
   stop(): Promise<void>;
 }
 
-/** Starts the whole dashboard on loopback and answers once it listens. */
+const loopback = { host: '127.0.0.1', names: ['127.0.0.1', 'localhost', '[::1]'] };
+
+/**
+ * Starts the whole dashboard and answers once it listens.
+ *
+ * It keeps to this machine until somebody may administer it, whatever address was asked for.
+ */
 export async function startDashboard(settings: DashboardSettings): Promise<Dashboard> {
-  mkdirSync(settings.dataFolder, { recursive: true });
-  const view = new ViewDb(join(settings.dataFolder, 'view.db'));
+  const { dataFolder, log } = settings;
+  mkdirSync(dataFolder, { recursive: true });
+  const view = new ViewDb(join(dataFolder, 'view.db'));
+  const db = new PeopleDb(join(dataFolder, 'people.db'));
   const client = new CollectorClient({ url: settings.collectorUrl, token: settings.token });
   const epoch = randomBytes(6).toString('hex');
   // The feed asks the time of a follower that is made of the feed: hence the late look.
   const feed: LiveFeed = new LiveFeed(epoch, () => follower.nowMs());
-  const follower: Follower = new Follower({ client, view, feed, log: settings.log });
+  const follower: Follower = new Follower({ client, view, feed, log });
+  const { host, names, tls } = reached(settings, db);
+  const people = peopleOf(settings, { db, follower, client, tls: tls !== null, host });
   const app = createApp({
-    client,
-    follower,
-    feed,
-    view,
+    ...{ client, follower, feed, view, people, log },
     version: settings.version,
     webFolder: settings.webFolder,
-    log: settings.log,
+    hosts: [...new Set([...loopback.names, ...names])],
   });
-  const server = createServer(app);
-  await listening(server, settings.port);
+  const server = tls === null ? createServer(app) : createTlsServer(tls, app);
+  await listening(server, settings.port, host);
   follower.tellKnown();
   follower.start();
   return {
@@ -57,14 +80,52 @@ export async function startDashboard(settings: DashboardSettings): Promise<Dashb
         server.closeAllConnections();
       });
       view.close();
+      db.close();
     },
   };
 }
 
-function listening(server: Server, port: number): Promise<void> {
+function reached({ address, log }: DashboardSettings, db: PeopleDb): DashboardAddress {
+  if (address === undefined) return { ...loopback, tls: null };
+  if (loopback.names.includes(address.host) || db.hasAdministrator()) return address;
+  log(`nobody may administer yet: pages answer at ${loopback.host} only, not at ${address.host}`);
+  return { ...loopback, tls: address.tls };
+}
+
+function peopleOf(
+  { dataFolder }: DashboardSettings,
+  {
+    db,
+    follower,
+    client,
+    tls,
+    host,
+  }: { db: PeopleDb; follower: Follower; client: CollectorClient; tls: boolean; host: string },
+): SignInParts {
+  const isDemo = () => follower.hello?.site.demo ?? false;
+  const nowMs = () => Date.now();
+  const setupFile = join(dataFolder, 'setup-code');
+  if (db.hasAdministrator()) rmSync(setupFile, { force: true });
+  else offerSetup(setupFile);
+  const who = new Who({
+    ...{ db, isDemo, nowMs, secure: tls },
+    readingIsOpen: () => follower.hello?.site.reading === 'open',
+    hallOf: (station) => follower.hello?.stations.find(({ id }) => id === station)?.hall ?? null,
+  });
+  return {
+    ...{ db, who, nowMs, isDemo, setupFile, secure: tls },
+    plainHttp: !tls && !loopback.names.includes(host),
+    act: async (act) => {
+      const { n } = (await client.post('/acts', act)) as ActAnswer;
+      return { n };
+    },
+  };
+}
+
+function listening(server: Server, port: number, host: string): Promise<void> {
   return new Promise((resolve, reject) => {
     server.once('error', reject);
-    server.listen(port, '127.0.0.1', () => {
+    server.listen(port, host, () => {
       server.off('error', reject);
       resolve();
     });

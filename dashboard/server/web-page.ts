@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import express, { type RequestHandler, type Router } from 'express';
+import express, { type Request, type RequestHandler, type Router } from 'express';
 import type { LiveFeed } from './live-feed.ts';
 import { Problem } from './problem.ts';
 
@@ -14,7 +14,11 @@ const inPage = (value: unknown): string => JSON.stringify(value).replaceAll('<',
  * The built web page. Its files carry their digest in their name and may be kept for ever; the page
  * itself is asked for anew each time, and brings the station names with it.
  */
-export function webPage(folder: string, feed: LiveFeed): Router {
+export function webPage(
+  folder: string,
+  feed: LiveFeed,
+  mayLook: (request: Request) => boolean,
+): Router {
   const router = express.Router();
   router.use('/assets', express.static(join(folder, 'assets'), { immutable: true, maxAge: '1y' }));
   router.use('/assets', () => {
@@ -31,7 +35,7 @@ export function webPage(folder: string, feed: LiveFeed): Router {
     const html = readFileSync(join(folder, 'index.html'), 'utf8');
     const { site } = feed.state;
     const block =
-      site === null
+      site === null || !mayLook(request)
         ? ''
         : `<script type="application/json" id="plant">${inPage({ site: site.site, stations: site.stations })}</script>`;
     response.setHeader('cache-control', 'no-cache');

@@ -37,13 +37,20 @@ export interface Hello {
   version: string;
   collector: string;
   log: string;
-  site: { id: string; title: string; timeZone: string; demo: boolean };
+  site: {
+    id: string;
+    title: string;
+    timeZone: string;
+    demo: boolean;
+    reading: 'open' | 'signed-in';
+  };
   clock: ClockSetting;
   nowMs: number;
   stations: {
     id: string;
     title: string;
     kind: string;
+    hall: string | null;
     zones: {
       id: string;
       opening: string | null;
@@ -152,7 +159,9 @@ export type ActKind =
   | 'call-unshelved'
   | 'disposition'
   | 'station-set'
-  | 'handover-read';
+  | 'handover-read'
+  | 'person-granted'
+  | 'person-revoked';
 
 /** What a person asks for. The same id again gets the same answer. */
 export interface Act {

@@ -34,6 +34,8 @@ const platen = z.union([
 export const stationSchema = z.strictObject({
   id,
   title: title.optional(),
+  /** Where it stands: rights to act are given by hall. */
+  hall: title.optional(),
   kind: z.enum(['press', 'rack', 'oven', 'store', 'bench']),
   heating: z
     .enum(['conduction', 'one-sided', 'radio-frequency', 'infrared', 'ultraviolet'])
@@ -230,6 +232,8 @@ export const plantSchema = z.strictObject({
         error: 'a time zone such as Europe/Copenhagen',
       }),
     demo: z.boolean().optional(),
+    /** Whether screens in the plant's network may be read without signing in; acts never. */
+    reading: z.enum(['open', 'signed-in']).default('signed-in'),
     /** The collector that takes acts for the whole site. */
     keeper: id.optional(),
   }),

@@ -23,6 +23,8 @@ export interface Zone {
 export interface Station {
   id: string;
   title: string;
+  /** Where it stands; null where the plant names no halls. */
+  hall: string | null;
   kind: StationKind;
   heating: Heating;
   maxHeatingKPerMin: number;
@@ -38,7 +40,13 @@ export interface Station {
 
 /** The plant as everything past the parser sees it. */
 export interface Plant {
-  site: { id: string; title: string; timeZone: string; demo: boolean };
+  site: {
+    id: string;
+    title: string;
+    timeZone: string;
+    demo: boolean;
+    reading: 'open' | 'signed-in';
+  };
   broker: PlantFile['broker'];
   /** Where readings go for the long run; absent where the journal is all there is. */
   uplink?: { influx: InfluxAddress };

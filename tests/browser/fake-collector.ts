@@ -198,8 +198,10 @@ export class FakeCollector {
     if (entry === undefined) {
       this.acts.push(act);
       entry =
-        act.kind === 'call-acknowledged'
-          ? this.append('call-acknowledged', act.about, act.body, act.by)
+        act.kind === 'call-acknowledged' ||
+        act.kind === 'person-granted' ||
+        act.kind === 'person-revoked'
+          ? this.append(act.kind, act.about, act.body, act.by)
           : this.append('load-corrected', act.about, { asked: act.body }, act.by);
       this.#answered.set(act.id, entry);
       this.onAct(act);

@@ -17,14 +17,20 @@ export const sceneHello: Omit<Hello, 'nowMs' | 'clock'> = {
   version: '0.1.0',
   collector: 'c1',
   log: 'demo-works/c1/1',
-  site: { id: 'demo-works', title: 'Demo works', timeZone: 'Europe/Copenhagen', demo: true },
+  site: {
+    id: 'demo-works',
+    title: 'Demo works',
+    timeZone: 'Europe/Copenhagen',
+    demo: true,
+    reading: 'signed-in',
+  },
   stations: [
-    { id: 'press-1', title: 'Press 1', kind: 'press', zones: zones('left', 'right') },
-    { id: 'press-2', title: 'Press 2', kind: 'press', zones: zones('seat', 'back') },
-    { id: 'rack-a', title: 'Rack A', kind: 'rack', zones: airZones('bay-1', 'bay-2') },
-    { id: 'oven-1', title: 'Oven 1', kind: 'oven', zones: airZones('bake') },
-    { id: 'store-1', title: 'Store 1', kind: 'store', zones: airZones('bay-1') },
-    { id: 'bench-1', title: 'Bench 1', kind: 'bench', zones: airZones('plate') },
+    { id: 'press-1', title: 'Press 1', hall: null, kind: 'press', zones: zones('left', 'right') },
+    { id: 'press-2', title: 'Press 2', hall: null, kind: 'press', zones: zones('seat', 'back') },
+    { id: 'rack-a', title: 'Rack A', hall: null, kind: 'rack', zones: airZones('bay-1', 'bay-2') },
+    { id: 'oven-1', title: 'Oven 1', hall: null, kind: 'oven', zones: airZones('bake') },
+    { id: 'store-1', title: 'Store 1', hall: null, kind: 'store', zones: airZones('bay-1') },
+    { id: 'bench-1', title: 'Bench 1', hall: null, kind: 'bench', zones: airZones('plate') },
   ],
   recipes: [
     {

@@ -5,7 +5,14 @@ const name = z.string().min(1).max(120);
 /** `POST /acts` as it may be written; everything else is refused with its field. */
 export const actSchema = z.strictObject({
   id: z.uuid(),
-  kind: z.enum(['load-start', 'load-end', 'call-acknowledged', 'disposition']),
+  kind: z.enum([
+    'load-start',
+    'load-end',
+    'call-acknowledged',
+    'disposition',
+    'person-granted',
+    'person-revoked',
+  ]),
   by: name,
   about: z.strictObject({
     station: name.optional(),

@@ -4,6 +4,7 @@ import type { Refusal } from '../../judge/admission.ts';
 import { ActRefused, type ActRefusal, type GivenAct } from './act.ts';
 import { acknowledge } from './call-acts.ts';
 import { dispose } from './dispose.ts';
+import { admit } from './person-acts.ts';
 import type { RecordedActParts } from './recorded-act.ts';
 import { answerTo, StationActs, type StationActParts } from './station-acts.ts';
 
@@ -37,6 +38,9 @@ export class Acts {
         return answerOf(acknowledge(act, this.#parts));
       case 'disposition':
         return answerOf(dispose(act, this.#parts));
+      case 'person-granted':
+      case 'person-revoked':
+        return answerOf(admit(act, this.#parts));
     }
   }
 

@@ -128,12 +128,14 @@ export class PeopleDb {
 
   /** Whether anybody can let others in. */
   hasAdministrator(): boolean {
-    return this.people().some((each) => each.revokedMs === null && each.jobs.includes('administrator'));
+    return this.people().some(
+      (each) => each.revokedMs === null && each.jobs.includes('administrator'),
+    );
   }
 
   nextId(): string {
     const row = this.#db
-      .prepare("SELECT MAX(CAST(SUBSTR(id, 3) AS INTEGER)) AS last FROM person")
+      .prepare('SELECT MAX(CAST(SUBSTR(id, 3) AS INTEGER)) AS last FROM person')
       .get() as { last: number | null };
     return `p-${String((row.last ?? 0) + 1)}`;
   }
@@ -159,7 +161,9 @@ export class PeopleDb {
   revoke(id: string, ms: number): void {
     this.#db.transaction(() => {
       this.#db
-        .prepare('UPDATE person SET revoked_ms = ?, badge = NULL, pin = NULL, password = NULL WHERE id = ?')
+        .prepare(
+          'UPDATE person SET revoked_ms = ?, badge = NULL, pin = NULL, password = NULL WHERE id = ?',
+        )
         .run(ms, id);
       this.#db.prepare('DELETE FROM session WHERE person = ?').run(id);
     })();
@@ -168,6 +172,7 @@ export class PeopleDb {
   /** What is left of a person is his number. */
   erase(id: string): void {
     this.#db.prepare('UPDATE person SET name = ? WHERE id = ?').run(id, id);
+    this.#db.pragma('wal_checkpoint(TRUNCATE)'); // the log beside the file holds it, too
   }
 
   devices(): Device[] {
@@ -198,21 +203,33 @@ export class PeopleDb {
   }
 
   revokeDevice(id: string, ms: number): boolean {
-    return this.#db.prepare('UPDATE device SET revoked_ms = ? WHERE id = ?').run(ms, id).changes > 0;
+    return (
+      this.#db.prepare('UPDATE device SET revoked_ms = ? WHERE id = ?').run(ms, id).changes > 0
+    );
   }
 
   session(digest: string, nowMs: number): Session | null {
     const row = this.#db
       .prepare('SELECT * FROM session WHERE digest = ? AND until_ms > ?')
       .get(digest, nowMs) as
-      | { person: string; kind: Session['kind']; until_ms: number; signed_ms: number | null; meaning: string | null }
+      | {
+          person: string;
+          kind: Session['kind'];
+          until_ms: number;
+          signed_ms: number | null;
+          meaning: string | null;
+        }
       | undefined;
     if (!row) return null;
     const { person, kind, until_ms: untilMs, signed_ms: ms, meaning } = row;
     return { person, kind, untilMs, signed: ms === null ? null : { ms, meaning: meaning ?? '' } };
   }
 
-  begin(digest: string, session: Pick<Session, 'person' | 'kind' | 'untilMs'>, nowMs: number): void {
+  begin(
+    digest: string,
+    session: Pick<Session, 'person' | 'kind' | 'untilMs'>,
+    nowMs: number,
+  ): void {
     this.#db.transaction(() => {
       this.#db.prepare('DELETE FROM session WHERE until_ms <= ?').run(nowMs);
       this.#db
@@ -239,7 +256,9 @@ export class PeopleDb {
 
   /** A signature counts once. */
   unsign(digest: string): void {
-    this.#db.prepare('UPDATE session SET signed_ms = NULL, meaning = NULL WHERE digest = ?').run(digest);
+    this.#db
+      .prepare('UPDATE session SET signed_ms = NULL, meaning = NULL WHERE digest = ?')
+      .run(digest);
   }
 
   end(digest: string): void {
@@ -252,8 +271,7 @@ export class PeopleDb {
 
   #row(column: 'id' | 'badge', value: string): PersonRow | undefined {
     return this.#db.prepare(`SELECT * FROM person WHERE ${column} = ?`).get(value) as
-      | PersonRow
-      | undefined;
+      PersonRow | undefined;
   }
 }
 

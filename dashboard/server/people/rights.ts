@@ -41,6 +41,7 @@ export const rightOfRoute: Record<string, Right> = {
   'get /lots': 'look',
   'get /lots/{id}': 'look',
   'get /recipes': 'look',
+  'get /rejects': 'look',
   'get /stream': 'look',
   'get /ledger': 'audit',
   'get /lots/{id}/file': 'audit',
@@ -63,5 +64,4 @@ export const rightOfRoute: Record<string, Right> = {
   'post /devices/token': 'administer',
   'post /devices/{id}/revoke': 'administer',
   'get /pairing': 'open',
-  'get /upkeep': 'look',
 };

@@ -129,7 +129,12 @@ export class Who {
     const { hallOf, nowMs } = this.#setting;
     if (!person.jobs.some((job) => rightsOfJob[job].includes(right))) throw mayNot(right);
     const hall = station === null ? null : hallOf(station);
-    if (right !== 'look' && person.halls !== null && hall !== null && !person.halls.includes(hall)) {
+    if (
+      right !== 'look' &&
+      person.halls !== null &&
+      hall !== null &&
+      !person.halls.includes(hall)
+    ) {
       throw new Problem(403, 'other-hall', `This needs a right in ${hall}.`, { right, hall });
     }
     if (!needsSignature(right)) return;

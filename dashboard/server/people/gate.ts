@@ -1,0 +1,71 @@
+import type { Request } from 'express';
+import { rightOfRoute, type Right } from './rights.ts';
+import type { Principal, Who } from './who.ts';
+
+export interface GateParts {
+  who: Who;
+  /** The station of a load or of a call; null where it is about none. */
+  stationOf: (kind: 'load' | 'call', id: string) => string | null;
+}
+
+/** Every request goes through here before its input is looked at. */
+export class Gate {
+  readonly #parts: GateParts;
+
+  constructor(parts: GateParts) {
+    this.#parts = parts;
+  }
+
+  /** @throws Error at the start, for a route that nobody has given a right */
+  rightOf({ method, path }: { method: string; path: string }): Right {
+    const right = rightOfRoute[`${method} ${path}`];
+    if (right === undefined) throw new Error(`${method} ${path} has no row in people/rights.ts`);
+    return right;
+  }
+
+  /** @throws Problem 401 or 403 */
+  admit(
+    right: Right,
+    request: Request,
+    params: Record<string, string>,
+  ): { principal: Principal; by: string } {
+    const { who } = this.#parts;
+    const principal = who.of(request);
+    const body = bodyOf(request);
+    const typed = typeof body['by'] === 'string' ? body['by'].trim() : '';
+    const demoJob = request.method === 'POST' && typed !== '' ? typed : null;
+    who.demand(principal, right, this.#station(request.path, params, body), demoJob);
+    const by = nameOf(principal) ?? typed;
+    return { principal, by };
+  }
+
+  done(right: Right, principal: Principal): void {
+    this.#parts.who.done(principal, right);
+  }
+
+  #station(
+    path: string,
+    params: Record<string, string>,
+    body: Record<string, unknown>,
+  ): string | null {
+    if (typeof body['station'] === 'string') return body['station'];
+    const { id } = params;
+    if (id === undefined) return null;
+    const { stationOf } = this.#parts;
+    if (path.startsWith('/loads/')) return stationOf('load', id);
+    if (path.startsWith('/calls/')) return stationOf('call', id);
+    return null;
+  }
+}
+
+function bodyOf(request: Request): Record<string, unknown> {
+  const body: unknown = request.body;
+  return typeof body === 'object' && body !== null && !Array.isArray(body)
+    ? (body as Record<string, unknown>)
+    : {};
+}
+
+function nameOf(principal: Principal): string | null {
+  if (principal.kind === 'person') return principal.person.id;
+  return principal.kind === 'device' ? principal.device.id : null;
+}

@@ -1,0 +1,146 @@
+import type { RequestHandler } from 'express';
+import { z } from 'zod';
+import { operation, type Operation } from '../operation.ts';
+import { Problem } from '../problem.ts';
+import { peopleAtMost, type Person } from './people-db.ts';
+import { jobs } from './rights.ts';
+import { digestOf, hashed } from './secrets.ts';
+import { granted, password, personName, pin, type SignInParts } from './sign-in-operations.ts';
+
+interface Given {
+  password?: string | undefined;
+  pin?: string | undefined;
+  badge?: string | undefined;
+}
+
+const actId = z.uuid();
+const job = z.enum(jobs);
+const hall = z.string().min(1).max(120);
+const secrets = {
+  password: password.optional(),
+  pin: pin.optional(),
+  badge: z.string().min(4).max(200).optional(),
+};
+
+/** Letting people in and out. The ledger keeps who was granted what by whom; names and secrets stay here. */
+export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): Operation[] {
+  const { db, act, nowMs } = parts;
+  const known = (id: string | undefined): Person => {
+    const person = db.person(id ?? '');
+    if (person === null) throw new Problem(404, 'not-found', `No person "${id ?? ''}" is known.`);
+    return person;
+  };
+  const kept = async (given: Given) => ({
+    ...(given.password === undefined ? {} : { password: await hashed(given.password) }),
+    ...(given.pin === undefined ? {} : { pin: await hashed(given.pin) }),
+    ...(given.badge === undefined ? {} : { badge: digestOf(given.badge) }),
+  });
+  return [
+    operation({
+      method: 'get',
+      path: '/people',
+      summary: 'Who has which jobs, since when it may end, and who was let out',
+      answer: 'people',
+      handle: () => ({ people: db.people() }),
+    }),
+    operation({
+      method: 'post',
+      path: '/people',
+      summary: 'Somebody is let in',
+      guards,
+      body: z.strictObject({
+        id: actId,
+        by: z.string().max(60).optional(),
+        name: personName,
+        jobs: z.array(job).min(1).max(jobs.length),
+        halls: z.array(hall).min(1).max(100).nullable().default(null),
+        endsMs: z.number().int().positive().nullable().default(null),
+        ...secrets,
+      }),
+      answer: 'the person, and the number of the entry',
+      handle: async ({ body, by }) => {
+        if (db.named(body.name) !== null) {
+          throw new Problem(409, 'taken', `"${body.name}" is here already.`, { field: 'name' });
+        }
+        if (db.people().length >= peopleAtMost) throw new Problem(409, 'full', 'Too many people.');
+        if (body.jobs.includes('auditor') && body.endsMs === null) {
+          throw new Problem(422, 'bad-input', 'An auditor’s account needs an end.', {
+            field: 'endsMs',
+          });
+        }
+        const { name, halls, endsMs } = body;
+        const person: Person = {
+          id: db.nextId(),
+          name,
+          jobs: body.jobs,
+          halls,
+          endsMs,
+          revokedMs: null,
+        };
+        const secret = await kept(body);
+        const { n } = await act(granted(person, by, body.id));
+        db.put(person, secret);
+        return { person, n };
+      },
+    }),
+    operation({
+      method: 'post',
+      path: '/people/{id}/revoke',
+      summary: 'Somebody is let out, with every browser he is signed in at',
+      guards,
+      body: z.strictObject({ id: actId, by: z.string().max(60).optional() }),
+      answer: 'number of the entry',
+      handle: async ({ params, body, by }) => {
+        const person = known(params['id']);
+        const others = db
+          .people()
+          .filter((each) => each.revokedMs === null && each.id !== person.id)
+          .some((each) => each.jobs.includes('administrator'));
+        if (person.jobs.includes('administrator') && !others) {
+          throw new Problem(
+            409,
+            'last',
+            'The last administrator stays, or nobody could let people in.',
+          );
+        }
+        const about = {};
+        const answer = await act({
+          ...{ id: body.id, kind: 'person-revoked', by, about },
+          body: { person: person.id },
+        });
+        db.revoke(person.id, nowMs());
+        return answer;
+      },
+    }),
+    operation({
+      method: 'post',
+      path: '/people/{id}/secrets',
+      summary: 'A new password, PIN or badge; every browser he is signed in at ends',
+      guards,
+      body: z.strictObject({ by: z.string().max(60).optional(), ...secrets }),
+      answer: 'nothing',
+      handle: async ({ params, body }) => {
+        const person = known(params['id']);
+        db.put(person, await kept(body));
+        db.endAllOf(person.id);
+        return {};
+      },
+    }),
+    operation({
+      method: 'post',
+      path: '/people/{id}/erase',
+      summary: 'The name of somebody who was let out is forgotten; his number stays on the record',
+      guards,
+      body: z.strictObject({ by: z.string().max(60).optional() }),
+      answer: 'nothing',
+      handle: ({ params }) => {
+        const person = known(params['id']);
+        if (person.revokedMs === null) {
+          throw new Problem(409, 'still-here', 'Let the person out first.');
+        }
+        db.erase(person.id);
+        return {};
+      },
+    }),
+  ];
+}

@@ -1,0 +1,242 @@
+import { randomUUID, timingSafeEqual } from 'node:crypto';
+import { readFileSync, rmSync, writeFileSync } from 'node:fs';
+import type { Request, RequestHandler, Response } from 'express';
+import { z } from 'zod';
+import type { Act } from '@setwell/shared-models/api/collector';
+import { operation, type Operation } from '../operation.ts';
+import { Problem } from '../problem.ts';
+import { Attempts } from './attempts.ts';
+import type { PeopleDb, Person } from './people-db.ts';
+import { rightsOfJob, rights, type Right } from './rights.ts';
+import { digestOf, hashed, isSecret, newCode } from './secrets.ts';
+import type { Principal, Who } from './who.ts';
+
+export const personName = z.string().trim().min(1).max(60);
+/** NIST SP 800-63B: length decides, no rules of composition; longer than anybody types is an attack. */
+export const password = z.string().min(12, 'at least 12 characters').max(200);
+export const pin = z
+  .string()
+  .regex(/^\d{4,6}$/, '4 to 6 digits')
+  .refine((digits) => !isEasy(digits), 'digits that are neither all the same nor in a row');
+const badge = z.string().min(4).max(200);
+const meaning = z.enum(['released', 'decided', 'approved', 'corrected', 'granted']);
+
+export interface SignInParts {
+  db: PeopleDb;
+  who: Who;
+  nowMs: () => number;
+  isDemo: () => boolean;
+  /** Holds the code for the first administrator, until there is one. */
+  setupFile: string;
+  /** Pages come by TLS: cookies are kept from anything else. */
+  secure: boolean;
+  /** Pages are reached without TLS from another machine. */
+  plainHttp: boolean;
+  act: (act: Act) => Promise<{ n: number }>;
+}
+
+/** What a page may know of whoever sits before it. */
+export interface Me {
+  mode: 'demo' | 'founder' | 'people';
+  who: {
+    id: string;
+    name: string;
+    jobs: string[];
+    kind: 'full' | 'hand' | 'screen' | 'token';
+  } | null;
+  hall: string | null;
+  rights: Right[];
+  plainHttp: boolean;
+}
+
+/** Writes the code that lets the first administrator in; readable by the box's own user alone. */
+export function offerSetup(file: string): void {
+  writeFileSync(file, `${newCode(9)}\n`, { mode: 0o600, flag: 'w' });
+}
+
+/** Signing in and out, by password for an hour's work, by badge or PIN for one act. */
+export function signInOperations(parts: SignInParts, guards: RequestHandler[]): Operation[] {
+  // Longer than the limit because it is a table: one way in after the other, each whole.
+  const { db, who, nowMs } = parts;
+  const ofName = new Attempts(5);
+  // A shared PC is many people; a right try does not clear it, or one's own password would.
+  const ofDevice = new Attempts(20);
+  const tried = async (request: Request, name: string, check: () => Promise<Person | null>) => {
+    const from = request.socket.remoteAddress ?? '';
+    const waitMs = Math.max(ofName.waitMs(name, nowMs()), ofDevice.waitMs(from, nowMs()));
+    if (waitMs > 0) {
+      const seconds = Math.ceil(waitMs / 1000);
+      throw new Problem(429, 'wait', `Too many wrong tries: again in ${String(seconds)} s.`, {
+        seconds,
+      });
+    }
+    ofName.begin(name, nowMs());
+    ofDevice.begin(from, nowMs());
+    const person = await check();
+    if (person === null || (person.endsMs !== null && person.endsMs <= nowMs())) {
+      // One answer for every reason: it must not tell who works here.
+      throw new Problem(403, 'not-you', 'Name and secret do not belong together.');
+    }
+    ofName.right(name, true);
+    ofDevice.right(from, false);
+    return person;
+  };
+  const inside = (person: Person, kind: 'full' | 'hand', response: Response) => {
+    who.begin(response, person, kind);
+    return { id: person.id, name: person.name, jobs: person.jobs };
+  };
+  return [
+    operation({
+      method: 'get',
+      path: '/me',
+      summary: 'Who the server takes this browser for, and what he may do',
+      answer: 'mode, person or device, rights',
+      handle: ({ principal }) => meOf(principal, parts),
+    }),
+    operation({
+      method: 'post',
+      path: '/setup',
+      summary: 'The first administrator, by the code that the terminal shows once',
+      guards,
+      body: z.strictObject({ code: z.string().max(40), name: personName, password }),
+      answer: 'the person',
+      handle: async ({ body, raw }, response) => {
+        if (parts.isDemo() || db.hasAdministrator()) {
+          throw new Problem(409, 'moved-on', 'There is an administrator already.');
+        }
+        await tried(raw, 'setup', async () =>
+          isSetupCode(body.code, parts.setupFile) ? founder : null,
+        );
+        const person: Person = { ...founder, id: db.nextId(), name: body.name };
+        const secret = await hashed(body.password);
+        await parts.act(granted(person, person.id, randomUUID()));
+        db.put(person, { password: secret });
+        rmSync(parts.setupFile, { force: true });
+        return inside(person, 'full', response);
+      },
+    }),
+    operation({
+      method: 'post',
+      path: '/sign-in',
+      summary: 'Name and password, until the browser is closed or rests for half an hour',
+      guards,
+      body: z.strictObject({ name: personName, password: z.string().min(1).max(200) }),
+      answer: 'the person',
+      handle: async ({ body, raw }, response) => {
+        const person = await tried(raw, body.name, async () => {
+          const found = db.named(body.name);
+          return (await isSecret(body.password, found?.password ?? null)) ? found : null;
+        });
+        return inside(person, 'full', response);
+      },
+    }),
+    operation({
+      method: 'post',
+      path: '/identify',
+      summary: 'A badge, or name and PIN: for the one act that follows',
+      guards,
+      body: z.strictObject({
+        badge: badge.optional(),
+        name: personName.optional(),
+        pin: z.string().max(12).optional(),
+      }),
+      answer: 'the person',
+      handle: async ({ body, raw }, response) => {
+        const person = await tried(raw, body.name ?? 'badge', async () => {
+          if (body.badge !== undefined) return db.byBadge(digestOf(body.badge));
+          const found = db.named(body.name ?? '');
+          return (await isSecret(body.pin ?? '', found?.pin ?? null)) ? found : null;
+        });
+        return inside(person, 'hand', response);
+      },
+    }),
+    operation({
+      method: 'post',
+      path: '/sign',
+      summary: 'The password again, with what the act means: for one release, approval or grant',
+      guards,
+      body: z.strictObject({ password: z.string().min(1).max(200), meaning }),
+      answer: 'until when it holds',
+      handle: async ({ body, raw, principal }) => {
+        if (principal.kind !== 'person' || principal.session.kind !== 'full') {
+          throw new Problem(401, 'who', 'Sign in with your password first.');
+        }
+        const { id, name } = principal.person;
+        await tried(raw, name, async () => {
+          const stored = db.secrets(id)?.password ?? null;
+          return (await isSecret(body.password, stored)) ? principal.person : null;
+        });
+        db.sign(principal.digest, nowMs(), body.meaning);
+        return { meaning: body.meaning };
+      },
+    }),
+    operation({
+      method: 'post',
+      path: '/sign-out',
+      summary: 'This browser is nobody again',
+      guards,
+      body: z.strictObject({}),
+      answer: 'nothing',
+      handle: ({ principal }, response) => {
+        who.end(principal, response);
+        return {};
+      },
+    }),
+  ];
+}
+
+const founder: Person = {
+  id: '',
+  name: '',
+  jobs: ['administrator'],
+  halls: null,
+  endsMs: null,
+  revokedMs: null,
+};
+
+/** The grant as the ledger keeps it: the number and the jobs, never the name. */
+export function granted(person: Person, by: string, id: string): Act {
+  const { jobs, halls, endsMs } = person;
+  const body = { person: person.id, jobs, halls, endsMs };
+  return { id, kind: 'person-granted', by, about: {}, body };
+}
+
+function meOf(principal: Principal, { db, plainHttp }: SignInParts): Me {
+  const mode = principal.kind === 'demo' ? 'demo' : db.hasAdministrator() ? 'people' : 'founder';
+  const me = { mode, hall: null, plainHttp } as const;
+  switch (principal.kind) {
+    case 'person': {
+      const { person, session } = principal;
+      const may = rights.filter((right) =>
+        person.jobs.some((job) => rightsOfJob[job].includes(right)),
+      );
+      const { id, name, jobs } = person;
+      return { ...me, who: { id, name, jobs, kind: session.kind }, rights: may };
+    }
+    case 'device': {
+      const { id, name, kind, hall, scopes } = principal.device;
+      const may = rights.filter((right) => scopes.includes(right));
+      return { ...me, hall, who: { id, name, jobs: [], kind }, rights: may };
+    }
+    default:
+      return { ...me, who: null, rights: principal.kind === 'anyone' ? ['open'] : [...rights] };
+  }
+}
+
+function isSetupCode(given: string, file: string): boolean {
+  let stored: string;
+  try {
+    stored = readFileSync(file, 'utf8').trim();
+  } catch {
+    return false;
+  }
+  const digits = Buffer.from(
+    given.replaceAll(/\D/g, '').padEnd(stored.length).slice(0, stored.length),
+  );
+  return stored.length > 0 && timingSafeEqual(digits, Buffer.from(stored));
+}
+
+function isEasy(digits: string): boolean {
+  const steps = [...digits].slice(1).map((digit, i) => Number(digit) - Number(digits[i]));
+  return steps.every((step) => step === steps[0] && Math.abs(step) <= 1);
+}
