@@ -1,5 +1,5 @@
 import compression from 'compression';
-import express, { type Express, type Request, type RequestHandler } from 'express';
+import express, { type Express, type RequestHandler } from 'express';
 import { actOperations } from './act-operations.ts';
 import { openApi, readableDescription } from './description.ts';
 import { decisionOperations } from './decision-operations.ts';
@@ -37,13 +37,7 @@ export function createApp(parts: AppParts): Express {
   const figures = metrics(feed, follower);
   app.use(securityHeaders(parts.people.secure), knownHost(parts.hosts), limitReads, figures.count);
 
-  const gate = new Gate({
-    who: parts.people.who,
-    stationOf: (kind, id) =>
-      kind === 'call'
-        ? (parts.view.call(id)?.station ?? null)
-        : ((parts.view.load(id) ?? follower.judgement(id))?.station ?? null),
-  });
+  const gate = gateOf(parts);
   const asked: RequestHandler = (request, _response, next) => {
     gate.admit('look', request, {});
     next();
@@ -96,16 +90,18 @@ export function createApp(parts: AppParts): Express {
   app.get('/metrics', asked, async (_request, response) => {
     response.type(figures.registry.contentType).send(await figures.registry.metrics());
   });
-  const mayLook = (request: Request): boolean => {
-    try {
-      gate.admit('look', request, {});
-      return true;
-    } catch {
-      return false;
-    }
-  };
-  app.use(webPage(parts.webFolder, feed, mayLook));
+  app.use(webPage(parts.webFolder, feed, (request) => gate.lets('look', request)));
   app.use(notFound);
   app.use(problemHandler(parts.log));
   return app;
+}
+
+function gateOf({ people, view, follower }: AppParts): Gate {
+  return new Gate({
+    who: people.who,
+    stationOf: (kind, id) =>
+      kind === 'call'
+        ? (view.call(id)?.station ?? null)
+        : ((view.load(id) ?? follower.judgement(id))?.station ?? null),
+  });
 }

@@ -26,6 +26,7 @@ const deviceName = z.string().trim().min(1).max(60);
 
 /** Walls that read one hall, and programs that hold a token. */
 export function deviceOperations(parts: SignInParts, guards: RequestHandler[]): Operation[] {
+  // Longer than the limit because it is a table: one act after the other, each whole.
   const { db, who, nowMs } = parts;
   const waiting = new Map<string, Waiting>();
   const add = (kind: 'screen' | 'token', name: string, place: string | null, scopes: string[]) => {

@@ -39,6 +39,16 @@ export class Gate {
     return { principal, by };
   }
 
+  /** The same as a question. */
+  lets(right: Right, request: Request): boolean {
+    try {
+      this.admit(right, request, {});
+      return true;
+    } catch {
+      return false;
+    }
+  }
+
   done(right: Right, principal: Principal): void {
     this.#parts.who.done(principal, right);
   }

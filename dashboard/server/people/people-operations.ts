@@ -24,6 +24,7 @@ const secrets = {
 
 /** Letting people in and out. The ledger keeps who was granted what by whom; names and secrets stay here. */
 export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): Operation[] {
+  // Longer than the limit because it is a table: one act after the other, each whole.
   const { db, act, nowMs } = parts;
   const known = (id: string | undefined): Person => {
     const person = db.person(id ?? '');
