@@ -49,13 +49,14 @@ const nameInPath = z.string().min(1).max(120);
 
 export function mount(router: Router, operations: Operation[], gate: Gate): void {
   for (const op of operations) {
-    const right = gate.rightOf(op);
+    gate.rightOf(op);
     const path = op.path.replaceAll(/\{(\w+)\}/g, ':$1');
     const handler: RequestHandler = async (request, response) => {
       const params: Record<string, string> = {};
       for (const [name, value] of Object.entries(request.params)) {
         params[name] = parseInput(nameInPath, value, `path "${name}"`);
       }
+      const right = gate.rightNow(op, request);
       const { principal, by } = gate.admit(right, request, params);
       const parsed: ParsedRequest = {
         params,

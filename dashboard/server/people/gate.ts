@@ -1,5 +1,5 @@
 import type { Request } from 'express';
-import { rightOfRoute, type Right } from './rights.ts';
+import { rightFor, rightOfRoute, type Right } from './rights.ts';
 import type { Principal, Who } from './who.ts';
 
 export interface GateParts {
@@ -21,6 +21,12 @@ export class Gate {
     const right = rightOfRoute[`${method} ${path}`];
     if (right === undefined) throw new Error(`${method} ${path} has no row in people/rights.ts`);
     return right;
+  }
+
+  /** What this request asks for: a row of the table, or what its body makes of it. */
+  rightNow({ method, path }: { method: string; path: string }, request: Request): Right {
+    const route = `${method} ${path}`;
+    return rightFor(route, this.rightOf({ method, path }), bodyOf(request));
   }
 
   /** @throws Problem 401 or 403 */
@@ -62,6 +68,7 @@ export class Gate {
     const { id } = params;
     if (id === undefined) return null;
     const { stationOf } = this.#parts;
+    if (path.startsWith('/stations/')) return id;
     if (path.startsWith('/loads/')) return stationOf('load', id);
     if (path.startsWith('/calls/')) return stationOf('call', id);
     return null;

@@ -46,6 +46,12 @@ export const rightOfRoute: Record<string, Right> = {
   'get /ledger': 'audit',
   'get /lots/{id}/file': 'audit',
   'post /calls/{id}/acknowledge': 'floor',
+  'post /calls/{id}/shelve': 'floor',
+  'post /calls/{id}/unshelve': 'floor',
+  'post /loads/{id}/disposition': 'decide',
+  'post /loads/{id}/undo': 'floor',
+  'post /stations/{id}/state': 'floor',
+  'post /handover/read': 'floor',
   'post /loads': 'floor',
   'post /loads/{id}/end': 'floor',
   'get /me': 'open',
@@ -65,3 +71,9 @@ export const rightOfRoute: Record<string, Right> = {
   'post /devices/{id}/revoke': 'administer',
   'get /pairing': 'open',
 };
+
+/** Where the right hangs on what is asked: to stop parts is anybody's duty, to let them go is not. */
+export function rightFor(route: string, right: Right, body: Record<string, unknown>): Right {
+  const holds = route === 'post /loads/{id}/disposition' && body['decision'] === 'hold';
+  return holds ? 'floor' : right;
+}
