@@ -101,7 +101,8 @@ export class Collector {
       registers: [this.metrics.registry],
     });
     const { metrics, plant } = this;
-    this.#intake = new Intake({ plant, journal: this.#writer, clock, metrics });
+    const newestMs = (point: string) => this.journal.lastReading(point)?.t ?? null;
+    this.#intake = new Intake({ plant, journal: this.#writer, newestMs, clock, metrics });
     this.#live = new LiveReadings(plant, this.journal);
     this.#intake.onCommit((batch) => this.#live.take(batch));
     this.#judging = this.#createJudging(journalFile);
@@ -290,16 +291,31 @@ export class Collector {
 
   /** What the parts may use. */
   #collected(): Collected {
-    const { dataDir, clock, clockSetting, log } = this.#setting;
+    const { dataDir, plantFile, clock, clockSetting, log } = this.#setting;
     const { plant, journal, ledger, metrics } = this;
     return {
-      ...{ name: collectorName, dataDir, plant, clock, clockSetting, journal, ledger, metrics },
+      ...{
+        name: collectorName,
+        dataDir,
+        plantFile,
+        plant,
+        clock,
+        clockSetting,
+        journal,
+        ledger,
+        metrics,
+      },
       fold: this.#fold,
+      documents: this.#documents,
+      traffic: this.#intake.traffic,
+      store: this.#writer,
       append: (proposals) => this.append(proposals),
       publish: (topic, payload) => this.#bus?.publish(topic, payload, { retain: true, qos: 0 }),
       bus: () => this.bus(),
+      uplink: () => this.#uplink?.state() ?? null,
       behindMs: () => clock.monotonicMs() - this.#reachedMs,
       log: (line) => log?.(line),
+      pointsNow: () => this.#live.points(this.journal, clock.nowMs()),
     };
   }
 

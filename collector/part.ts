@@ -1,34 +1,51 @@
 import type { ClockSetting } from '@setwell/shared-models/api/clock';
+import type { PointNow } from '@setwell/shared-models/api/collector';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { Clock } from './clock.ts';
 import type { BusStatus } from './intake/bus.ts';
+import type { Traffic } from './intake/traffic.ts';
+import type { Journal } from './journal/journal.ts';
 import type { JournalReader } from './journal/shape.ts';
+import type { Documents } from './judge/documents.ts';
 import type { JudgeStep } from './judge/judge.ts';
 import type { LedgerFold } from './judge/ledger-fold.ts';
 import type { Ledger, Proposal } from './ledger/shape.ts';
 import type { Metrics } from './metrics.ts';
 import type { Route } from './serve/route.ts';
+import type { UplinkState } from './uplink/uplink.ts';
 
 /** What a part may use of the collector it belongs to. */
 export interface Collected {
   readonly name: string;
   readonly dataDir: string;
+  /** Secrets stand in files named from its folder. */
+  readonly plantFile: string;
   readonly plant: Plant;
   readonly clock: Clock;
   readonly clockSetting: ClockSetting;
   readonly journal: JournalReader;
   readonly ledger: Ledger;
   readonly fold: LedgerFold;
+  /** Plants and recipes that the ledger names. */
+  readonly documents: Documents;
   readonly metrics: Metrics;
+  /** What is noticed of points' messages beside their values. */
+  readonly traffic: Traffic;
+  /** The journal's own keeping: how full its disk is, and what may go. */
+  readonly store: Pick<Journal, 'used' | 'droppable' | 'drop' | 'keptFromMs'>;
   /** Appends what was done or is to be said; every part hears it. */
   append(proposals: Proposal[]): Entry[];
   /** To the broker, retained, at most once; nowhere while there is none. */
   publish(topic: string, payload: string): void;
   bus(): BusStatus;
+  /** How far the long history is behind; null where there is none. */
+  uplink(): UplinkState | null;
   /** Since when the judge has not been at the journal's end [ms of wall time]. */
   behindMs(): number;
   log(line: string): void;
+  /** Newest value of each point. */
+  pointsNow(): PointNow[];
 }
 
 /**

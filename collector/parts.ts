@@ -1,9 +1,19 @@
 import { Adviser } from './advice/adviser.ts';
+import { Keeping } from './journal/keeping.ts';
 import { CheckpointPost } from './ledger/checkpoint-post.ts';
 import { JournalHours } from './ledger/journal-hours.ts';
 import type { Collected, Part } from './part.ts';
+import { Health } from './serve/health/health.ts';
+import { Heartbeat } from './uplink/heartbeat.ts';
 
 /** Everything that follows the collector beside the judge; a new follower is one line here. */
 export function partsOf(collected: Collected): Part[] {
-  return [new Adviser(collected), new JournalHours(collected), new CheckpointPost(collected)];
+  return [
+    new Adviser(collected),
+    new JournalHours(collected),
+    new CheckpointPost(collected),
+    new Keeping(collected),
+    new Health(collected),
+    new Heartbeat(collected),
+  ];
 }

@@ -147,7 +147,9 @@ class BrokerClient implements Bus {
       return;
     }
     const queued = this.#echo !== null && qos > 0;
-    this.#arrivals.push({ topic, payload: bytes, retained: retain, queued, act: null });
+    // What is granted at QoS 1 and comes at 0 was published at 0.
+    const atMostOnce = qos === 0;
+    this.#arrivals.push({ topic, payload: bytes, retained: retain, queued, act: null, atMostOnce });
     this.#waitingBytes += bytes.length;
     if (this.#arrivals.length >= mostWaiting.messages || this.#waitingBytes >= mostWaiting.bytes) {
       this.#commit();

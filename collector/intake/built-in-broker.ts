@@ -96,7 +96,7 @@ class BuiltInBroker implements Bus {
   /** `client` is null for a last will that outlived its client's connection. */
   #publishing(
     client: Client | null,
-    { topic, payload, retain }: PublishPacket,
+    { topic, payload, retain, qos }: PublishPacket,
     done: (error?: Error | null) => void,
   ): void {
     if (topic.startsWith('$SYS/')) {
@@ -115,6 +115,8 @@ class BuiltInBroker implements Bus {
       retained: retain && client === null,
       queued: false,
       act: null,
+      atMostOnce: qos === 0,
+      ...(client === null ? {} : { client: client.id }),
     };
     const refusal = new Error(`${topic}: only the program itself publishes there`);
     this.#waiting.push({ arrival, done: (error) => done(isOurs ? refusal : error) });

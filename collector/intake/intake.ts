@@ -7,10 +7,12 @@ import type { Sensor } from '@setwell/shared-models/plant/plant-schema';
 import { decodeEvent } from '@setwell/shared-models/plant/station-event';
 import type { JournalPlace } from '@setwell/shared-models/record/bodies';
 import type { Clock } from '../clock.ts';
+import { isEvent } from '../journal/batch-body.ts';
 import type { Journal, JournalItem, NewBatch, Rejected } from '../journal/journal.ts';
 import type { Batch, Reading, StationEvent } from '../journal/shape.ts';
 import type { Metrics } from '../metrics.ts';
 import { TopicMap, type Target } from './topic-map.ts';
+import { Traffic } from './traffic.ts';
 
 /** A message as a bus, or a person's act, hands it over. */
 export interface Arrival {
@@ -22,6 +24,10 @@ export interface Arrival {
   queued: boolean;
   /** The act that says it; null for everything that comes over a bus. */
   act: string | null;
+  /** Its publisher sent it at QoS 0, so that another one like it may have been lost. */
+  atMostOnce?: boolean;
+  /** Who sent it, where the bus knows that. */
+  client?: string;
 }
 
 /** What became of one arrival. */
@@ -29,6 +35,12 @@ export interface Outcome {
   /** Where its first new reading or event stands; null where nothing in it was new. */
   place: JournalPlace | null;
   faults: IntakeFault[];
+}
+
+/** Where an item of a batch comes from. */
+interface Owner {
+  outcome: Outcome;
+  arrival: Arrival;
 }
 
 export interface IntakeFault extends Omit<PayloadFault, 'code'> {
@@ -73,7 +85,9 @@ const aheadNoteEveryMs = 60_000;
 
 export interface IntakeParts {
   plant: Plant;
-  journal: Pick<Journal, 'append'>;
+  journal: Pick<Journal, 'append'> & Partial<Pick<Journal, 'keptFromMs'>>;
+  /** Newest reading of a point in the journal [ms]; nowhere asked again. */
+  newestMs?: (point: string) => number | null;
   clock: Clock;
   metrics?: Metrics;
   limits?: IntakeLimits;
@@ -85,6 +99,7 @@ export interface IntakeParts {
  */
 export class Intake {
   readonly topics: TopicMap;
+  readonly traffic: Traffic;
   readonly #parts: IntakeParts;
   readonly #limits: IntakeLimits;
   readonly #listeners = new Set<(batch: Batch) => void>();
@@ -94,6 +109,7 @@ export class Intake {
     this.#parts = parts;
     this.#limits = parts.limits ?? intakeLimits;
     this.topics = new TopicMap(parts.plant);
+    this.traffic = new Traffic(parts.plant, parts.newestMs ?? (() => null));
   }
 
   /** Called after each commit that holds something new. The answer unsubscribes. */
@@ -112,7 +128,7 @@ export class Intake {
     const receivedMs = this.#parts.clock.nowMs();
     const outcomes: Outcome[] = [];
     let batch = newBatch(receivedMs);
-    let owners: Outcome[] = [];
+    let owners: Owner[] = [];
     const commit = () => {
       this.#commit(batch, owners);
       batch = newBatch(receivedMs);
@@ -123,7 +139,7 @@ export class Intake {
       outcomes.push(outcome);
       for (const item of this.#decode(arrival, receivedMs, batch.rejects, outcome)) {
         batch.items.push(item);
-        owners.push(outcome);
+        owners.push({ outcome, arrival });
         if (batch.items.length >= this.#limits.batchRows) commit();
       }
     }
@@ -139,20 +155,43 @@ export class Intake {
     this.#commit(batch, []);
   }
 
-  #commit(batch: NewBatch, owners: Outcome[]): void {
+  #commit(batch: NewBatch, owners: Owner[]): void {
     const { journal, metrics } = this.#parts;
     const stopTimer = metrics?.commitSeconds.startTimer();
     const appended = journal.append(batch);
     stopTimer?.();
     const seq = appended.batch?.seq;
     appended.places.forEach((index, i) => {
-      const owner = owners[i];
-      if (index === null || seq === undefined || owner === undefined) return;
-      owner.place ??= { seq, index };
+      const outcome = owners[i]?.outcome;
+      if (index === null || seq === undefined || outcome === undefined) return;
+      outcome.place ??= { seq, index };
     });
+    this.#notice(batch, appended.conflicting, owners);
     metrics?.countBatch(batch, appended);
     if (appended.batch === null) return;
     for (const listener of this.#listeners) listener(appended.batch);
+  }
+
+  /** Only of what is stored; what is sent again is traffic all the same. */
+  #notice({ items, receivedMs }: NewBatch, conflicting: number[], owners: Owner[]): void {
+    const { points } = this.traffic;
+    const monotonicMs = this.#parts.clock.monotonicMs();
+    let before: Arrival | null = null;
+    items.forEach((item, i) => {
+      const owner = owners[i];
+      if (isEvent(item) || owner === undefined) return;
+      const { arrival } = owner;
+      const point = points.get(item.point);
+      const isLive = !arrival.queued && !arrival.retained;
+      if (isLive && arrival !== before) point?.message(monotonicMs, arrival.atMostOnce === true);
+      before = arrival;
+      point?.reading(item, isLive ? receivedMs : null);
+    });
+    for (const i of conflicting) {
+      const item = items[i];
+      if (item === undefined || isEvent(item)) continue;
+      points.get(item.point)?.conflict(owners[i]?.arrival.client ?? '');
+    }
   }
 
   #decode(
@@ -227,8 +266,9 @@ export class Intake {
     faults.forEach(reject);
     const taken: Reading[] = [];
     for (const decoded of readings) {
+      const t = timeOf(decoded, receivedMs);
       const wrong =
-        notLive(decoded, arrival) ?? this.#tooOld(timeOf(decoded, receivedMs), receivedMs);
+        notLive(decoded, arrival) ?? this.#tooOld(t, receivedMs) ?? this.#dropped(t, sensor.id);
       if (wrong !== null) {
         reject(wrong);
         continue;
@@ -244,6 +284,14 @@ export class Intake {
     if (t >= receivedMs - this.#limits.oldestMs) return null;
     const days = this.#limits.oldestMs / 86_400_000;
     const expected = `at most ${days} days old; older ones by "setwell import"`;
+    return { code: 'too-old', field: 't', found: new Date(t).toISOString(), expected };
+  }
+
+  /** Among readings that have been dropped a single one would look like all there was. */
+  #dropped(t: number, point: string): IntakeFault | null {
+    const keptFromMs = this.#parts.journal.keptFromMs?.(point) ?? 0;
+    if (t >= keptFromMs) return null;
+    const expected = `not before ${new Date(keptFromMs).toISOString()}; older ones are dropped here`;
     return { code: 'too-old', field: 't', found: new Date(t).toISOString(), expected };
   }
 

@@ -53,15 +53,24 @@ interface Body {
   v: 1;
   receivedMs: number;
   points: string[];
-  /** A reading is `[place in points, t, v, flags?, deviceSeq?]`, an event an object. */
-  items: ([number, number, number, number?, number?] | StationEvent)[];
+  /**
+   * A reading is `[place in points, t, v, flags?, deviceSeq?]`, an event an object; a number stands for
+   * so many readings that were dropped, for an event's place in its batch is cited for ever.
+   */
+  items: ([number, number, number, number?, number?] | StationEvent | number)[];
 }
 
 /** The bytes of a batch, in which everything of it is hashed: JSON, so that any tool can read it. */
-export function encodeBody(receivedMs: number, items: JournalItem[]): Buffer {
+export function encodeBody(receivedMs: number, items: readonly (JournalItem | null)[]): Buffer {
   const places = new Map<string, number>();
   const body: Body = { v: 1, receivedMs, points: [], items: [] };
   for (const item of items) {
+    if (item === null) {
+      const last = body.items.at(-1);
+      if (typeof last === 'number') body.items[body.items.length - 1] = last + 1;
+      else body.items.push(1);
+      continue;
+    }
     if (isEvent(item)) {
       body.items.push(item);
       continue;
@@ -79,20 +88,26 @@ export function encodeBody(receivedMs: number, items: JournalItem[]): Buffer {
   return Buffer.from(JSON.stringify(body));
 }
 
-/** What {@link encodeBody} wrote. @throws SyntaxError on bytes it did not write */
-export function decodeBody(bytes: Buffer): { receivedMs: number; items: JournalItem[] } {
+/** What {@link encodeBody} wrote; null where a reading was dropped. @throws SyntaxError on other bytes */
+export function decodeBody(bytes: Buffer): { receivedMs: number; items: (JournalItem | null)[] } {
   const body = JSON.parse(bytes.toString('utf8')) as Body;
-  const items = body.items.map((item): JournalItem => {
-    if (!Array.isArray(item)) return item;
+  const items = body.items.flatMap((item): (JournalItem | null)[] => {
+    if (typeof item === 'number') return Array<null>(item).fill(null);
+    if (!Array.isArray(item)) return [item];
     const [place, t, v, flags = 0, deviceSeq = null] = item;
-    return withFlags(body.points[place] ?? '', t, v, flags, deviceSeq);
+    return [withFlags(body.points[place] ?? '', t, v, flags, deviceSeq)];
   });
   return { receivedMs: body.receivedMs, items };
 }
 
-export function batchOf(seq: number, receivedMs: number, items: JournalItem[]): Batch {
+export function batchOf(
+  seq: number,
+  receivedMs: number,
+  items: readonly (JournalItem | null)[],
+): Batch {
   const batch: Batch = { seq, receivedMs, readings: [], events: [] };
   items.forEach((item, index) => {
+    if (item === null) return;
     if (isEvent(item)) batch.events.push({ index, event: item });
     else batch.readings.push(item);
   });

@@ -1,6 +1,7 @@
 import Database from 'better-sqlite3';
 import { chainHash } from './journal.ts';
 import { JournalError } from './journal-error.ts';
+import { headOfJournal } from './schema.ts';
 
 export interface ChainFault {
   /** The batch. */
@@ -19,20 +20,38 @@ export function checkChain(path: string, stopAfter = 100): { head: number; fault
   const db = opened(path);
   try {
     const head = headOf(db, path);
-    const batch = db.prepare<[number], { body: Buffer; hash: Buffer }>(
-      'SELECT body, hash FROM batch WHERE seq = ?',
+    const batch = db.prepare<[number], { body: Buffer; hash: Buffer; dropped: number }>(
+      'SELECT body, hash, dropped FROM batch WHERE seq = ?',
+    );
+    const anchor = db.prepare<[number], { seq: number; hash: Buffer }>(
+      'SELECT seq, hash FROM anchor WHERE seq >= ? ORDER BY seq LIMIT 1',
+    );
+    const next = db.prepare<[number], { seq: number }>(
+      'SELECT seq FROM batch WHERE seq > ? ORDER BY seq LIMIT 1',
     );
     const faults: ChainFault[] = [];
     let previous: Buffer | null = Buffer.alloc(32);
     for (let seq = 1; seq <= head && faults.length < stopAfter; seq += 1) {
       const row = rowOf(() => batch.get(seq));
+      if (row === 'missing') {
+        // Dropped in order: the last of the run has left its hash.
+        const there = rowOf(() => next.get(seq));
+        const last = rowOf(() => anchor.get(seq));
+        if (typeof there === 'object' && typeof last === 'object' && last.seq < there.seq) {
+          previous = last.hash;
+          seq = last.seq;
+          continue;
+        }
+      }
       if (typeof row === 'string') {
         faults.push({ seq, what: row });
         // The next batch cannot be held against what is not there.
         previous = null;
         continue;
       }
-      const isWhole = previous === null || chainHash(previous, row.body).equals(row.hash);
+      // What readings were taken out of is no longer what was hashed; the next still follows it.
+      const isWhole =
+        previous === null || row.dropped > 0 || chainHash(previous, row.body).equals(row.hash);
       if (!isWhole) faults.push({ seq, what: 'changed' });
       previous = row.hash;
     }
@@ -61,8 +80,7 @@ function opened(path: string): Database.Database {
 
 function headOf(db: Database.Database, path: string): number {
   try {
-    const last = db.prepare<[], { seq: number | null }>('SELECT max(seq) AS seq FROM batch').get();
-    return last?.seq ?? 0;
+    return db.prepare<[], { seq: number }>(headOfJournal).get()?.seq ?? 0;
   } catch (error) {
     throw JournalError.of(error, path);
   }

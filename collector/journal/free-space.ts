@@ -2,8 +2,11 @@ import { statfsSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { JournalError } from './journal-error.ts';
 
-/** How full the disk is [1]: from the second on nothing more is stored, and so not acknowledged. */
-export const spaceLimits = { call: 0.85, refuse: 0.97 };
+/**
+ * How full the disk is [1]: somebody is called; the oldest readings that nothing needs are dropped;
+ * nothing more is stored, and so not acknowledged.
+ */
+export const spaceLimits = { call: 0.85, drop: 0.92, refuse: 0.97 };
 
 /** A look costs a system call; between two looks at most a few megabytes are written. */
 const lookEveryCommits = 64;
@@ -30,11 +33,17 @@ export class FreeSpace {
     this.#look = look;
   }
 
+  /** How full the disk is [1], now. */
+  used(): number {
+    this.#used = this.#look(this.#path);
+    return this.#used;
+  }
+
   /** @throws JournalError when nothing more may be stored; it may later */
   assert(): void {
     // While it is refused each try looks, so that the first one after a clean-up succeeds.
     if (this.#commits % lookEveryCommits === 0 || this.#used >= spaceLimits.refuse) {
-      this.#used = this.#look(this.#path);
+      this.used();
     }
     this.#commits += 1;
     if (this.#used < spaceLimits.refuse) return;

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import type Database from 'better-sqlite3';
-import { batchOf, decodeBody, encodeBody, type JournalItem } from './batch-body.ts';
+import { batchOf, decodeBody, encodeBody, isEvent, type JournalItem } from './batch-body.ts';
+import { DroppedReadings, type Droppable, type Dropping } from './dropping.ts';
 import { FreeSpace } from './free-space.ts';
 import { JournalError } from './journal-error.ts';
 import { ReadingIndex } from './reading-index.ts';
@@ -34,6 +35,8 @@ export interface Appended {
   places: (number | null)[];
   duplicates: number;
   conflicts: number;
+  /** Which of the items given are in conflict with what was there. */
+  conflicting: number[];
 }
 
 /** Rejects are for people to read and mend: a month of a misnamed topic at one a minute fits. */
@@ -55,6 +58,7 @@ export class Journal {
   readonly #db: Database.Database;
   readonly #space: FreeSpace;
   readonly #index: ReadingIndex;
+  readonly #dropped: DroppedReadings;
   readonly #statements;
   readonly #transaction: (input: NewBatch) => Appended & { hash: Buffer };
   #head: number;
@@ -65,6 +69,7 @@ export class Journal {
     this.#space = space;
     this.#db = db;
     this.#index = new ReadingIndex(db);
+    this.#dropped = new DroppedReadings(db);
     this.#statements = {
       batch: db.prepare('INSERT INTO batch (seq, receivedMs, body, hash) VALUES (?, ?, ?, ?)'),
       reject: db.prepare(
@@ -76,7 +81,8 @@ export class Journal {
     this.#transaction = db.transaction((input: NewBatch) => this.#write(input)).immediate;
     const last = db
       .prepare<[], { seq: number; hash: Buffer }>(
-        'SELECT seq, hash FROM batch ORDER BY seq DESC LIMIT 1',
+        `SELECT seq, hash FROM batch UNION ALL SELECT seq, hash FROM anchor
+         ORDER BY seq DESC LIMIT 1`,
       )
       .get();
     this.#head = last?.seq ?? 0;
@@ -86,6 +92,31 @@ export class Journal {
   /** Greatest batch number; 0 while empty. */
   head(): number {
     return this.#head;
+  }
+
+  /** How full its disk is [1], as of the last look. */
+  used(): number {
+    return this.#space.used();
+  }
+
+  /** From when on a point's readings are kept [ms]; 0 where all are. */
+  keptFromMs(point: string): number {
+    return this.#dropped.keptFromMs(point);
+  }
+
+  droppable(dropping: Dropping): Droppable {
+    return this.#dropped.droppable(dropping);
+  }
+
+  /** Takes old readings out, step by step; others may have their turn after each. @throws JournalError */
+  *drop(dropping: Dropping): Generator<void> {
+    try {
+      yield* this.#dropped.drop(dropping);
+    } catch (error) {
+      throw JournalError.of(error, this.path);
+    } finally {
+      this.#index.forget();
+    }
   }
 
   /**
@@ -112,11 +143,11 @@ export class Journal {
     const seq = this.#head + 1;
     const fresh: JournalItem[] = [];
     const places: (number | null)[] = [];
+    const conflicting: number[] = [];
     let duplicates = 0;
-    let conflicts = 0;
-    for (const item of input.items) {
+    for (const [i, item] of input.items.entries()) {
       const { novelty, kept } = this.#index.add(item, seq, fresh.length);
-      if (novelty === 'conflict') conflicts += 1;
+      if (novelty === 'conflict') conflicting.push(i);
       if (novelty === 'duplicate') {
         duplicates += 1;
         places.push(null);
@@ -126,12 +157,13 @@ export class Journal {
     }
     this.#index.writeMinutes();
     for (const reject of input.rejects) this.#reject(input.receivedMs, reject);
-    if (fresh.length === 0) return { batch: null, places, duplicates, conflicts, hash: this.#hash };
+    const counts = { places, duplicates, conflicts: conflicting.length, conflicting };
+    if (fresh.length === 0) return { batch: null, ...counts, hash: this.#hash };
     const body = encodeBody(input.receivedMs, fresh);
     const hash = chainHash(this.#hash, body);
     this.#statements.batch.run(seq, input.receivedMs, body, hash);
     const batch = batchOf(seq, input.receivedMs, fresh);
-    return { batch, places, duplicates, conflicts, hash };
+    return { batch, ...counts, hash };
   }
 
   #reject(receivedMs: number, { topic, code, found, expected, payload }: Rejected): void {
@@ -156,7 +188,11 @@ export class Journal {
         'SELECT seq, body FROM batch ORDER BY seq',
       );
       for (const { seq, body } of bodies.all()) {
-        decodeBody(body).items.forEach((item, position) => index.add(item, seq, position));
+        decodeBody(body).items.forEach((item, position) => {
+          // A late one may have outlived in its batch what was dropped around it.
+          if (item === null || (!isEvent(item) && item.t < this.keptFromMs(item.point))) return;
+          index.add(item, seq, position);
+        });
         index.writeMinutes();
       }
     })();

@@ -3,6 +3,8 @@ import type { Reject } from '@setwell/shared-models/api/collector';
 import { batchOf, decodeBody, withFlags } from './batch-body.ts';
 import { JournalError } from './journal-error.ts';
 import { minuteMs, minutesOfReadings, newestReading } from './reading-index.ts';
+import { headOfJournal } from './schema.ts';
+import { sequenceHoles, type NumberedReading, type SequenceHole } from './sequence.ts';
 import type { Batch, JournalReader, LastReading, PointReadings, Reading } from './shape.ts';
 
 interface ReadingRow {
@@ -64,6 +66,11 @@ class SqliteJournalReader implements JournalReader {
     })();
   }
 
+  sequenceHoles(point: string, fromMs: number, toMs: number): SequenceHole[] {
+    // Values in conflict carry their numbers all the same.
+    return sequenceHoles(this.#statements.numbered.iterate(point, fromMs, toMs));
+  }
+
   lastReading(point: string): LastReading | null {
     const row = this.#statements.last.get(point);
     return row === undefined ? null : { ...readingOf(point, row), receivedMs: row.receivedMs };
@@ -73,8 +80,9 @@ class SqliteJournalReader implements JournalReader {
     return this.#db.transaction(() => {
       const id = this.#statements.pointId.get(point)?.id;
       const newestMs = id === undefined ? undefined : this.#statements.newest.get(id)?.t;
-      if (id === undefined || newestMs === undefined) return [];
-      const openMs = newestMs - (newestMs % minuteMs);
+      if (id === undefined) return [];
+      // Without a reading left no minute is open; what is rolled up is all there is.
+      const openMs = newestMs === undefined ? Infinity : newestMs - (newestMs % minuteMs);
       const rows = this.#statements.minutes.all(id, fromMs, Math.min(toMs, openMs - 1));
       if (openMs < fromMs || openMs > toMs) return rows.map(minuteFromRow);
       const open = { point: id, fromMs: openMs, toMs: openMs + minuteMs };
@@ -127,7 +135,7 @@ function minuteFromRow({ t, min, max, sum, count }: MinuteRow) {
 
 function prepare(db: Database.Database) {
   return {
-    head: db.prepare<[], { seq: number }>('SELECT max(seq) AS seq FROM batch'),
+    head: db.prepare<[], { seq: number }>(headOfJournal),
     batches: db.prepare<[number, number], { seq: number; body: Buffer }>(
       'SELECT seq, body FROM batch WHERE seq > ? ORDER BY seq LIMIT ?',
     ),
@@ -142,6 +150,12 @@ function prepare(db: Database.Database) {
     ),
     readings: db.prepare<[number, number, number], ReadingRow>(
       `SELECT t, v, flags, deviceSeq FROM reading WHERE point = ? AND t BETWEEN ? AND ?
+       ORDER BY t`,
+    ),
+    numbered: db.prepare<[string, number, number], NumberedReading>(
+      `SELECT t, deviceSeq FROM reading
+       WHERE point = (SELECT id FROM point WHERE name = ?) AND t BETWEEN ? AND ?
+         AND deviceSeq IS NOT NULL AND (flags & 16) = 0
        ORDER BY t`,
     ),
     last: db.prepare<[string], ReadingRow & { receivedMs: number }>(

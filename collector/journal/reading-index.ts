@@ -16,7 +16,7 @@ export interface Taken {
 export const minuteMs = 60_000;
 
 /** Rows that charts and minutes count: neither ahead of their receipt nor of doubtful quality. */
-const countedFlags = '(flags & 16) = 0 AND (flags & 7) IN (0, 3)';
+export const countedFlags = '(flags & 16) = 0 AND (flags & 7) IN (0, 3)';
 
 function isCounted({ ahead, quality }: Reading): boolean {
   return !ahead && (quality === 'good' || quality === 'late');
@@ -43,6 +43,7 @@ export class ReadingIndex {
   /** Closed minutes that a late reading or a conflict has changed, by point and minute. */
   readonly #changedMinutes = new Map<string, { point: number; t: number }>();
   readonly #statements;
+  #nextId = 1;
 
   constructor(db: Database.Database) {
     this.#statements = prepare(db);
@@ -53,8 +54,10 @@ export class ReadingIndex {
   forget(): void {
     this.#changedMinutes.clear();
     this.#points.clear();
+    this.#nextId = 1;
     for (const { id, name } of this.#statements.points.all()) {
       const newestMs = this.#statements.newest.get(id)?.t;
+      this.#nextId = Math.max(this.#nextId, id + 1);
       this.#points.set(name, { id, openMs: newestMs === undefined ? -1 : minuteOf(newestMs) });
     }
   }
@@ -139,7 +142,8 @@ export class ReadingIndex {
   #point(name: string): IndexedPoint {
     let point = this.#points.get(name);
     if (point === undefined) {
-      point = { id: this.#points.size + 1, openMs: -1 };
+      point = { id: this.#nextId, openMs: -1 };
+      this.#nextId += 1;
       this.#statements.point.run(point.id, name);
       this.#points.set(name, point);
     }

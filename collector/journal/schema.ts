@@ -2,20 +2,29 @@ import Database from 'better-sqlite3';
 import { JournalError } from './journal-error.ts';
 
 /**
- * `batch` and `reject` are what came in. Everything else is an index of `batch`, written in the
- * same transaction, which may be dropped and is rebuilt to the same rows.
+ * `batch` and `reject` are what came in. `anchor` has the hash of the last of each run of batches
+ * that were dropped whole, so that the chain goes on behind it; `horizon` says from when on a point's readings are kept; `batch.dropped` counts
+ * the readings that were taken out of a batch later. Everything else is an index of `batch`, written in
+ * the same transaction, which may be dropped and is rebuilt to the same rows; minutes before a horizon
+ * are all that is left of their readings, and stay.
  *
  * `reading.flags` is the quality's place in its list (bits 0–2), 8 stamped, 16 ahead.
  */
 const tables = `
 CREATE TABLE batch (
-  seq INTEGER PRIMARY KEY, receivedMs INTEGER NOT NULL, body BLOB NOT NULL, hash BLOB NOT NULL
+  seq INTEGER PRIMARY KEY, receivedMs INTEGER NOT NULL, body BLOB NOT NULL, hash BLOB NOT NULL,
+  dropped INTEGER NOT NULL DEFAULT 0
 ) STRICT;
 CREATE TABLE reject (
   id INTEGER PRIMARY KEY AUTOINCREMENT, receivedMs INTEGER NOT NULL, topic TEXT NOT NULL,
   code TEXT NOT NULL, found TEXT NOT NULL, expected TEXT NOT NULL,
   payload BLOB NOT NULL, payloadBytes INTEGER NOT NULL
 ) STRICT;
+`;
+
+const droppedTables = `
+CREATE TABLE anchor (seq INTEGER PRIMARY KEY, hash BLOB NOT NULL) STRICT;
+CREATE TABLE horizon (point TEXT PRIMARY KEY, keptFromMs INTEGER NOT NULL) STRICT, WITHOUT ROWID;
 `;
 
 const indexTables = `
@@ -40,13 +49,26 @@ CREATE TABLE event (
 CREATE INDEX eventBySeq ON event (seq);
 `;
 
+/** Greatest batch number there was, dropped ones included; 0 while empty. */
+export const headOfJournal = `
+SELECT max(coalesce((SELECT max(seq) FROM batch), 0), coalesce((SELECT max(seq) FROM anchor), 0))
+  AS seq`;
+
 export const indexTableNames = ['point', 'reading', 'conflict', 'minute', 'event'] as const;
 
 /** A stranger's lock must not stop the collector: the commit fails, and the broker sends again. */
 const busyTimeoutMs = 250;
 
 /** Raised when the tables change; a journal of another version is refused, never guessed at. */
-const schemaVersion = 1;
+const schemaVersion = 2;
+
+/** What brings a journal of an older version to the next one. */
+const upgrades: Record<number, string> = {
+  1: `
+ALTER TABLE batch ADD COLUMN dropped INTEGER NOT NULL DEFAULT 0;
+CREATE INDEX IF NOT EXISTS eventBySeq ON event (seq);
+${droppedTables}`,
+};
 
 /**
  * Opens the writing connection, making the tables of a new journal.
@@ -56,14 +78,18 @@ const schemaVersion = 1;
 export function openJournalDatabase(path: string): Database.Database {
   const db = openFile(path);
   try {
-    const version = db.pragma('user_version', { simple: true });
+    const version = Number(db.pragma('user_version', { simple: true }));
     if (version === 0) {
       // Vacuum mode counts only before the first table, and WAL makes the first page.
       db.pragma('auto_vacuum = INCREMENTAL');
       db.pragma('journal_mode = WAL');
-      db.exec(`BEGIN; ${tables} ${indexTables} PRAGMA user_version = ${schemaVersion}; COMMIT;`);
+      inOneGo(db, `${tables} ${droppedTables} ${indexTables}`);
     } else if (version !== schemaVersion) {
-      throw new JournalError('wrong-version', `${path}: journal version ${String(version)}`, false);
+      const steps = upgrades[version];
+      if (steps === undefined) {
+        throw new JournalError('wrong-version', `${path}: journal version ${version}`, false);
+      }
+      inOneGo(db, steps);
     }
     db.pragma('journal_mode = WAL');
     setSynchronousFull(db, path);
@@ -72,6 +98,10 @@ export function openJournalDatabase(path: string): Database.Database {
     db.close();
     throw error;
   }
+}
+
+function inOneGo(db: Database.Database, steps: string): void {
+  db.exec(`BEGIN; ${steps} PRAGMA user_version = ${schemaVersion}; COMMIT;`);
 }
 
 function openFile(path: string): Database.Database {
@@ -95,7 +125,17 @@ function setSynchronousFull(db: Database.Database, path: string): void {
   }
 }
 
+/** Empties the index, but for minutes whose readings are gone. */
 export function dropIndex(db: Database.Database): void {
+  db.exec(`
+CREATE TEMP TABLE oldMinute AS
+  SELECT point.name, minute.* FROM minute JOIN point ON point.id = minute.point
+  JOIN horizon ON horizon.point = point.name WHERE minute.t < horizon.keptFromMs
+  ORDER BY point.id;`);
   for (const name of indexTableNames) db.exec(`DROP TABLE ${name}`);
-  db.exec(indexTables);
+  db.exec(`${indexTables}
+INSERT INTO point (id, name) SELECT DISTINCT point, name FROM oldMinute;
+INSERT INTO minute (point, t, min, max, sum, count)
+  SELECT point, t, min, max, sum, count FROM oldMinute;
+DROP TABLE oldMinute;`);
 }

@@ -1,3 +1,4 @@
+import type { SequenceHole } from './sequence.ts';
 import type { ReadingQuality, Reject } from '@setwell/shared-models/api/collector';
 
 /** One measured value, as received: raw, in the point's own signal. */
@@ -65,6 +66,8 @@ export interface JournalReader {
   batchesWithEvents(seq: number, untilSeq: number, limit: number): Batch[];
   /** Readings of a point with fromMs ≤ t ≤ toMs, by time; both values of a conflict are left out, and their times told. */
   readings(point: string, fromMs: number, toMs: number): PointReadings;
+  /** Holes in a device's numbers with fromMs ≤ t ≤ toMs; none where it does not number. */
+  sequenceHoles(point: string, fromMs: number, toMs: number): SequenceHole[];
   lastReading(point: string): LastReading | null;
   /** Minute roll-up: least, greatest, mean, count. */
   minutes(

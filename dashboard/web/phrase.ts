@@ -164,7 +164,7 @@ export function callText(call: FloorCall, form: '' | '.short' | '.do' = ''): str
     if (value !== null) named[name] = value;
   }
   const key = `call.${call.kind}${form}`;
-  const kind = stations.value.find(({ id }) => id === call.station)?.kind ?? '';
+  const kind = stations.value.find(({ id }) => id === call.station)?.kind ?? values['because'];
   const ofKind = `${key}.${kind}`;
   const longerMin = values['longerMin'];
   return sayAny(isMessage(ofKind) ? ofKind : key, call.kind, {

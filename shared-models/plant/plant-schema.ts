@@ -252,6 +252,20 @@ export const plantSchema = z.strictObject({
     }),
   ]),
   uplink: z.strictObject({ influx }).optional(),
+  /** How long the box itself keeps readings: of points in a zone, and of all others [d]. */
+  keep: z
+    .strictObject({
+      zoneReadingsD: z.number().int().min(30).max(10_000).default(400),
+      otherReadingsD: z.number().int().min(30).max(10_000).default(100),
+    })
+    .optional(),
+  /** Asked for while all is well; who watches there calls somebody when it stops. */
+  heartbeat: z
+    .strictObject({
+      urlFile: secretFile,
+      everyS: z.number().int().min(10).max(3600).default(60),
+    })
+    .optional(),
   stations: z.array(stationSchema).min(1).max(1000),
   sensors: z.array(sensorSchema).max(20_000).default([]),
   points: z.array(pointSchema).max(20_000).default([]),

@@ -50,6 +50,10 @@ export interface Plant {
   broker: PlantFile['broker'];
   /** Where readings go for the long run; absent where the journal is all there is. */
   uplink?: { influx: InfluxAddress };
+  /** How long the journal keeps readings [d]; absent: as long as by default. */
+  keep?: { zoneReadingsD: number; otherReadingsD: number };
+  /** Where it is told that all is well; the address is a secret. */
+  heartbeat?: { urlFile: string; everyS: number };
   stations: Station[];
   /** Every point, whichever way the file wrote it, by its id. */
   sensors: Map<string, Sensor>;

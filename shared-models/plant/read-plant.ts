@@ -25,7 +25,7 @@ export function readPlant(text: string, file: string): Read<Plant> {
 }
 
 function plantOf(plant: PlantFile): Plant {
-  const { site, broker, uplink } = plant;
+  const { site, broker, uplink, keep, heartbeat } = plant;
   return {
     site: {
       id: site.id,
@@ -36,6 +36,8 @@ function plantOf(plant: PlantFile): Plant {
     },
     broker,
     ...(uplink === undefined ? {} : { uplink }),
+    ...(keep === undefined ? {} : { keep }),
+    ...(heartbeat === undefined ? {} : { heartbeat }),
     stations: plant.stations.map((station) => ({
       id: station.id,
       title: station.title ?? station.id,

@@ -139,6 +139,26 @@ export interface LoadAmended extends LoadSealed {
   because: AmendedBecause;
 }
 
+/** The wall's clock was set, or the machine slept; receipt times after it follow the new one. */
+export interface ClockStepped {
+  /** What it should have said, by the monotonic clock or, at a start, by the newest receipt [ms]. */
+  expectedMs: number;
+  foundMs: number;
+  when: 'running' | 'start';
+}
+
+/** Readings that the box keeps no more. Minutes, events and sealed records stay. */
+export interface ReadingsDropped {
+  because: 'space' | 'age';
+  /** Readings before it; a point that an unsealed load needs keeps its own from an earlier hour on [ms]. */
+  untilMs: number;
+  oldestMs: number;
+  readings: number;
+  points: number;
+  /** Batches that had not arrived at the long history by then; null where there is none. */
+  unsent: number | null;
+}
+
 export interface LoadFaulted {
   load: string;
   because: string;

@@ -75,6 +75,7 @@ describe.each(places)('intake over %s', (_name, make) => {
   let reader: JournalReader;
   let metrics: Metrics;
   let bus: Bus;
+  let intake: Intake;
   let publisher: MqttClient;
   let failures: number;
 
@@ -97,7 +98,7 @@ describe.each(places)('intake over %s', (_name, make) => {
       },
     };
     const clock = new SystemClock(wallClock);
-    const intake = new Intake({ plant: smallPlant(), journal: failing, clock, metrics });
+    intake = new Intake({ plant: smallPlant(), journal: failing, clock, metrics });
     bus = await place.bus(intake, metrics);
     publisher = await mqtt.connectAsync(`mqtt://127.0.0.1:${place.port()}`);
   });
@@ -143,6 +144,16 @@ describe.each(places)('intake over %s', (_name, make) => {
     await until(() => bus.status().connected && bus.status().faults.length === 0);
     const failed = await metrics.registry.getSingleMetricAsString('setwell_failed_commits_total');
     expect(failed).toMatch(/setwell_failed_commits_total 1/);
+  });
+
+  it('knows who publishes at QoS 0, where messages can be lost', async () => {
+    const t = Date.now();
+    await say('plant/press-1/p1-ul', `{"t":${t},"v":7}`);
+    await publisher.publishAsync('plant/press-1/p1-ll', `{"t":${t},"v":7}`, { qos: 0 });
+    await until(() => stored('p1-ll').length === 1);
+    const { points } = intake.traffic;
+    expect(points.get('p1-ul')?.atMostOnce).toBe(0);
+    expect(points.get('p1-ll')?.atMostOnce).toBe(1);
   });
 
   it('lets nobody act in its name', async () => {

@@ -28,6 +28,7 @@ function resumed(): { judge: Judge; read: () => number } {
     batchesAfter: (...asked) => counted(reader.batchesAfter(...asked)),
     batchesWithEvents: (...asked) => counted(reader.batchesWithEvents(...asked)),
     readings: (...asked) => reader.readings(...asked),
+    sequenceHoles: (...asked) => reader.sequenceHoles(...asked),
     lastReading: (...asked) => reader.lastReading(...asked),
     minutes: (...asked) => reader.minutes(...asked),
     closing: (...asked) => reader.closing(...asked),

@@ -1,6 +1,7 @@
 import { calls } from './de/calls.ts';
 import { floor } from './de/floor.ts';
 import { frame } from './de/frame.ts';
+import { health } from './de/health.ts';
 import { load } from './de/load.ts';
 import { lots } from './de/lots.ts';
 import { pictures } from './de/pictures.ts';
@@ -19,4 +20,5 @@ export const de: Record<MessageKey, string> = {
   ...lots,
   ...start,
   ...sensors,
+  ...health,
 };

@@ -1,6 +1,7 @@
 import { calls } from './en/calls.ts';
 import { floor } from './en/floor.ts';
 import { frame } from './en/frame.ts';
+import { health } from './en/health.ts';
 import { load } from './en/load.ts';
 import { lots } from './en/lots.ts';
 import { pictures } from './en/pictures.ts';
@@ -19,6 +20,7 @@ export const en = {
   ...lots,
   ...start,
   ...sensors,
+  ...health,
 };
 
 export type MessageKey = keyof typeof en;

@@ -1,0 +1,28 @@
+/** The page of the collector's own health, and the calls that come of it. */
+export const health = {
+  'call.collector.disk': 'the disk of the collector is {percent} % full',
+  'call.collector.short.disk': 'disk {percent} % full',
+  'call.collector.do.disk': 'make room on the disk: at 92 % the oldest readings are dropped',
+  'call.collector.disk-full': 'the disk is {percent} % full: no reading is stored any more',
+  'call.collector.short.disk-full': 'disk full, nothing is stored',
+  'call.collector.do.disk-full': 'make room on the disk now; the broker keeps what comes meanwhile',
+  'call.collector.topic-fast': '{topic} sends more than 20 messages a second',
+  'call.collector.short.topic-fast': '{topic} sends too fast',
+  'call.collector.do.topic-fast': 'look at what sends {topic}; nothing of it is dropped',
+  'call.collector.uplink-behind': 'the long history is {minutes} min behind: {fault}',
+  'call.collector.short.uplink-behind': 'long history {minutes} min behind',
+  'call.collector.do.uplink-behind': 'look at the server of the long history; nothing is lost here',
+  'call.collector.clock-unsynchronised': 'the clock of the collector follows no time server',
+  'call.collector.short.clock-unsynchronised': 'no time server',
+  'call.collector.do.clock-unsynchronised': 'set up the time server of the collector’s machine',
+  'call.collector.clock-off': 'most devices are {seconds} s ahead of the collector’s clock',
+  'call.collector.short.clock-off': 'clock {seconds} s off',
+  'call.collector.do.clock-off':
+    'set the clock of the collector’s machine: readings are not scored',
+  'call.collector.judge-behind': 'no verdict since {seconds} s; readings are stored',
+  'call.collector.short.judge-behind': 'no verdict since {seconds} s',
+  'call.collector.do.judge-behind': 'look at the machine the collector runs on',
+  'call.collector.broker-fault': 'the broker does not do what is needed: {fault}',
+  'call.collector.short.broker-fault': 'the broker: {fault}',
+  'call.collector.do.broker-fault': 'look at the broker’s configuration: setwell doctor says what',
+};

@@ -1,0 +1,184 @@
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, expect, test } from 'vitest';
+import { createCollector, type Collector } from '@setwell/collector/collector';
+import { spaceLimits } from '@setwell/collector/journal/free-space';
+import { callsOfConditions, conditionsOf } from '@setwell/collector/serve/health/conditions';
+import { LedgerFold } from '@setwell/collector/judge/ledger-fold';
+import { SteppedClock } from '@setwell/collector/stepped-clock';
+import type { HealthNow } from '@setwell/shared-models/api/health';
+import type { ClockStepped } from '@setwell/shared-models/record/bodies';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import { plantFile, startMs } from '../fixtures/press-plant/works.ts';
+
+let dataDir: string;
+let clock: SteppedClock;
+let collector: Collector;
+let address: { url: string | null; tokenFile: string | null };
+
+async function start(): Promise<void> {
+  collector = createCollector({
+    ...{ plantFile, dataDir, clock, judge: 'inline', version: 'test', serve: {} },
+    clockSetting: { originMs: 0, wallOriginMs: 0, rate: 1 },
+  });
+  address = await collector.start();
+}
+
+beforeEach(async () => {
+  dataDir = mkdtempSync(join(tmpdir(), 'health-'));
+  clock = new SteppedClock(startMs);
+  await start();
+});
+
+afterEach(async () => {
+  await collector.stop();
+  rmSync(dataDir, { recursive: true });
+});
+
+function say(point: string, value: object, more = {}): void {
+  const payload = Buffer.from(JSON.stringify(value));
+  const handed = { retained: false, queued: false, act: null, ...more };
+  collector.accept([{ topic: `plant/press-1/${point}`, payload, ...handed }]);
+}
+
+async function health(): Promise<HealthNow> {
+  const token = readFileSync(address.tokenFile ?? '', 'utf8').trim();
+  const headers = { authorization: `Bearer ${token}` };
+  const response = await fetch(`${address.url}/health/now`, { headers });
+  expect(response.status).toBe(200);
+  return (await response.json()) as HealthNow;
+}
+
+function entries(kind: string): Entry[] {
+  return collector.ledger
+    .entriesAfter(-1, 10_000)
+    .map(({ bytes }) => JSON.parse(bytes.toString('utf8')) as Entry)
+    .filter((entry) => entry.kind === kind);
+}
+
+test('a point’s health: clock, gaps, numbers that are missing, QoS 0, and who contradicts', async () => {
+  const own = { atMostOnce: true, client: 'gateway-2' };
+  for (const [s, v, seq] of [
+    [0, 138, 1],
+    [1, 138, 2],
+    [90, 139, 7],
+  ] as const) {
+    clock.advance(startMs + s * 1000 - clock.nowMs());
+    say('p1-ul', { t: clock.nowMs() + 4000, v, seq }, own);
+  }
+  say('p1-ul', { t: clock.nowMs() + 4000, v: 12, seq: 7 }, own);
+  const [ul, ll] = (await health()).points;
+  expect(ul).toMatchObject({
+    point: 'p1-ul',
+    offsetMs: 4000,
+    gaps: [{ fromMs: startMs + 5000, toMs: startMs + 94_000 }],
+    sequence: { missing: 4, holes: 1, restarts: 0 },
+    atMostOnce: 4,
+    conflicts: [{ client: 'gateway-2', count: 1 }],
+  });
+  expect(ll).toMatchObject({ point: 'p1-ll', offsetMs: null, gaps: [], atMostOnce: 0 });
+  const metrics = await collector.metrics.registry.metrics();
+  expect(metrics).toMatch(/setwell_at_most_once_messages 4\n/);
+  expect(metrics).toMatch(/setwell_sequence_missing 4\n/);
+});
+
+test('a clock that is set is told once, by how much, and seen on the page', async () => {
+  clock.advance(10_000);
+  clock.wallStepMs(3_600_000);
+  clock.advance(10_000);
+  clock.wallStepMs(-1500);
+  clock.advance(10_000);
+  const steps = entries('clock-stepped').map(({ body }) => body as ClockStepped);
+  expect(steps.map(({ foundMs, expectedMs, when }) => [foundMs - expectedMs, when])).toEqual([
+    [3_600_000, 'running'],
+  ]);
+  expect((await health()).clock.steps).toMatchObject([{ byMs: 3_600_000 }]);
+});
+
+test('a clock that was set back while nobody was there is told at the start', async () => {
+  clock.advance(3_600_000);
+  say('p1-ul', { t: clock.nowMs(), v: 138 });
+  await collector.stop();
+  clock.wallStepMs(-3_000_000);
+  await start();
+  expect(entries('clock-stepped')).toMatchObject([
+    { body: { when: 'start', expectedMs: startMs + 3_600_000, foundMs: startMs + 600_000 } },
+  ]);
+});
+
+test('a topic that floods calls somebody once, loses nothing, and is let go when it stops', () => {
+  for (let s = 0; s < 70; s += 1) {
+    for (let i = 0; i < 25; i += 1) say('p1-ul', { t: clock.nowMs() + i, v: i });
+    clock.advance(1000);
+  }
+  expect(entries('call-raised')).toMatchObject([
+    {
+      body: { kind: 'collector', values: { because: 'topic-fast', topic: 'plant/press-1/p1-ul' } },
+    },
+  ]);
+  clock.advance(180_000);
+  expect(entries('call-cleared')).toMatchObject([{ body: { because: 'recovered' } }]);
+  expect(collector.journal.readings('p1-ul', 0, 5e12).readings).toHaveLength(70 * 25);
+});
+
+const well = {
+  nowMs: startMs,
+  broker: { connected: true, sinceMs: startMs, url: '', faults: [] },
+  clock: { synchronised: null, steps: [] },
+  disk: { used: 0.5, ...spaceLimits },
+  journal: { head: 1 },
+  judge: { behindMs: 0 },
+  targets: [],
+};
+const quiet = { fast: [], offsetsMs: [] };
+
+test.each([
+  ['all well', {}, quiet, []],
+  ['a disk at 85 %', { disk: { ...well.disk, used: 0.85 } }, quiet, ['disk']],
+  ['a disk at 97 %', { disk: { ...well.disk, used: 0.97 } }, quiet, ['disk-full']],
+  [
+    'no time server',
+    { clock: { synchronised: false, steps: [] } },
+    quiet,
+    ['clock-unsynchronised'],
+  ],
+  ['most devices ahead', {}, { fast: [], offsetsMs: [60_000, 0, 61_000, 60_500] }, ['clock-off']],
+  ['one device ahead', {}, { fast: [], offsetsMs: [60_000, 0, 100, -300] }, []],
+  ['a slow gateway', {}, { fast: [], offsetsMs: [-60_000, -70_000, -60_000] }, []],
+  [
+    'a long history away for 16 minutes',
+    { targets: [{ target: 'x', lagBatches: 9, lagSeconds: 960, fault: '503' }] },
+    quiet,
+    ['uplink-behind'],
+  ],
+  [
+    'a broker that grants less',
+    { broker: { ...well.broker, faults: ['plant/# at QoS 0'] } },
+    quiet,
+    ['broker-fault'],
+  ],
+  ['a judge that hangs', { judge: { behindMs: 90_000 } }, quiet, ['judge-behind']],
+])('%s asks for %j', (_name, changed, topics, codes) => {
+  const conditions = conditionsOf({ ...well, ...changed }, topics, 1);
+  expect(conditions.map(({ code }) => code)).toEqual(codes);
+});
+
+test('a condition calls once while it lasts, and anew when it comes back', () => {
+  const fold = new LedgerFold();
+  let n = 0;
+  const hear = (codes: 'disk'[], nowMs: number) => {
+    const conditions = codes.map((code) => ({ code, subject: '', values: { percent: 86 } }));
+    const proposals = callsOfConditions(conditions, fold, nowMs);
+    for (const proposal of proposals) {
+      n += 1;
+      fold.take({ v: 1, log: '', n, at: nowMs, cites: [], ...proposal });
+    }
+    return proposals.map(({ kind }) => kind);
+  };
+  expect(hear(['disk'], 1)).toEqual(['call-raised']);
+  expect(hear(['disk'], 2)).toEqual([]);
+  expect(hear([], 3)).toEqual(['call-cleared']);
+  expect(hear(['disk'], 4)).toEqual(['call-raised']);
+  expect(fold.calls.size).toBe(1);
+});

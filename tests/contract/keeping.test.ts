@@ -1,0 +1,146 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import Database from 'better-sqlite3';
+import { afterEach, beforeEach, expect, test } from 'vitest';
+import { checkChain } from '@setwell/collector/journal/chain';
+import { FreeSpace } from '@setwell/collector/journal/free-space';
+import { openJournal, openJournalReader, type Journal } from '@setwell/collector/journal/journal';
+import type { JournalReader, Reading, StationEvent } from '@setwell/collector/journal/shape';
+
+const startMs = Date.parse('2026-03-02T06:00:00Z');
+const hourMs = 3_600_000;
+let folder: string;
+let path: string;
+let journal: Journal;
+let reader: JournalReader;
+
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'keeping-'));
+  path = join(folder, 'journal.db');
+  journal = openJournal(path, new FreeSpace(path, () => 0.5));
+  reader = openJournalReader(path);
+});
+
+afterEach(() => {
+  reader.close();
+  journal.close();
+  rmSync(folder, { recursive: true });
+});
+
+function reading(point: string, t: number, v = 20): Reading {
+  return { point, t, v, quality: 'good', deviceSeq: null, stamped: false, ahead: false };
+}
+
+const start: StationEvent = {
+  ...{ station: 'press-1', event: 'load-start', earliestMs: startMs, latestMs: startMs },
+  ...{ load: 'P1-1', lot: null, recipe: null, zones: null, opening: null, parts: [] },
+  ...{ by: null, act: null, more: {} },
+};
+
+/** Two points, a reading a minute each, for so many hours; an event in the first batch. */
+function fill(hours: number, more = 0): void {
+  for (let min = 0; min < hours * 60; min += 1) {
+    const t = startMs + min * 60_000;
+    const items = [reading('p1', t, min), reading('store', t, min), ...(min === 0 ? [start] : [])];
+    for (let i = 1; i <= more; i += 1) items.push(reading('p1', t + i, i));
+    journal.append({ receivedMs: t, items, rejects: [] });
+  }
+}
+
+function drop(untilMs: number, storeFromMs: number | null = null): void {
+  const neededFromMs = (point: string) => (point === 'store' ? storeFromMs : null);
+  const steps = journal.drop({ untilMs, neededFromMs });
+  while (!steps.next().done);
+}
+
+const all = (point: string) => reader.readings(point, 0, 5e12).readings.length;
+
+function index(): unknown[] {
+  const db = new Database(path, { readonly: true });
+  const tables = ['point', 'reading', 'conflict', 'minute', 'event'];
+  const rows = tables.map((table) => db.prepare(`SELECT * FROM ${table}`).all());
+  db.close();
+  return rows;
+}
+
+test('old readings go; minutes, events and what is newer stay, and the chain is whole', () => {
+  fill(4);
+  const minutes = reader.minutes('p1', startMs, startMs + 4 * hourMs);
+  expect(journal.droppable({ untilMs: startMs + 2 * hourMs, neededFromMs: () => null })).toEqual({
+    readings: 240,
+    points: 2,
+    oldestMs: startMs,
+  });
+  drop(startMs + 2 * hourMs);
+  expect([all('p1'), all('store')]).toEqual([120, 120]);
+  expect(reader.minutes('p1', startMs, startMs + 4 * hourMs)).toEqual(minutes);
+  expect(reader.batchesWithEvents(0, 240, 10)).toMatchObject([
+    { seq: 1, readings: [], events: [{ index: 2 }] },
+  ]);
+  expect(checkChain(path)).toEqual({ head: 240, faults: [] });
+});
+
+test('what an unsealed load needs stays, in the midst of what goes', () => {
+  fill(4);
+  drop(startMs + 3 * hourMs, startMs + hourMs + 20 * 60_000);
+  expect([all('p1'), all('store')]).toEqual([60, 180]);
+  expect(journal.keptFromMs('p1')).toBe(startMs + 3 * hourMs);
+  expect(journal.keptFromMs('store')).toBe(startMs + hourMs);
+  expect(checkChain(path).faults).toEqual([]);
+});
+
+test('a journal that has lost readings goes on, is opened again, and rebuilds to the same rows', () => {
+  fill(3);
+  drop(startMs + 3 * hourMs);
+  expect(all('p1')).toBe(0);
+  journal.close();
+  journal = openJournal(path, new FreeSpace(path, () => 0.5));
+  expect(journal.head()).toBe(180);
+  expect(journal.keptFromMs('p1')).toBe(startMs + 3 * hourMs);
+  const t = startMs + 3 * hourMs;
+  const { batch } = journal.append({ receivedMs: t, items: [reading('p1', t, 7)], rejects: [] });
+  expect(batch?.seq).toBe(181);
+  const before = index();
+  journal.rebuildIndex();
+  expect(index()).toEqual(before);
+  expect(reader.minutes('p1', startMs, t)).toHaveLength(181);
+  expect(checkChain(path)).toEqual({ head: 181, faults: [] });
+});
+
+test('a batch that was changed after something before it was dropped is found all the same', () => {
+  fill(3);
+  drop(startMs + hourMs);
+  const db = new Database(path);
+  db.exec(`UPDATE batch SET body = CAST(replace(body, '149', '148') AS BLOB) WHERE seq = 150`);
+  db.close();
+  expect(checkChain(path).faults).toEqual([{ seq: 150, what: 'changed' }]);
+});
+
+test('the file gives its pages back to the disk', () => {
+  const pages = () => {
+    const db = new Database(path, { readonly: true });
+    const count = Number(db.pragma('page_count', { simple: true }));
+    db.close();
+    return count;
+  };
+  fill(6, 50);
+  const before = pages();
+  drop(startMs + 6 * hourMs);
+  expect(pages()).toBeLessThan(before / 2);
+});
+
+test('a journal of the version before is brought up to this one with all it holds', () => {
+  fill(1);
+  journal.close();
+  reader.close();
+  const db = new Database(path);
+  db.exec('DROP TABLE anchor; DROP TABLE horizon; ALTER TABLE batch DROP COLUMN dropped');
+  db.exec('DROP INDEX eventBySeq; PRAGMA user_version = 1');
+  db.close();
+  journal = openJournal(path, new FreeSpace(path, () => 0.5));
+  reader = openJournalReader(path);
+  expect(all('p1')).toBe(60);
+  drop(startMs + hourMs);
+  expect(all('p1')).toBe(0);
+});
