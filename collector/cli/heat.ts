@@ -158,6 +158,9 @@ function textOf(positions: number[], timesS: readonly number[], tempC: number[][
 
 function thicknessMm(layers: readonly Layer[]): number {
   let sum = 0;
-  for (const layer of layers) for (let i = 0; i < layer.count; i += 1) sum += layer.thicknessMm;
+  for (const layer of layers) {
+    if ('contactWPerM2K' in layer) continue;
+    for (let i = 0; i < layer.count; i += 1) sum += layer.thicknessMm;
+  }
   return sum;
 }

@@ -1,6 +1,6 @@
 import { dayOfDate } from '@setwell/shared-models/metrology/calendar-day';
 import { measuresTemperature } from '@setwell/shared-models/plant/plant';
-import type { Plant, Station } from '@setwell/shared-models/plant/plant';
+import type { Plant, Station, Zone } from '@setwell/shared-models/plant/plant';
 import type { Sensor } from '@setwell/shared-models/plant/plant-schema';
 import { nearestName } from '@setwell/shared-models/plant/nearest-name';
 import { readPlant } from '@setwell/shared-models/plant/read-plant';
@@ -100,7 +100,7 @@ export function stationOfPlant(
       expected: `a ${recipe.kind}, as the recipe ${recipe.id} is for`,
     });
   }
-  const zones = zonesIn(station, opening);
+  const zones = zonesIn(station, opening).map((zone) => scoredZone(zone, station, plant.sensors));
   const points = new Set(zones.flatMap(({ upper, lower, air }) => [upper, lower, air]));
   for (const zone of zones) {
     const start = startPointOf(recipe, zone.id);
@@ -146,7 +146,7 @@ export function stationNamed({ stations }: Plant, file: string, id: string): Sta
   });
 }
 
-function zonesIn({ zones }: Station, asked: OpeningAsked): ScoredZone[] {
+function zonesIn({ zones }: Station, asked: OpeningAsked): Zone[] {
   const openings = [...new Set(zones.map((zone) => zone.opening))].filter((each) => each !== null);
   const any = asked === 'first' || openings.length === 1;
   const chosen = typeof asked === 'object' ? asked.id : any ? (openings[0] ?? null) : null;
@@ -158,7 +158,7 @@ function zonesIn({ zones }: Station, asked: OpeningAsked): ScoredZone[] {
       expected: `one of ${openings.join(', ')}`,
     });
   }
-  return zones.filter((zone) => zone.opening === chosen).map(scoredZone);
+  return zones.filter((zone) => zone.opening === chosen);
 }
 
 function newestDay({ calibration }: Sensor): number {

@@ -74,7 +74,7 @@ export function scoreInput(
     format: 1,
     load: opened.load,
     station: scoredStation(station),
-    zones: zonesOfLoad(plant, opened).map(scoredZone),
+    zones: zonesOfLoad(plant, opened).map((zone) => scoredZone(zone, station, plant.sensors)),
     startMs,
     endMs,
     asOfMs,

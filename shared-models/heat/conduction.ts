@@ -17,7 +17,8 @@ const GAMMA = 1 - Math.sqrt(0.5);
  *
  *   C dT/dt = −K T + h_u·T_u + h_l·T_l     (one row a node, tridiagonal)
  *
- * Conductivity and diffusivity may be scaled to ask "what if the board were different".
+ * Boards' diffusivity and contacts inside may be scaled to ask "what if they were different"; the faces'
+ * own contacts come as they are.
  *
  * @source Carslaw & Jaeger, Conduction of Heat in Solids, §1.6 (equation); Alexander,
  * SIAM J. Numer. Anal. 14 (1977) 1006-1021 (the two-stage method)
@@ -40,16 +41,23 @@ export class Conduction {
    * @param stepS [s], > 0
    * @param order 1 keeps the maximum principle (implicit Euler), 2 is more exact
    */
-  constructor(slab: Slab, contacts: FaceContacts, stepS: number, order: 1 | 2, diffusivity = 1) {
+  constructor(
+    slab: Slab,
+    contacts: FaceContacts,
+    stepS: number,
+    order: 1 | 2,
+    vary: { diffusivity: number; contact: number } = { diffusivity: 1, contact: 1 },
+  ) {
     this.size = slab.depthsMm.length;
     this.upperWPerM2K = Math.min(contacts.upperWPerM2K, HELD_WPerM2K);
     this.lowerWPerM2K = Math.min(contacts.lowerWPerM2K, HELD_WPerM2K);
     this.stepS = stepS;
     this.stageS = order === 1 ? stepS : GAMMA * stepS;
     this.capacity = Float64Array.from(slab.capacityJPerM2K);
+    const factors = { layer: vary.diffusivity, contact: vary.contact, platen: 1 };
     this.beside = Float64Array.from(
       slab.conductanceWPerM2K,
-      (value) => this.stageS * diffusivity * value,
+      (value, i) => this.stageS * factors[slab.variesAs[i]] * value,
     );
     this.perPivot = new Float64Array(this.size);
     this.ratio = new Float64Array(this.size);

@@ -1,4 +1,4 @@
-import type { Layer } from '../plant/recipe-schema.ts';
+import type { SolidLayer } from '../plant/recipe-schema.ts';
 import { woodThermal, type Thermal } from './wood.ts';
 
 /** A material of a lay-up: what it does to heat, and whether glue holds it. */
@@ -60,6 +60,15 @@ const TOOL_FROM_WPerMK = 2;
 /** Moisture of wood where the recipe states none [%]; common practice, no source. */
 const USUAL_MOISTURE_PCT = 8;
 
+/** What platens are made of; a tool's own data, where they are known, are given in numbers. */
+export const platenMetals = ['steel', 'stainless-steel', 'aluminium', 'copper', 'brass'] as const;
+
+/** Properties of a platen's metal by its name. */
+export function metalThermal(name: (typeof platenMetals)[number]): Thermal {
+  const { conductivityWPerMK, densityKgPerM3, heatCapacityJPerKgK } = TOOLS[name];
+  return { conductivityWPerMK, densityKgPerM3, heatCapacityJPerKgK };
+}
+
 /** Names a layer may use as `material` without giving its density; any name may with it. */
 export const knownMaterials: readonly string[] = [...Object.keys(BOARDS), ...Object.keys(TOOLS)];
 
@@ -68,7 +77,12 @@ export const knownMaterials: readonly string[] = [...Object.keys(BOARDS), ...Obj
  *
  * @returns null where nothing is known of the material and no density is given
  */
-export function materialOf(layer: Layer): Material | null {
+export function materialOf(layer: SolidLayer): Material | null {
+  const known = ownMaterial(layer);
+  return known === null || layer.tool === undefined ? known : { ...known, tool: layer.tool };
+}
+
+function ownMaterial(layer: SolidLayer): Material | null {
   if (!('material' in layer)) {
     const { conductivityWPerMK, densityKgPerM3, heatCapacityJPerKgK } = layer;
     const tool = conductivityWPerMK >= TOOL_FROM_WPerMK;

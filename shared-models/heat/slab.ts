@@ -1,5 +1,16 @@
 import type { Layer } from '../plant/recipe-schema.ts';
 import { materialOf, type Material } from './materials.ts';
+import type { Thermal } from './wood.ts';
+
+/** Metal between a sensor and the face it is under: its properties are no doubt of the lay-up's. */
+export interface PlatenMetal extends Thermal {
+  thicknessMm: number;
+}
+
+export type SlabLayer = Layer | { platen: PlatenMetal };
+
+/** What a "what if" changes of a conductance: boards differ, contacts differ, a platen stays as it is. */
+export type VariesAs = 'layer' | 'contact' | 'platen';
 
 /** Nodes through a lay-up; a glue line always falls on one. */
 export interface Slab {
@@ -9,6 +20,8 @@ export interface Slab {
   capacityJPerM2K: number[];
   /** Between node i and i + 1 [W/(m²·K)]. */
   conductanceWPerM2K: number[];
+  /** Of each conductance. */
+  variesAs: VariesAs[];
   /** Glue lines from the top: the node each lies on. */
   glueLineNodes: number[];
   thicknessMm: number;
@@ -22,6 +35,12 @@ const SAME_MM = 1e-6;
 
 interface Ply extends Material {
   thicknessMm: number;
+  variesAs: 'layer' | 'platen';
+}
+
+/** Two nodes at one depth. */
+interface Contact {
+  contactWPerM2K: number;
 }
 
 /**
@@ -31,13 +50,13 @@ interface Ply extends Material {
  * between layers is a node. Pieces are measured by how long heat needs to cross them, so that a thin
  * ply of wood gets more than a thick platen of steel.
  *
- * @param layers from the top
+ * @param layers from the top; a contact lies between two that have a thickness
  * @param coarsestShare greatest piece as a share of the whole, by √time to cross
  * @param atMm depths that must be nodes as well [mm], inside the lay-up
  * @throws RangeError for a material without known properties: the reader has refused it before
  */
 export function cutSlab(
-  layers: readonly Layer[],
+  layers: readonly SlabLayer[],
   coarsestShare = COARSEST_SHARE,
   atMm: readonly number[] = [],
 ): Slab {
@@ -45,6 +64,7 @@ export function cutSlab(
   let thicknessMm = 0;
   let wholeRootS = 0;
   for (const ply of plies) {
+    if ('contactWPerM2K' in ply) continue;
     thicknessMm += ply.thicknessMm;
     wholeRootS += crossingRootS(ply, ply.thicknessMm);
   }
@@ -52,13 +72,19 @@ export function cutSlab(
     depthsMm: [0],
     capacityJPerM2K: [0],
     conductanceWPerM2K: [],
+    variesAs: [],
     glueLineNodes: [],
     thicknessMm,
   };
   let topMm = 0;
   plies.forEach((ply, index) => {
+    if ('contactWPerM2K' in ply) {
+      addContact(slab, topMm, ply.contactWPerM2K);
+      return;
+    }
     const above = plies[index - 1];
-    if (above?.tool === false && !ply.tool) slab.glueLineNodes.push(slab.depthsMm.length - 1);
+    if (above !== undefined && isGlued(above, ply))
+      slab.glueLineNodes.push(slab.depthsMm.length - 1);
     const bottomMm = topMm + ply.thicknessMm;
     const cutsMm = atMm
       .filter((mm) => mm > topMm + SAME_MM && mm < bottomMm - SAME_MM)
@@ -84,10 +110,17 @@ export function nodeAt({ depthsMm }: Slab, mm: number): number {
   return nearest;
 }
 
-/** Time heat needs to cross a layer [s]. */
-export function crossingTimeS(layers: readonly Layer[]): number {
+/** Whether a glue line holds two neighbours together. */
+function isGlued(above: Ply | Contact, below: Ply): boolean {
+  return !('contactWPerM2K' in above) && !above.tool && !below.tool;
+}
+
+/** Time heat needs to cross the layers, contacts left out [s]. */
+export function crossingTimeS(layers: readonly SlabLayer[]): number {
   let rootS = 0;
-  for (const ply of layers.flatMap(pliesOf)) rootS += crossingRootS(ply, ply.thicknessMm);
+  for (const ply of layers.flatMap(pliesOf)) {
+    if (!('contactWPerM2K' in ply)) rootS += crossingRootS(ply, ply.thicknessMm);
+  }
   return rootS * rootS;
 }
 
@@ -105,17 +138,28 @@ function addPieces(slab: Slab, ply: Ply, fromMm: number, toMm: number, pieces: n
   for (let piece = 1; piece <= pieces; piece += 1) {
     slab.capacityJPerM2K[slab.capacityJPerM2K.length - 1] += halfJPerM2K;
     slab.conductanceWPerM2K.push(ply.conductivityWPerMK / pieceM);
+    slab.variesAs.push(ply.variesAs);
     slab.depthsMm.push(piece === pieces ? toMm : fromMm + ((toMm - fromMm) * piece) / pieces);
     slab.capacityJPerM2K.push(halfJPerM2K);
   }
 }
 
+/** Both sides of a contact are nodes; the one below gets its heat capacity from its own layer. */
+function addContact(slab: Slab, atMm: number, contactWPerM2K: number): void {
+  slab.conductanceWPerM2K.push(contactWPerM2K);
+  slab.variesAs.push('contact');
+  slab.depthsMm.push(atMm);
+  slab.capacityJPerM2K.push(0);
+}
+
 /** Layers one by one: a count of 13 is 13 plies. */
-function pliesOf(layer: Layer): Ply[] {
+function pliesOf(layer: SlabLayer): (Ply | Contact)[] {
+  if ('platen' in layer) return [{ ...layer.platen, tool: true, variesAs: 'platen' }];
+  if ('contactWPerM2K' in layer) return [layer];
   const material = materialOf(layer);
   if (material === null) {
     throw new RangeError(`no properties known for ${'material' in layer ? layer.material : ''}`);
   }
-  const ply: Ply = { ...material, thicknessMm: layer.thicknessMm };
+  const ply: Ply = { ...material, thicknessMm: layer.thicknessMm, variesAs: 'layer' };
   return Array.from({ length: layer.count }, () => ply);
 }

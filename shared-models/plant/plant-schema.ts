@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { platenMetals } from '../heat/materials.ts';
 
 /** Names of stations, zones, points, recipes: they become topics, columns and addresses. */
 export const id = z.string().regex(/^[a-z0-9][a-z0-9._-]{0,63}$/, {
@@ -54,6 +55,17 @@ export const stationSchema = z.strictObject({
     .array(z.strictObject({ id, upper: id, lower: id }))
     .min(1)
     .max(64)
+    .optional(),
+  /** Between a point and the face it is under; absent: steel. Only points with a depth ask for it. */
+  platenMetal: z
+    .union([
+      z.enum(platenMetals),
+      z.strictObject({
+        conductivityWPerMK: z.number().positive().max(500),
+        densityKgPerM3: z.number().positive().max(25_000),
+        heatCapacityJPerKgK: z.number().positive().max(10_000),
+      }),
+    ])
     .optional(),
   /** In order of preference. */
   collectors: z.array(id).min(1).max(8).optional(),
@@ -155,7 +167,7 @@ const place = {
   /** Pressure of the oil: area of all rams together, which makes it a force. */
   ramAreaCm2: z.number().positive().max(1e6).optional(),
   plausible: z.union([plausibleTemperature, plausibleOther]),
-  /** Under the face of the platen or tool. */
+  /** Under the face of the platen or tool: the metal between counts. */
   depthMm: z.number().nonnegative().max(1000).optional(),
 };
 

@@ -1,3 +1,4 @@
+import type { Thermal } from '../heat/wood.ts';
 import type {
   Fitted,
   Heating,
@@ -35,6 +36,8 @@ export interface Station {
   readyC: number | null;
   /** Points that show when it is closed. */
   closedBy: { pressure: string | null; limitSwitch: string | null; door: string | null };
+  /** Between a point with a depth and the face it is under. */
+  platenMetal: Thermal;
   zones: Zone[];
 }
 

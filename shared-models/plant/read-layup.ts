@@ -51,8 +51,7 @@ export function tellRecipeLayup(layup: Layup, path: Path, tell: Tell): void {
       expected: 'a number',
     });
   }
-  const glueLines = layerCount(layup.layers) - 1;
-  if (glueLines > 0 && layup.dryGlue !== true && layup.evaporation === undefined) {
+  if (layerCount(layup.layers) > 1 && layup.dryGlue !== true && layup.evaporation === undefined) {
     tell([...path, 'evaporation'], {
       code: 'missing-key',
       found: 'neither dryGlue: true nor evaporation',
@@ -87,6 +86,16 @@ export function tellLayers(layers: Layer[], path: Path, tell: Tell): void {
     tell(path, { code: 'too-many', found: `${count} layers`, expected: `at most ${mostLayers}` });
   }
   layers.forEach((layer, index) => {
+    if ('contactWPerM2K' in layer) {
+      const between = [layers[index - 1], layers[index + 1]];
+      if (between.every((each) => each !== undefined && !('contactWPerM2K' in each))) return;
+      tell([...path, index], {
+        code: 'contradiction',
+        found: index === 0 || index === layers.length - 1 ? 'a contact at a face' : 'two contacts',
+        expected: "a contact between two layers; the lay-up's own is that of its faces",
+      });
+      return;
+    }
     if (!('material' in layer) || materialOf(layer) !== null) return;
     const names = [...knownWoods, ...knownMaterials];
     tell([...path, index, 'material'], {
@@ -109,5 +118,5 @@ export function tellStart(start: Layup['initialC'] | undefined, path: Path, tell
 }
 
 function layerCount(layers: Layer[]): number {
-  return layers.reduce((sum, { count }) => sum + count, 0);
+  return layers.reduce((sum, layer) => sum + ('count' in layer ? layer.count : 0), 0);
 }

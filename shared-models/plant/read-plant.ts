@@ -1,7 +1,15 @@
+import { metalThermal } from '../heat/materials.ts';
+import type { Thermal } from '../heat/wood.ts';
 import type { Read } from './finding.ts';
 import { readYaml } from './located-yaml.ts';
 import { tellPlant } from './plant-findings.ts';
-import { type Calibration, type PlantFile, plantSchema, type Sensor } from './plant-schema.ts';
+import {
+  type Calibration,
+  type PlantFile,
+  plantSchema,
+  type Sensor,
+  type StationFile,
+} from './plant-schema.ts';
 import type { Plant } from './plant.ts';
 import { readShape } from './schema-findings.ts';
 import { zonesOf } from './station-zones.ts';
@@ -55,12 +63,17 @@ function plantOf(plant: PlantFile): Plant {
         limitSwitch: station.closedBy?.limitSwitch ?? null,
         door: station.closedBy?.door ?? null,
       },
+      platenMetal: metalOf(station.platenMetal),
       zones: zonesOf(station),
     })),
     sensors: new Map(sensorsOf(plant).map((sensor) => [sensor.id, sensor])),
     instruments: new Map(plant.instruments.map((instrument) => [instrument.id, instrument])),
     fitted: [...plant.fitted].sort((a, b) => (a.from < b.from ? -1 : a.from > b.from ? 1 : 0)),
   };
+}
+
+function metalOf(metal: StationFile['platenMetal']): Thermal {
+  return typeof metal === 'object' ? metal : metalThermal(metal ?? 'steel');
 }
 
 /** Every point with its topic, its station and what is fitted there last. */

@@ -10,9 +10,13 @@ const material = {
   thicknessMm: z.number().positive().max(500),
   /** Layers alike, one on the other, with a glue line between each two. */
   count: z.number().int().min(1).max(200).default(1),
+  /** Caul, pad, release film, paper: no glue line at it. Absent: metals, silicone and rubber are tools. */
+  tool: z.boolean().optional(),
 };
 
-const layer = z.union([
+const contactWPerM2K = z.number().positive().max(1e6);
+
+const solid = z.union([
   z.strictObject({
     material: z.string().min(1).max(60),
     moisturePct: z.number().min(0).max(30).optional(),
@@ -28,6 +32,9 @@ const layer = z.union([
   }),
 ]);
 
+/** Between two layers that only lie on each other, a caul and a pad, say: a contact, and no glue line. */
+const layer = z.union([...solid.options, z.strictObject({ contactWPerM2K })]);
+
 /** Start temperature of the piece: a number, a range, or a point that measures it. */
 const initialC = z.union([
   z.number().min(-60).max(200),
@@ -42,8 +49,6 @@ const tolerance = z.strictObject({
   placeK: z.number().nonnegative().max(50).optional(),
   lawPct: z.number().nonnegative().max(100).optional(),
 });
-
-const contactWPerM2K = z.number().positive().max(1e6);
 
 const face = z.union([
   z.strictObject({ fixed: z.literal(true) }),
@@ -167,6 +172,8 @@ export const recipeSchema = z.discriminatedUnion('kind', [
 export type Recipe = z.infer<typeof recipeSchema>;
 export type Layup = z.infer<typeof layupSchema>;
 export type Layer = z.infer<typeof layer>;
+/** A layer of some thickness. */
+export type SolidLayer = z.infer<typeof solid>;
 export type Part = z.infer<typeof part>;
 export type Tolerance = z.infer<typeof tolerance>;
 export type InitialC = z.infer<typeof initialC>;

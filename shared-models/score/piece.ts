@@ -1,6 +1,6 @@
 import { Conduction } from '../heat/conduction.ts';
 import { Evaporation } from '../heat/evaporation.ts';
-import { cutSlab, nodeAt, type Slab } from '../heat/slab.ts';
+import { cutSlab, nodeAt, type PlatenMetal, type Slab, type SlabLayer } from '../heat/slab.ts';
 import type { InitialC, Layup, Part, Tolerance } from '../plant/recipe-schema.ts';
 import { exp } from '../units/exponential.ts';
 import type { ScoredZone, ScoreInput } from './shape.ts';
@@ -31,6 +31,8 @@ export interface Piece {
   openFace: 'upper' | 'lower' | null;
   timeConstantS: number;
   wet: WetGlue | null;
+  /** Nodes of the lay-up itself: before and behind it is platen metal, as warm as its point at the start. */
+  ownNodes: [from: number, to: number];
 }
 
 /** Contact of a recipe that states none [W/(m²·K)]; common practice, no source. */
@@ -46,22 +48,30 @@ export function pieceOf(input: ScoreInput, zone: ScoredZone): Piece | null {
   const place = recipe.places?.find(({ zones }) => zones.includes(zone.id));
   const layup = place?.layup ?? recipe.layup;
   if (layup === undefined) return null;
-  const piece = layupPiece(layup);
+  const piece = layupPiece(layup, zone);
   if (input.station.heating !== 'one-sided') return piece;
   return { ...piece, openFace: zone.upper === null ? 'upper' : 'lower' };
 }
 
-function layupPiece(layup: Layup): Piece {
-  const slab = cutSlab(layup.layers);
-  const contact = layup.contactWPerM2K ?? CONTACT_WPerM2K;
+/** Metal before a face lies behind that face's contact; its point then holds the metal, not the face. */
+function layupPiece(layup: Layup, { upperMetal, lowerMetal }: ScoredZone): Piece {
+  const contactWPerM2K = layup.contactWPerM2K ?? CONTACT_WPerM2K;
+  const contact = { contactWPerM2K };
+  const layers: SlabLayer[] = [...layup.layers];
+  if (upperMetal !== undefined) layers.unshift({ platen: upperMetal }, contact);
+  if (lowerMetal !== undefined) layers.push(contact, { platen: lowerMetal });
+  const slab = cutSlab(layers);
+  const ownNodes = ownNodesOf(slab, upperMetal, lowerMetal);
+  const topMm = upperMetal?.thicknessMm ?? 0;
+  if (topMm > 0) slab.depthsMm = slab.depthsMm.map((mm) => mm - topMm);
   const { evaporation } = layup;
   return {
     slab,
-    spots: spotsOf(slab),
+    spots: spotsOf(slab, ownNodes),
     tolerance: layup.tolerance ?? {},
     initialC: layup.initialC,
-    upperWPerM2K: contact,
-    lowerWPerM2K: contact,
+    upperWPerM2K: upperMetal === undefined ? contactWPerM2K : Infinity,
+    lowerWPerM2K: lowerMetal === undefined ? contactWPerM2K : Infinity,
     openFace: null,
     timeConstantS: 0,
     wet:
@@ -72,13 +82,25 @@ function layupPiece(layup: Layup): Piece {
             leastShare: evaporation.share[0],
             mostShare: evaporation.share[1],
           },
+    ownNodes,
   };
 }
 
+/** The lay-up lies between the first and the last contact where there is metal before a face. */
+function ownNodesOf(
+  { depthsMm, variesAs }: Slab,
+  upperMetal: PlatenMetal | undefined,
+  lowerMetal: PlatenMetal | undefined,
+): [number, number] {
+  const from = upperMetal === undefined ? 0 : variesAs.indexOf('contact') + 1;
+  const to = lowerMetal === undefined ? depthsMm.length : variesAs.lastIndexOf('contact') + 1;
+  return [from, to];
+}
+
 /** Every glue line; a lay-up of one layer is judged in its middle, the last to be warm. */
-function spotsOf(slab: Slab): Spot[] {
+function spotsOf(slab: Slab, [from, to]: Piece['ownNodes']): Spot[] {
   if (slab.glueLineNodes.length === 0) {
-    const node = nodeAt(slab, slab.thicknessMm / 2);
+    const node = nodeAt(slab, 0.5 * (slab.depthsMm[from] + slab.depthsMm[to - 1]));
     return [{ glueLine: null, depthMm: slab.depthsMm[node], node }];
   }
   return slab.glueLineNodes.map((node, index) => ({
@@ -100,6 +122,7 @@ function partPiece(part: Part | undefined): Piece {
     return {
       ...common,
       slab,
+      ownNodes: [0, slab.depthsMm.length],
       spots: [{ glueLine: null, depthMm: 0, node: 0 }],
       upperWPerM2K: part.convectionWPerM2K,
       lowerWPerM2K: part.face === 'both' ? part.convectionWPerM2K : 0,
@@ -109,6 +132,7 @@ function partPiece(part: Part | undefined): Piece {
   return {
     ...common,
     slab: null,
+    ownNodes: [0, 1],
     spots: [{ glueLine: null, depthMm: null, node: 0 }],
     upperWPerM2K: 0,
     lowerWPerM2K: 0,
@@ -146,7 +170,7 @@ export function stepOf(piece: Piece, stepS: number, order: 1 | 2, vary: Variatio
       upperWPerM2K: piece.openFace === 'upper' ? open : piece.upperWPerM2K * vary.contact,
       lowerWPerM2K: piece.openFace === 'lower' ? open : piece.lowerWPerM2K * vary.contact,
     };
-    const body = new Conduction(piece.slab, contacts, stepS, order, vary.diffusivity);
+    const body = new Conduction(piece.slab, contacts, stepS, order, vary);
     return (tempC, uFrom, uTo, lFrom, lTo) => body.step(tempC, uFrom, uTo, lFrom, lTo);
   }
   const lagS = piece.timeConstantS / (vary.diffusivity * vary.contact);

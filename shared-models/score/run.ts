@@ -51,6 +51,11 @@ export class Run {
       from?.tempC.slice() ??
       new Float64Array(sizeOf(piece)).fill(followsAir(piece) ? start.upperC : (initialC ?? 0));
     if (from === undefined && followsAir(piece)) this.tempC[0] += plan.shiftK;
+    if (from === undefined && piece.slab !== null) {
+      const [first, end] = piece.ownNodes;
+      this.tempC.fill(start.upperC + plan.shiftK, 0, first);
+      this.tempC.fill(start.lowerC + plan.shiftK, end);
+    }
     this.earned = from?.earned.slice() ?? new Float64Array(spots).fill(law.initial);
     this.precured = from?.precured.slice() ?? new Float64Array(spots).fill(law.initial);
     this.water = from === undefined ? evaporationOf(piece, waterShare) : copyOf(from.water);

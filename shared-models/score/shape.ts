@@ -1,4 +1,5 @@
 import type { Measure, MeasureUnit } from '../cure/law.ts';
+import type { PlatenMetal } from '../heat/slab.ts';
 import type { TemperatureSignal } from '../metrology/signal.ts';
 import type { Heating, OtherSignal, StationKind } from '../plant/plant-schema.ts';
 import type { Recipe } from '../plant/recipe-schema.ts';
@@ -26,6 +27,9 @@ export interface ScoredZone {
   upper: string | null;
   lower: string | null;
   air: string | null;
+  /** Metal between the point and the face, by value; absent: the point is at the face. */
+  upperMetal?: PlatenMetal;
+  lowerMetal?: PlatenMetal;
 }
 
 /** An instrument at a point as of the load: its corrections by value, so that the record needs no other file. */

@@ -72,7 +72,7 @@ function drawZone(
   glueLine: number | null,
   perLawUnit: number,
 ): void {
-  const { spots, slab } = zone.piece;
+  const { spots, slab, ownNodes } = zone.piece;
   const id = zone.zone.id;
   if (drawn.lines.length === 0) {
     drawn.lines = spots.map((spot) => ({
@@ -82,7 +82,9 @@ function drawZone(
       nominalC: [],
       highC: [],
     }));
-    if (slab !== null) drawn.section = { zone: id, depthsMm: slab.depthsMm, tempC: [] };
+    if (slab !== null) {
+      drawn.section = { zone: id, depthsMm: slab.depthsMm.slice(...ownNodes), tempC: [] };
+    }
   }
   spots.forEach((spot, s) => {
     const line = drawn.lines[s];
@@ -96,7 +98,7 @@ function drawZone(
     drawn.cure.nominal.push(nominal * perLawUnit);
     drawn.cure.high.push(high * perLawUnit);
   });
-  drawn.section?.tempC.push([...zone.nominal.tempC]);
+  drawn.section?.tempC.push([...zone.nominal.tempC.subarray(...ownNodes)]);
 }
 
 /** The last good reading at each time; null where the point was silent. */

@@ -80,7 +80,7 @@ function drawn(of: Case, seed: number): { last: number[]; first: number[] } {
     const diffusivity = 1 + within(of.diffusivityPct / 100);
     const startC = 20 + within(of.startHalfK);
     const contacts = { upperWPerM2K: contact, lowerWPerM2K: contact };
-    const body = new Conduction(slab, contacts, STEP_S, 2, diffusivity);
+    const body = new Conduction(slab, contacts, STEP_S, 2, { diffusivity, contact: 1 });
     const tempC = new Float64Array(slab.depthsMm.length).fill(startC);
     let lastState = law.initial;
     let firstState = law.initial;
