@@ -204,6 +204,8 @@ export class Judge {
       plantSha256: this.#fold.plantSha256 ?? '',
       model,
     });
+    const carried = this.#fold.carriedTo(opened);
+    if (carried.length > 0) opened.carried = carried;
     const about = aboutLoad(opened);
     let fault: unknown = null;
     if (read) {
@@ -273,6 +275,7 @@ export class Judge {
         act: event.act,
         verdict,
         side,
+        ...(load.carried.length === 0 ? {} : { carried: load.carried }),
       },
       ...(event.act === null ? {} : { act: event.act }),
     });

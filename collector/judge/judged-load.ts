@@ -4,6 +4,7 @@ import type { LoadOpened, Say } from '@setwell/shared-models/record/bodies';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type {
+  CarriedFace,
   Forecast,
   JudgedPlace,
   Mark,
@@ -44,6 +45,8 @@ export class JudgedLoad {
   judgedMs = -Infinity;
   result: ScoreResult | null = null;
   forecast: Forecast | null = null;
+  /** What it leaves to the next closing, as of the last look. */
+  carried: CarriedFace[] = [];
   readonly #plant: Plant;
   readonly #model: Model;
   readonly #readings: LoadReadings;
@@ -122,8 +125,12 @@ export class JudgedLoad {
 
   /** @throws whatever the model throws; the caller records it and goes on with the next load */
   judge(nowMs: number, forecastEveryMs: number): void {
-    const { result, forecast } = this.#model.judge(this.input(nowMs), this.#readings.all());
+    const { result, forecast, carried } = this.#model.judge(
+      this.input(nowMs),
+      this.#readings.all(),
+    );
     this.result = result;
+    this.carried = carried();
     if (this.state === 'ended' || !this.#hasHeard()) {
       this.forecast = null;
     } else if (nowMs - this.#forecastMs >= forecastEveryMs) {

@@ -11,6 +11,7 @@ import type {
   RecipeProposed,
   RecipeRef,
 } from '@setwell/shared-models/record/bodies';
+import type { CarriedFace } from '@setwell/shared-models/score/shape';
 import type { Entry } from '@setwell/shared-models/record/entry';
 
 /** A load as the ledger tells it. */
@@ -50,6 +51,8 @@ export class LedgerFold {
   readonly calls = new Map<string, Call>();
   /** Revisions by recipe, oldest first. */
   readonly recipes = new Map<string, RecipeRevision[]>();
+  /** What the last closing of each zone has left of its tools. */
+  readonly #carried = new Map<string, CarriedFace>();
   plantSha256: string | null = null;
   /** Greatest place of the journal that an entry names: every event up to it has had its answer. */
   cursor: JournalPlace = { seq: 0, index: -1 };
@@ -88,6 +91,11 @@ export class LedgerFold {
     return approved.find((candidate) => candidate.ref.revision === revision) ?? null;
   }
 
+  /** What a load that opens finds of the closings before it. */
+  carriedTo(opened: LoadOpened): CarriedFace[] {
+    return opened.zones.flatMap((zone) => this.#carried.get(placeOf(opened, zone)) ?? []);
+  }
+
   #takeRecipe(entry: Entry): void {
     const { recipe } = entry.body as RecipeApproved;
     const revisions = this.recipes.get(recipe.id) ?? [];
@@ -121,6 +129,9 @@ export class LedgerFold {
     if (entry.kind === 'load-ended') {
       account.ended = entry.body as LoadEnded;
       account.endedAtMs = entry.at;
+      for (const face of account.ended.carried ?? []) {
+        this.#carried.set(placeOf(account.opened, face.zone), face);
+      }
       this.#passed(account.ended.event);
     } else if (entry.kind === 'load-sealed') {
       const { station, lot, load } = account.opened;
@@ -153,6 +164,10 @@ export class LedgerFold {
   #passed(place: JournalPlace): void {
     if (isAfter(place, this.cursor)) this.cursor = place;
   }
+}
+
+function placeOf({ station, opening }: LoadOpened, zone: string): string {
+  return `${station} ${opening ?? ''} ${zone}`;
 }
 
 /** Whether a place of the journal lies behind another. */

@@ -1,4 +1,5 @@
 import type {
+  CarriedFace,
   Forecast,
   ScoreInput,
   ScoreResult,
@@ -17,5 +18,10 @@ export interface Model {
   judge(
     input: ScoreInput,
     readings: readonly RawReading[],
-  ): { result: ScoreResult; forecast: () => Forecast | null };
+  ): {
+    result: ScoreResult;
+    forecast: () => Forecast | null;
+    /** What it leaves to the next closing. */
+    carried: () => CarriedFace[];
+  };
 }

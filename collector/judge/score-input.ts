@@ -85,6 +85,7 @@ export function scoreInput(
     readingsSha256: '',
     coats: [],
     weights: opened.weights,
+    ...(opened.carried === undefined ? {} : { carried: opened.carried }),
   };
 }
 

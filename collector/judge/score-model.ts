@@ -1,4 +1,5 @@
 import { forecast } from '@setwell/shared-models/forecast/forecast';
+import { carriedFaces } from '@setwell/shared-models/score/cold-tool';
 import { resultOf } from '@setwell/shared-models/score/score';
 import { planWeights } from '@setwell/shared-models/score/weigh';
 import type { Model } from './model.ts';
@@ -16,6 +17,7 @@ export const scoreModel: Model = {
     return {
       result: resultOf(input, fold),
       forecast: () => forecast(input, fold, input.asOfMs),
+      carried: () => carriedFaces(fold),
     };
   },
 };

@@ -109,6 +109,7 @@ export function faultedModel(model: Model, error: unknown): Model {
     ...model,
     judge: ({ recipe }, readings) => ({
       forecast: () => null,
+      carried: () => [],
       result: {
         format: 1,
         state: 'ended',

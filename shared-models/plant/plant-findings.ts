@@ -124,6 +124,12 @@ function tellPoints(plant: PlantFile, tell: Tell): boolean {
       if (place === undefined) {
         allKnown = false;
         tell(['stations', index, ...path], unknownName('point', point, known.keys()));
+      } else if (path.at(-1) === 'air' && (place.depthMm ?? 0) > 0) {
+        tell(['stations', index, ...path], {
+          code: 'contradiction',
+          found: `${JSON.stringify(point)}, which is ${place.depthMm} mm deep, as air`,
+          expected: 'a point without depthMm: there is no metal before the air',
+        });
       } else if (!(temperatureSignals as readonly string[]).includes(place.signal)) {
         tell(['stations', index, ...path], {
           code: 'no-temperature',

@@ -21,6 +21,13 @@ export function tellStation(station: StationFile, path: Path, tell: Tell): void 
       expected: `between surroundingsMinC ${surroundingsMinC} and supplyMaxC ${supplyMaxC}`,
     });
   }
+  if (station.platenMetal !== undefined && station.kind !== 'press') {
+    tell([...path, 'platenMetal'], {
+      code: 'contradiction',
+      found: `platenMetal at a ${station.kind}`,
+      expected: 'a press; elsewhere there is no platen',
+    });
+  }
   if (tellLayout(station, path, tell)) tellFaces(station, path, tell);
 }
 

@@ -1,4 +1,4 @@
-import type { Marks, ScoreResult, Side, Verdict, Weights } from '../score/shape.ts';
+import type { CarriedFace, Marks, ScoreResult, Side, Verdict, Weights } from '../score/shape.ts';
 
 export type * from './act-bodies.ts';
 export type * from './call-bodies.ts';
@@ -84,6 +84,8 @@ export interface LoadOpened {
   /** The act that asked for it, where a person did. */
   act: string | null;
   weights: Weights[] | null;
+  /** One-sided heating: what the closing before left of its tools. */
+  carried?: CarriedFace[];
   /** Noise of points before the load, where plant.yaml does not say it [K]; absent in old entries. */
   noiseK?: Record<string, number>;
   model: { number: number | null; sha256: string | null };
@@ -107,6 +109,8 @@ export interface LoadEnded {
   act: string | null;
   verdict: Verdict;
   side: Side | null;
+  /** One-sided heating: what it leaves to the next closing. */
+  carried?: CarriedFace[];
 }
 
 export interface LoadSealed {

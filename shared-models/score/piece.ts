@@ -3,7 +3,9 @@ import { Evaporation } from '../heat/evaporation.ts';
 import { cutSlab, nodeAt, type PlatenMetal, type Slab, type SlabLayer } from '../heat/slab.ts';
 import type { InitialC, Layup, Part, Tolerance } from '../plant/recipe-schema.ts';
 import { exp } from '../units/exponential.ts';
+import { coldToolNodes } from './cold-tool.ts';
 import type { ScoredZone, ScoreInput } from './shape.ts';
+import { STILL_AIR_WPerM2K } from './still-air.ts';
 
 /** Where in a piece cure is judged. */
 export interface Spot {
@@ -33,13 +35,12 @@ export interface Piece {
   wet: WetGlue | null;
   /** Nodes of the lay-up itself: before and behind it is platen metal, as warm as its point at the start. */
   ownNodes: [from: number, to: number];
+  /** Nodes of the tool at the open face, carried over from the closing before. */
+  coldTool: [from: number, to: number] | null;
 }
 
 /** Contact of a recipe that states none [W/(m²·K)]; common practice, no source. */
 const CONTACT_WPerM2K = 500;
-
-/** An open face in still air, radiation included [W/(m²·K)]; common practice, no source. */
-const STILL_AIR_WPerM2K = 10;
 
 /** The piece of a zone, from the recipe's lay-up, place or part; null where a press recipe has none. */
 export function pieceOf(input: ScoreInput, zone: ScoredZone): Piece | null {
@@ -50,7 +51,9 @@ export function pieceOf(input: ScoreInput, zone: ScoredZone): Piece | null {
   if (layup === undefined) return null;
   const piece = layupPiece(layup, zone);
   if (input.station.heating !== 'one-sided') return piece;
-  return { ...piece, openFace: zone.upper === null ? 'upper' : 'lower' };
+  const openFace = zone.upper === null ? 'upper' : 'lower';
+  const coldTool = piece.slab === null ? null : coldToolNodes(layup.layers, piece.slab, openFace);
+  return { ...piece, openFace, coldTool };
 }
 
 /** Metal before a face lies behind that face's contact; its point then holds the metal, not the face. */
@@ -83,6 +86,7 @@ function layupPiece(layup: Layup, { upperMetal, lowerMetal }: ScoredZone): Piece
             mostShare: evaporation.share[1],
           },
     ownNodes,
+    coldTool: null,
   };
 }
 
@@ -115,6 +119,7 @@ function partPiece(part: Part | undefined): Piece {
     tolerance: part?.tolerance ?? {},
     initialC: part?.initialC ?? null,
     openFace: null,
+    coldTool: null,
     wet: null,
   };
   if (part !== undefined && 'layers' in part) {

@@ -16,6 +16,8 @@ export interface RunPlan {
   shiftK: number;
   /** Null: the piece has its air's temperature. */
   initialC: number | null;
+  /** Of the tool at the open face; null: there is none. */
+  coldToolC: number | null;
   waterShare: number;
   credit: Credit;
 }
@@ -55,6 +57,9 @@ export class Run {
       const [first, end] = piece.ownNodes;
       this.tempC.fill(start.upperC + plan.shiftK, 0, first);
       this.tempC.fill(start.lowerC + plan.shiftK, end);
+      const { coldTool } = piece;
+      if (coldTool !== null && plan.coldToolC !== null)
+        this.tempC.fill(plan.coldToolC, ...coldTool);
     }
     this.earned = from?.earned.slice() ?? new Float64Array(spots).fill(law.initial);
     this.precured = from?.precured.slice() ?? new Float64Array(spots).fill(law.initial);

@@ -102,6 +102,16 @@ export interface CarriedCoat {
   high: number;
 }
 
+/** The tool at a face that nothing heats, as the closing before left it [°C]. */
+export interface CarriedFace {
+  zone: string;
+  lowC: number;
+  nominalC: number;
+  highC: number;
+  /** When that was [ms]. */
+  atMs: number;
+}
+
 /** Which share of each input's bound moves the low and high runs; found once, on the planned cycle. */
 export interface Weights {
   zone: string;
@@ -147,6 +157,8 @@ export interface ScoreInput {
   readingsSha256: string;
   coats: CarriedCoat[];
   weights: Weights[] | null;
+  /** One-sided heating: what the closing before left; absent: nobody knows of one. */
+  carried?: CarriedFace[];
 }
 
 export type LoadState = 'open' | 'ended';

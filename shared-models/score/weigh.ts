@@ -103,6 +103,7 @@ function plannedCycle(
       variation: { ...moved, openFaceLoses: false },
       shiftK: moved.shiftK,
       initialC: start.nominalC + moved.startShiftK,
+      coldToolC: start.nominalC,
       waterShare: moved.waterShare,
       credit: { heatFromMs: 0, pressureMs: 0, fromMs: 0, toMs: Infinity },
     },

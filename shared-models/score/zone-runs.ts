@@ -1,3 +1,4 @@
+import { coldToolStart } from './cold-tool.ts';
 import { doubtsOf, move, unmoved, weightOf, type Doubt, type Moved } from './doubts.ts';
 import { Envelope, ratesOf, type FaceCourse } from './envelope.ts';
 import type { RunLaws } from './laws.ts';
@@ -50,6 +51,7 @@ export function openZone(
   upper.at(startMs);
   lower.at(startMs);
   const start = measuredStart(input, piece, histories);
+  const tool = coldToolStart(input, zone.id, piece, start.nominalC);
   const doubts = doubtsOf(input, zone, piece, start, laws.ofConstants);
   const lawOf = { [-1]: laws.low, [0]: laws.nominal, [1]: laws.high };
   const open = (law: End, credit: End, path: PathEnd, moved: Moved) =>
@@ -62,6 +64,7 @@ export function openZone(
         variation: { ...moved, openFaceLoses: law < 0 },
         shiftK: moved.shiftK,
         initialC: start[`${path}C`] + moved.startShiftK,
+        coldToolC: tool?.[`${path}C`] ?? null,
         waterShare: moved.waterShare,
         credit: creditOf(input, credit),
       },
