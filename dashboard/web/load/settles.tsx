@@ -1,14 +1,14 @@
 import { useState } from 'preact/hooks';
 import type { LoadDetail } from '@setwell/shared-models/api/dashboard';
 import { loadSlot, planEarlyMin, type FloorLoad } from '@setwell/shared-models/api/floor';
-import { act } from '../ask.ts';
 import { GoButton, owner } from '../floor/call-strip.tsx';
 import { rowMs } from '../live.ts';
 import { say } from '../language.ts';
-import { asPerson } from '../person.ts';
 import { callText, clockFrom, clockUp, duration } from '../phrase.ts';
+import { Decide, Decided, Hold, KeepClosed } from './decide.tsx';
+import { EndLoad } from './end-load.tsx';
 
-const backDates = [0, 1, 2, 5] as const;
+const minuteMs = 60_000;
 
 function settlesText(load: FloorLoad, nowMs: number): string {
   if (load.state !== 'open') {
@@ -43,56 +43,35 @@ function settlesText(load: FloorLoad, nowMs: number): string {
   }
 }
 
-/** Ends a load by hand: two presses in two places, and the time it truly came out. */
-function EndLoad({ load }: { load: FloorLoad }) {
-  const [asking, setAsking] = useState(false);
-  const [told, setTold] = useState<string | null>(null);
-  const [ago, setAgo] = useState<number>(0);
-  if (told !== null) {
-    return (
-      <p role="status" class="refused">
-        {told}
-      </p>
-    );
-  }
-  if (!asking) {
-    return (
-      <div class="acts-row">
-        <button onClick={() => setAsking(true)}>{say('load.end')}</button>
-      </div>
-    );
-  }
+type Opened = 'hold' | 'decide' | null;
+
+/** The acts of a load: keep it closed, hold, decide, print; what opens stands below them. */
+function LoadActs({ load }: { load: FloorLoad }) {
+  const [opened, setOpened] = useState<Opened>(null);
+  const provenMs = load.forecast?.provenAtMs ?? null;
+  const isEarly = planEarlyMin(load) !== null && provenMs !== null;
+  const close = (): void => setOpened(null);
   return (
-    <div class="todo">
-      <p>{say('load.endAsk', { load: load.load })}</p>
-      <fieldset>
-        <legend class="spoken">{say('load.end')}</legend>
-        <div class="choices">
-          {backDates.map((min) => (
-            <label key={min}>
-              <input type="radio" name="ago" checked={ago === min} onChange={() => setAgo(min)} />
-              <span>{min === 0 ? say('load.endNow') : say('load.endAgo', { min })}</span>
-            </label>
-          ))}
-        </div>
-      </fieldset>
+    <>
+      <Decided load={load} />
       <div class="acts-row">
-        <button onClick={() => setAsking(false)}>{say('load.endNo')}</button>
-        <button
-          class="main"
-          onClick={() =>
-            asPerson((by) => {
-              act(`/loads/${encodeURIComponent(load.load)}/end`, { by, backDatedMin: ago }).then(
-                () => setTold(say('load.ended')),
-                (error: Error) => setTold(error.message),
-              );
-            })
-          }
-        >
-          {say('load.endYes')}
-        </button>
+        {isEarly && <KeepClosed load={load} untilMs={Math.ceil(provenMs / minuteMs) * minuteMs} />}
+        {load.state !== 'open' && (
+          <button aria-expanded={opened === 'decide'} onClick={() => setOpened('decide')}>
+            {say('decide.open')}
+          </button>
+        )}
+        {load.decisions.hold === null && (
+          <button aria-expanded={opened === 'hold'} onClick={() => setOpened('hold')}>
+            {say('decide.holdOpen')}
+          </button>
+        )}
+        <button onClick={() => print()}>{say('load.print')}</button>
       </div>
-    </div>
+      {opened === 'hold' && <Hold load={load} close={close} />}
+      {opened === 'decide' && <Decide load={load} close={close} />}
+      {load.state === 'open' && <EndLoad load={load} />}
+    </>
   );
 }
 
@@ -117,7 +96,7 @@ export function Settles({ detail }: { detail: LoadDetail }) {
           )}
         </div>
       ))}
-      {load.state === 'open' && <EndLoad load={load} />}
+      <LoadActs load={load} />
     </section>
   );
 }

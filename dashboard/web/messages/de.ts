@@ -1,4 +1,5 @@
 import { calls } from './de/calls.ts';
+import { decide } from './de/decide.ts';
 import { floor } from './de/floor.ts';
 import { frame } from './de/frame.ts';
 import { health } from './de/health.ts';
@@ -15,6 +16,7 @@ export const de: Record<MessageKey, string> = {
   ...words,
   ...floor,
   ...load,
+  ...decide,
   ...pictures,
   ...calls,
   ...lots,

@@ -1,4 +1,5 @@
 import { calls } from './en/calls.ts';
+import { decide } from './en/decide.ts';
 import { floor } from './en/floor.ts';
 import { frame } from './en/frame.ts';
 import { health } from './en/health.ts';
@@ -15,6 +16,7 @@ export const en = {
   ...words,
   ...floor,
   ...load,
+  ...decide,
   ...pictures,
   ...calls,
   ...lots,

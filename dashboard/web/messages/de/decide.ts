@@ -1,0 +1,43 @@
+import type { decide as original } from '../en/decide.ts';
+
+export const decide: Record<keyof typeof original, string> = {
+  'decide.open': 'Entscheiden…',
+  'decide.what': 'Was mit ihr geschieht',
+  'decide.why': 'Warum',
+  'decide.hold': 'sperren',
+  'decide.release': 'freigeben',
+  'decide.extend': 'geschlossen halten',
+  'decide.re-press': 'nachpressen',
+  'decide.rework': 'nacharbeiten',
+  'decide.scrap': 'verwerfen',
+  'decide.concession': 'Sonderfreigabe',
+  'decide.means.release': 'Die Teile dürfen verwendet werden.',
+  'decide.means.re-press':
+    'Noch einmal gepresst; nur wo keine Fuge den Punkt ohne Wiederkehr überschritten haben kann.',
+  'decide.means.rework': 'Die Teile bleiben gesperrt, bis sie nachgearbeitet sind.',
+  'decide.means.scrap': 'Die Teile sind weg.',
+  'decide.means.concession':
+    'Die Teile dürfen verwendet werden, obwohl das Rezept nicht erfüllt ist.',
+  'decide.needsTwo': 'Es gilt, sobald eine zweite Person dasselbe gesagt hat.',
+  'decide.yes': 'Ja: {decision}',
+  'decide.done': 'Aufgezeichnet.',
+  'decide.done.first': 'Aufgezeichnet. Es gilt, sobald eine zweite Person dasselbe gesagt hat.',
+  'decide.done.hold': 'Aufgezeichnet. Sie ist gesperrt.',
+  'decide.done.extend': 'Aufgezeichnet: geschlossen bis {clock}.',
+  'decide.holdOpen': 'Sperren…',
+  'decide.holdWhy': 'Warum niemand sie verwenden darf',
+  'decide.holdYes': 'Los {lot} sperren',
+  'decide.heldBy': 'Gesperrt seit {clock}, durch {by}: {reason}',
+  'decide.heldByRule.short': 'Gesperrt seit {clock} nach Regel: zu wenig am Ende.',
+  'decide.heldByRule.over': 'Gesperrt seit {clock} nach Regel: zu viel am Ende.',
+  'decide.heldByRule.unproven': 'Gesperrt seit {clock} nach Regel: nichts belegt sie.',
+  'decide.waiting': '{by} hat um {clock} „{decision}“ gesagt: eine zweite Person muss es auch.',
+  'decide.last': 'Entschieden {clock} durch {by}: {decision}. {reason}',
+  'decide.questioned':
+    'Vorher freigegeben, und ein späterer Nachweis ist schlechter: neu entscheiden.',
+  'decide.keep': 'Ich halte sie geschlossen bis {clock}',
+  'decide.keepReason': 'der Plan endet vor dem Beleg',
+  'decide.promise': '{by} hält sie geschlossen bis {clock}.',
+  'act.reasonMissing': 'Bitte sagen, warum: der Nachweis hält es fest.',
+  'act.cancel': 'Abbrechen',
+};
