@@ -13,7 +13,7 @@ import { signInOperations, type SignInParts } from './people/sign-in-operations.
 import { mount, operation, type Operation } from './operation.ts';
 import { notFound, Problem, problemHandler } from './problem.ts';
 import { readingOperations, type Sources } from './reading-operations.ts';
-import { webPage } from './web-page.ts';
+import { pageName, webPage } from './web-page.ts';
 
 /** An act of 500 parts with long names is about 60 KB. */
 const bodyLimit = '64kb';
@@ -42,7 +42,8 @@ export function createApp(parts: AppParts): Express {
     gate.admit('look', request, {});
     next();
   };
-  const stream = eventStream(feed, () => follower.nowMs());
+  const page = pageName(parts.webFolder);
+  const stream = eventStream(feed, () => follower.nowMs(), page);
   app.get('/api/v1/stream', asked, stream); // before compression: a stream must not wait for a block to fill
   app.use(compression());
 
@@ -90,7 +91,7 @@ export function createApp(parts: AppParts): Express {
   app.get('/metrics', asked, async (_request, response) => {
     response.type(figures.registry.contentType).send(await figures.registry.metrics());
   });
-  app.use(webPage(parts.webFolder, feed, (request) => gate.lets('look', request)));
+  app.use(webPage(parts.webFolder, feed, page, (request) => gate.lets('look', request)));
   app.use(notFound);
   app.use(problemHandler(parts.log));
   return app;

@@ -1,4 +1,5 @@
 import type { RequestHandler, Response } from 'express';
+import type { Beat } from '@setwell/shared-models/api/page';
 import type { LiveFeed, SentFrame } from './live-feed.ts';
 import { Problem } from './problem.ts';
 
@@ -18,7 +19,7 @@ const frameText = (frame: SentFrame): string =>
   `id: ${frame.id}\nevent: frame\ndata: ${frame.data}\n\n`;
 
 /** `GET /stream`: the whole state, or what was missed since `Last-Event-ID`; then each change as it comes. */
-export function eventStream(feed: LiveFeed, nowMs: () => number): RequestHandler {
+export function eventStream(feed: LiveFeed, nowMs: () => number, page: string): RequestHandler {
   return (request, response) => {
     if (feed.listeners >= streamsAtMost) {
       throw new Problem(503, 'too-many', 'Too many screens are watching this server.');
@@ -33,7 +34,10 @@ export function eventStream(feed: LiveFeed, nowMs: () => number): RequestHandler
     write(response, `retry: ${reconnectMs}\n\n`);
     if (missed === null) write(response, frameText(feed.whole()));
     else for (const frame of missed) write(response, frameText(frame));
-    const beat = (): void => write(response, `event: beat\ndata: {"nowMs":${nowMs()}}\n\n`);
+    const beat = (): void => {
+      const said: Beat = { nowMs: nowMs(), page };
+      write(response, `event: beat\ndata: ${JSON.stringify(said)}\n\n`);
+    };
     beat();
     const timer = setInterval(beat, heartbeatMs);
     const stopListening = feed.listen((frame) => write(response, frameText(frame)));

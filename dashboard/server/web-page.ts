@@ -1,11 +1,20 @@
-import { readFileSync } from 'node:fs';
+import { createHash } from 'node:crypto';
+import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import express, { type Request, type RequestHandler, type Router } from 'express';
+import type { PageBlock } from '@setwell/shared-models/api/page';
 import type { LiveFeed } from './live-feed.ts';
 import { Problem } from './problem.ts';
 
 /** Marks where the built page takes what it must know before its first frame. */
 const plantMark = '<!--plant-->';
+
+/** Names the page as built: its files carry their digests, so the page's own digest names them all. */
+export function pageName(folder: string): string {
+  const file = join(folder, 'index.html');
+  if (!existsSync(file)) return 'not built';
+  return createHash('sha256').update(readFileSync(file)).digest('hex').slice(0, 16);
+}
 
 /** Data inside a page cannot end its element or open a comment. */
 const inPage = (value: unknown): string => JSON.stringify(value).replaceAll('<', '\\u003c');
@@ -17,6 +26,7 @@ const inPage = (value: unknown): string => JSON.stringify(value).replaceAll('<',
 export function webPage(
   folder: string,
   feed: LiveFeed,
+  name: string,
   mayLook: (request: Request) => boolean,
 ): Router {
   const router = express.Router();
@@ -34,15 +44,29 @@ export function webPage(
     }
     const html = readFileSync(join(folder, 'index.html'), 'utf8');
     const { site } = feed.state;
-    const block =
-      site === null || !mayLook(request)
-        ? ''
-        : `<script type="application/json" id="plant">${inPage({ site: site.site, stations: site.stations })}</script>`;
+    const plant =
+      site === null || !mayLook(request) ? null : { site: site.site, stations: site.stations };
+    const brought: PageBlock = { page: name, plant, pairingCode: null };
+    const block = `<script type="application/json" id="plant">${inPage(brought)}</script>`;
     response.setHeader('cache-control', 'no-cache');
-    response.type('html').send(html.replace(plantMark, block));
+    response.type('html').send(html.replace(plantMark, () => block));
   };
   router.get(
-    ['/', '/floor', '/load/{*rest}', '/calls', '/lots', '/lots/{*rest}', '/start', '/sensors'],
+    [
+      '/',
+      '/floor',
+      '/load/{*rest}',
+      '/last/{*rest}',
+      '/calls',
+      '/lots',
+      '/lots/{*rest}',
+      '/start',
+      '/start/{*rest}',
+      '/handover',
+      '/scanner',
+      '/act-card/{*rest}',
+      '/sensors',
+    ],
     page,
   );
   return router;

@@ -15,7 +15,14 @@ const later: { match: RegExp; load: () => Promise<Screen> }[] = [
   { match: /^\/calls$/, load: async () => (await import('./screens/calls.tsx')).CallsScreen },
   { match: /^\/lots$/, load: async () => (await import('./screens/lots.tsx')).LotsScreen },
   { match: /^\/lots\/([^/]+)$/, load: async () => (await import('./screens/lot.tsx')).LotScreen },
-  { match: /^\/start$/, load: async () => (await import('./screens/start.tsx')).StartScreen },
+  {
+    match: /^\/last\/([^/]+)$/,
+    load: async () => (await import('./screens/last-load.tsx')).LastLoadScreen,
+  },
+  {
+    match: /^\/start(?:\/([^/]+))?$/,
+    load: async () => (await import('./screens/start.tsx')).StartScreen,
+  },
   { match: /^\/sensors$/, load: async () => (await import('./screens/sensors.tsx')).SensorsScreen },
 ];
 

@@ -13,10 +13,13 @@ import {
   site,
   wallNowMs,
 } from './live.ts';
+import { degrees, setDegrees } from './degrees.ts';
+import { isOutdated } from './kiosk.ts';
 import { language, say, setLanguage } from './language.ts';
 import { callMe, job, jobs, lookAs, typedName, waitingAct, type Job } from './person.ts';
 import { callText, clock, clockS, day } from './phrase.ts';
 import { path } from './route.ts';
+import { setSound, soundLocked, soundOn } from './sound.ts';
 import { setTheme, theme } from './theme.ts';
 import { isWall } from './wall.ts';
 
@@ -143,6 +146,12 @@ function Bands() {
           {line}
         </p>
       ))}
+      {isOutdated.value && (
+        <p class="band">
+          {say('band.newer')}{' '}
+          <button onClick={() => location.reload()}>{say('band.reload')}</button>
+        </p>
+      )}
     </div>
   );
 }
@@ -179,6 +188,25 @@ export function ThemeButton() {
   );
 }
 
+/** The bell: on, off, or crossed out where the browser keeps it locked. Switched on, it shows that it works. */
+export function SoundButton() {
+  const on = soundOn.value;
+  return (
+    <button class="quiet" aria-pressed={on} onClick={() => setSound(!on)}>
+      {say(!on ? 'app.soundOff' : soundLocked.value ? 'app.soundLocked' : 'app.soundOn')}
+    </button>
+  );
+}
+
+export function DegreesButton() {
+  const next = degrees.value === '°C' ? '°F' : '°C';
+  return (
+    <button class="quiet" onClick={() => setDegrees(next)}>
+      {next}
+    </button>
+  );
+}
+
 export function LanguageButton() {
   const next = language.value === 'en' ? 'de' : 'en';
   return (
@@ -207,6 +235,8 @@ function Settings() {
   return (
     <div class="settings">
       <Person />
+      <SoundButton />
+      <DegreesButton />
       <LanguageButton />
       <ThemeButton />
     </div>

@@ -7,7 +7,7 @@ import {
   type LiveFrame,
   type LiveState,
 } from '@setwell/shared-models/api/floor';
-import type { Hello } from '@setwell/shared-models/api/collector';
+import type { Beat, PageBlock } from '@setwell/shared-models/api/page';
 
 /** Longer than two heartbeats of the server without a word: the connection is dead, whatever the browser thinks. */
 const silentMs = 45_000;
@@ -16,9 +16,13 @@ const retryMs = 2_000;
 const clockOffMs = 5_000;
 
 /** What the page brought with it, so that the frame with the station names stands at once. */
-type Brought = Pick<Hello, 'site' | 'stations'>;
 const block = document.getElementById('plant')?.textContent;
-const brought: Brought | null = block ? (JSON.parse(block) as Brought) : null;
+const brought: PageBlock | null = block ? (JSON.parse(block) as PageBlock) : null;
+
+/** The page this one is, and the one the server has now; null before the server has said. */
+export const pageNow = signal<{ mine: string; now: string } | null>(null);
+/** Shown by a wall that is nobody's yet; null where walls need no pairing. */
+export const pairingCode = brought?.pairingCode ?? null;
 
 export const live = signal<LiveState>(emptyLive);
 /** Whether a first whole state has come. */
@@ -59,8 +63,8 @@ export const staleSinceMs = computed(() => {
 export const rowMs = computed(() => staleSinceMs.value ?? nowMs.value);
 
 export const calls = computed(() => openCalls(live.value));
-export const stations = computed(() => live.value.site?.stations ?? brought?.stations ?? []);
-export const site = computed(() => live.value.site?.site ?? brought?.site ?? null);
+export const stations = computed(() => live.value.site?.stations ?? brought?.plant?.stations ?? []);
+export const site = computed(() => live.value.site?.site ?? brought?.plant?.site ?? null);
 
 /** A clock time a little off is the network's doing; only a real difference moves the clock. */
 function takeNow(sentMs: number): void {
@@ -102,7 +106,9 @@ function connect(): void {
   });
   opened.addEventListener('beat', (event: MessageEvent<string>) => {
     heard();
-    takeNow((JSON.parse(event.data) as { nowMs: number }).nowMs);
+    const beat = JSON.parse(event.data) as Beat;
+    takeNow(beat.nowMs);
+    if (brought !== null) pageNow.value = { mine: brought.page, now: beat.page };
   });
   opened.onerror = lost;
 }

@@ -2,6 +2,7 @@ import '@fontsource-variable/atkinson-hyperlegible-next/wght.css';
 import './style.css';
 import { render } from 'preact';
 import { App } from './app.tsx';
+import './kiosk.ts';
 import { watch } from './live.ts';
 import './route.ts';
 

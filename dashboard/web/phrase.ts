@@ -132,6 +132,8 @@ export function slotText(slot: RowSlot, nowMs: number): string {
       return say('slot.blind', { time: duration(slot.min, false) });
     case 'which-lot':
       return say('slot.whichLot');
+    case 'service':
+      return say(`slot.service.${slot.state}`);
     case 'no-recipe':
       return say('slot.noRecipe');
   }

@@ -15,6 +15,12 @@ function go(to: string): void {
   document.getElementById('content')?.focus();
 }
 
+/** Goes on to another address in place of this one: the way back leads past it. */
+export function replace(to: string): void {
+  history.replaceState(null, '', to + location.search);
+  path.value = location.pathname;
+}
+
 /** Links of our own are followed here; new tabs, downloads and other sites stay the browser's. */
 addEventListener('click', (event) => {
   const link = (event.target as Element | null)?.closest('a');

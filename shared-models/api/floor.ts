@@ -1,6 +1,6 @@
 import { callState, type Call, type CallState } from '../call/call.ts';
 import { callRules, type CallRule } from '../call/call-rule.ts';
-import type { CallCleared, CallRaised, Job, Say } from '../record/bodies.ts';
+import type { CallCleared, CallRaised, Job, Say, StationSet } from '../record/bodies.ts';
 import type { LoadDecisions } from '../record/decisions.ts';
 import type { MeasureUnit } from '../cure/law.ts';
 import type { Forecast, JudgedPlace, Reason, Side, Verdict, Window } from '../score/shape.ts';
@@ -152,6 +152,7 @@ export type RowSlot =
   | { kind: 'on-hold' }
   | { kind: 'blind'; min: number }
   | { kind: 'which-lot' }
+  | { kind: 'service'; state: StationSet['state']; untilMs: number | null }
   | { kind: 'no-recipe' };
 
 export interface FloorRow {
@@ -214,6 +215,10 @@ export function loadSlot(load: FloorLoad, nowMs: number): RowSlot {
 
 function emptySlot(now: StationNow | null, nowMs: number): RowSlot {
   if (now === null) return { kind: 'fetching' };
+  const { service } = now;
+  if (service !== null && service.state !== 'in-service') {
+    return { kind: 'service', state: service.state, untilMs: service.untilMs };
+  }
   const forMin = now.sinceMs === null ? null : minutesDown(nowMs - now.sinceMs);
   switch (now.condition) {
     case 'cold':
@@ -228,6 +233,9 @@ function emptySlot(now: StationNow | null, nowMs: number): RowSlot {
       return { kind: 'counting' };
   }
 }
+
+/** Something is in the station, and nobody has said what. */
+const asksForLot: CallRaised['kind'][] = ['which-lot', 'closing-unnamed'];
 
 /** Minutes until a load is done, for the order of loads in one row; held and blind ones first. */
 function urgency(load: FloorLoad, calls: FloorCall[], nowMs: number): number {
@@ -274,7 +282,7 @@ export function floorRow(state: LiveState, station: string, nowMs: number): Floo
   const load = shown[0] ?? null;
   const stationCalls = calls.filter((call) => call.load === null || call.load === load?.load);
   if (load === null) {
-    const whichLot = calls.some((call) => call.kind === 'which-lot');
+    const whichLot = calls.some((call) => asksForLot.includes(call.kind));
     return {
       station,
       token: whichLot ? 'not-yet' : null,

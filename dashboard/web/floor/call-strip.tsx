@@ -5,6 +5,7 @@ import { calls } from '../live.ts';
 import { say } from '../language.ts';
 import { asPerson } from '../person.ts';
 import { callText, clock, whoText } from '../phrase.ts';
+import { isHeard, quietCalls, quieten, soundOn } from '../sound.ts';
 
 const shownCalls = 3;
 
@@ -40,6 +41,20 @@ export function GoButton({ call }: { call: FloorCall }) {
   );
 }
 
+/** No more sound from this screen about this one call; for all of them there is no such button. */
+function QuietButton({ call }: { call: FloorCall }) {
+  if (!soundOn.value || !isHeard(call, quietCalls.value)) return null;
+  return (
+    <button
+      class="quiet"
+      aria-label={say('calls.quietName', { station: call.station ?? '' })}
+      onClick={() => quieten(call.id)}
+    >
+      {say('calls.quiet')}
+    </button>
+  );
+}
+
 export function owner(call: FloorCall): string {
   const { acknowledged } = call;
   if (acknowledged === null) return say('calls.nobody');
@@ -58,6 +73,7 @@ export function CallStrip() {
           <b class="id">{call.station}</b>
           <span class="what">{callText(call)}</span>
           <span class="owner">{owner(call)}</span>
+          <QuietButton call={call} />
           {call.acknowledged === null ? (
             <GoButton call={call} />
           ) : (

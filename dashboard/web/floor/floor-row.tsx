@@ -11,7 +11,16 @@ import { CureBar, EmptyBar } from '../cure/cure-bar.tsx';
 import { Sign } from '../cure/sign.tsx';
 import { calls, live, rowMs, staleSinceMs } from '../live.ts';
 import { say, sayAny } from '../language.ts';
-import { clock, clockFrom, clockNear, clockUp, duration, placeText, slotText } from '../phrase.ts';
+import {
+  clock,
+  clockFrom,
+  clockNear,
+  clockUp,
+  duration,
+  placeText,
+  slotText,
+  whoText,
+} from '../phrase.ts';
 
 const loadAddress = (load: string): string => `/load/${encodeURIComponent(load)}`;
 
@@ -19,15 +28,20 @@ const loadAddress = (load: string): string => `/load/${encodeURIComponent(load)}
 function minutesNote(row: FloorRow, nowMs: number): string {
   const { load } = row;
   if (load === null) {
-    const since = live.value.stations[row.station]?.sinceMs ?? null;
+    const now = live.value.stations[row.station];
+    const since = now?.sinceMs ?? null;
     switch (row.slot.kind) {
       case 'cold':
       case 'heating':
         return since === null ? '' : say('row.since', { clock: clockFrom(since, nowMs) });
       case 'no-readings':
         return since === null ? '' : say('row.noReadingsSince', { clock: clockFrom(since, nowMs) });
-      case 'which-lot':
-        return say('row.nameIt');
+      case 'service': {
+        const by = whoText(now?.service?.by ?? '');
+        return row.slot.untilMs === null
+          ? say('row.service', { by })
+          : say('row.serviceUntil', { by, clock: clockFrom(row.slot.untilMs, nowMs) });
+      }
       default:
         return '';
     }
@@ -105,6 +119,24 @@ function RowBar({ load, dashed }: { load: FloorLoad; dashed: boolean }) {
   );
 }
 
+/** A station with nothing in it: its last load is one tap away; one with an unnamed load asks for its name. */
+function EmptyStation({ row }: { row: FloorRow }) {
+  const { station, slot } = row;
+  const at = encodeURIComponent(station);
+  if (slot.kind === 'which-lot') {
+    return (
+      <a class="st id stretched" href={`/start/${at}`}>
+        {station} <span class="spoken">{say('row.nameIt')}</span>
+      </a>
+    );
+  }
+  return (
+    <a class="st id stretched" href={`/last/${at}`}>
+      {station} <span class="spoken">{say('row.lastLoad')}</span>
+    </a>
+  );
+}
+
 /** Sign, word, minutes, bar and place of one load (or of none): the cells of a row, in their fixed order. */
 function Cells({ row, place, first }: { row: FloorRow; place: string; first: boolean }) {
   const { load, token, slot } = row;
@@ -116,7 +148,7 @@ function Cells({ row, place, first }: { row: FloorRow; place: string; first: boo
     <>
       <div class="who">
         {id === null ? (
-          <span class="st id">{row.station}</span>
+          <EmptyStation row={row} />
         ) : (
           <a class="st id stretched" href={loadAddress(id)}>
             {first ? row.station : load?.lot}
@@ -128,7 +160,9 @@ function Cells({ row, place, first }: { row: FloorRow; place: string; first: boo
       <div class="word">{token === null ? '' : say(`verdict.${token}`)}</div>
       <div class="minutes">
         <span class="mins num">{slotText(slot, nowMs)}</span>
-        <small class="num">{minutesNote(row, nowMs)}</small>
+        <small class="num">
+          {load === null && slot.kind === 'which-lot' ? say('row.nameIt') : minutesNote(row, nowMs)}
+        </small>
       </div>
       <div class="bar">{load !== null && <RowBar load={load} dashed={dashed} />}</div>
       <div class="place">

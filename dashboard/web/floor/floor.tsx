@@ -1,5 +1,5 @@
 import { Sign } from '../cure/sign.tsx';
-import { calls, fetched, stations } from '../live.ts';
+import { fetched, pairingCode, stations } from '../live.ts';
 import { say } from '../language.ts';
 import { isWall } from '../wall.ts';
 import { CallStrip, WallCall } from './call-strip.tsx';
@@ -15,6 +15,9 @@ function NoStations() {
     <section class="empty">
       <Sign token={null} />
       <h1>{say(isWall.value ? 'floor.wallNone' : 'floor.none')}</h1>
+      {isWall.value && pairingCode !== null && (
+        <p class="pairing num">{say('floor.pair', { code: pairingCode })}</p>
+      )}
       <p>{say('floor.noneMore')}</p>
       <p>{say('floor.noneDemo')}</p>
     </section>
@@ -63,8 +66,11 @@ export function Floor() {
         <a class="button main" href="/start">
           {say('nav.start')}
         </a>
-        <a class="button" href="/calls">
-          {say('nav.calls')} <span class="num">{calls.value.length}</span>
+        <a class="button scan" href="/start">
+          {say('nav.scan')}
+        </a>
+        <a class="button" href="/handover">
+          {say('nav.handover')}
         </a>
       </div>
     </>

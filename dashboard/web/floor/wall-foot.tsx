@@ -1,4 +1,4 @@
-import { LanguageButton, Tabs, ThemeButton } from '../frame.tsx';
+import { LanguageButton, SoundButton, Tabs, ThemeButton } from '../frame.tsx';
 import { lostSinceMs, nowMs, site, staleSinceMs } from '../live.ts';
 import { say } from '../language.ts';
 import { clockS } from '../phrase.ts';
@@ -19,6 +19,7 @@ export function WallFoot() {
           <button class="quiet" onClick={() => showAs('desk')}>
             {say('app.asDesk')}
           </button>
+          <SoundButton />
           <LanguageButton />
           <ThemeButton />
         </>

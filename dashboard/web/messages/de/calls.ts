@@ -46,6 +46,8 @@ export const calls: Record<keyof typeof original, string> = {
   'calls.none': 'Niemand wird gerufen.',
   'calls.noneMore':
     'Ein Ruf erscheint hier und in der Halle, wenn eine Person jetzt eine Sache tun muss.',
+  'calls.quiet': 'still',
+  'calls.quietName': 'Hier still zu {station}: nur dieser Ruf',
   'calls.nobody': 'noch niemand',
   'calls.iGo': 'Ich gehe',
   'calls.openLoad': 'Öffnen',

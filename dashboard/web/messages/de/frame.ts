@@ -11,6 +11,9 @@ export const frame: Record<keyof typeof original, string> = {
   'app.toFloor': 'Zur Halle',
   'app.language': 'English',
   'app.dark': 'Dunkel',
+  'app.soundOff': 'Ton aus',
+  'app.soundOn': 'Ton an',
+  'app.soundLocked': 'Ton gesperrt: hier berühren',
   'app.asDesk': 'Wie am Tisch',
   'app.light': 'Hell',
   'app.settings': 'Dieser Schirm',
@@ -23,6 +26,8 @@ export const frame: Record<keyof typeof original, string> = {
   'nav.calls': 'Rufe',
   'nav.lots': 'Lose',
   'nav.sensors': 'Fühler',
+  'nav.scan': 'Scannen',
+  'nav.handover': 'Übergabe',
   'nav.start': 'Beschicken',
 
   'person.lookAs': 'ansehen als',

@@ -64,6 +64,7 @@ export const load: Record<keyof typeof original, string> = {
   'load.settles.recipe': 'Ein freigegebenes Rezept wählen.',
   'load.heat':
     'Belegte Wärme ist keine Klebfestigkeit: die anderen Forderungen unten haben ihr eigenes Wort.',
+  'load.noneYet': 'Von {station} ist noch keine Beschickung bekannt.',
   'load.print': 'Drucken',
   'load.endWhen': 'Wann sie herauskam',
   'load.end': 'Diese Beschickung beenden',

@@ -40,6 +40,8 @@ export const calls = {
   'calls.open': 'Now, by the minutes until it is too late',
   'calls.none': 'Nobody is called.',
   'calls.noneMore': 'A call appears here and on the Floor when one person must do one thing now.',
+  'calls.quiet': 'quiet',
+  'calls.quietName': 'Quiet here about {station}: this call only',
   'calls.nobody': 'nobody yet',
   'calls.iGo': 'I go',
   'calls.openLoad': 'Open',

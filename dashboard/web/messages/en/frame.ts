@@ -9,6 +9,9 @@ export const frame = {
   'app.toFloor': 'To the Floor',
   'app.language': 'Deutsch',
   'app.dark': 'Dark',
+  'app.soundOff': 'Sound off',
+  'app.soundOn': 'Sound on',
+  'app.soundLocked': 'Sound locked: touch here',
   'app.asDesk': 'As on a desk',
   'app.light': 'Light',
   'app.settings': 'This screen',
@@ -21,6 +24,8 @@ export const frame = {
   'nav.calls': 'Calls',
   'nav.lots': 'Lots',
   'nav.sensors': 'Sensors',
+  'nav.scan': 'Scan',
+  'nav.handover': 'Handover',
   'nav.start': 'Start load',
 
   'person.lookAs': 'look as',

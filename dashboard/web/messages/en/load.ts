@@ -61,6 +61,7 @@ export const load = {
   'load.settles.recipe': 'Choose an approved recipe for it.',
   'load.heat':
     'Heat proven is not bond strength: the other requirements below have their own word.',
+  'load.noneYet': 'No load is known of {station} yet.',
   'load.print': 'Print',
   'load.endWhen': 'When it came out',
   'load.end': 'End this load',
