@@ -23,6 +23,14 @@ const later: { match: RegExp; load: () => Promise<Screen> }[] = [
     match: /^\/start(?:\/([^/]+))?$/,
     load: async () => (await import('./screens/start.tsx')).StartScreen,
   },
+  {
+    match: /^\/scanner$/,
+    load: async () => (await import('./scan/scanner-screen.tsx')).ScannerScreen,
+  },
+  {
+    match: /^\/act-card\/([^/]+)$/,
+    load: async () => (await import('./scan/act-card-screen.tsx')).ActCardScreen,
+  },
   { match: /^\/sensors$/, load: async () => (await import('./screens/sensors.tsx')).SensorsScreen },
 ];
 

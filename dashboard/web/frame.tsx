@@ -19,6 +19,7 @@ import { language, say, setLanguage } from './language.ts';
 import { callMe, job, jobs, lookAs, typedName, waitingAct, type Job } from './person.ts';
 import { callText, clock, clockS, day } from './phrase.ts';
 import { path } from './route.ts';
+import { ScanAnswer } from './scan/scan-answer.tsx';
 import { setSound, soundLocked, soundOn } from './sound.ts';
 import { setTheme, theme } from './theme.ts';
 import { isWall } from './wall.ts';
@@ -278,6 +279,7 @@ export function Frame({ children }: { children: ComponentChildren }) {
           <Settings />
         </aside>
       )}
+      <ScanAnswer />
       <CallVoice />
       <WhoDialog />
     </>

@@ -8,7 +8,7 @@ addEventListener('popstate', () => {
 });
 
 /** Goes to an address of this page without loading it anew; query and language stay. */
-function go(to: string): void {
+export function go(to: string): void {
   history.pushState(null, '', to + location.search);
   path.value = location.pathname;
   scrollTo(0, 0);

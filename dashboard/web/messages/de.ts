@@ -6,6 +6,7 @@ import { health } from './de/health.ts';
 import { load } from './de/load.ts';
 import { lots } from './de/lots.ts';
 import { pictures } from './de/pictures.ts';
+import { scan } from './de/scan.ts';
 import { sensors } from './de/sensors.ts';
 import { start } from './de/start.ts';
 import { words } from './de/words.ts';
@@ -21,6 +22,7 @@ export const de: Record<MessageKey, string> = {
   ...calls,
   ...lots,
   ...start,
+  ...scan,
   ...sensors,
   ...health,
 };

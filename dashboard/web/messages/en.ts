@@ -6,6 +6,7 @@ import { health } from './en/health.ts';
 import { load } from './en/load.ts';
 import { lots } from './en/lots.ts';
 import { pictures } from './en/pictures.ts';
+import { scan } from './en/scan.ts';
 import { sensors } from './en/sensors.ts';
 import { start } from './en/start.ts';
 import { words } from './en/words.ts';
@@ -21,6 +22,7 @@ export const en = {
   ...calls,
   ...lots,
   ...start,
+  ...scan,
   ...sensors,
   ...health,
 };

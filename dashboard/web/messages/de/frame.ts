@@ -47,16 +47,17 @@ export const frame: Record<keyof typeof original, string> = {
   'person.change': 'nicht Sie?',
   'person.none': 'noch kein Name',
 
-  'note.hot':
-    'Heiße Flächen. Es gelten Ihre Regeln gegen Einschalten und Verbrennen, die Ihres Betriebs und das örtliche Recht; Fachleute urteilen. Setwell öffnet und sperrt nichts; Öffnen im Notfall hat immer Vorrang.',
-  'note.oven':
-    'Heiße Luft und brennbarer Dampf. Es gelten das Sicherheitsdatenblatt, Ihre Lüftungs- und Ofenregeln und das örtliche Recht; Fachleute urteilen. Setwell startet und stoppt nichts.',
-  'note.fumes':
-    'Dampf aus Leim oder Lack. Es gelten das Sicherheitsdatenblatt, Ihre Lüftungsregeln und das örtliche Recht.',
-
   'act.notRecorded':
     'Nicht aufgezeichnet: der Sammler antwortet nicht. Noch einmal, wenn er wieder da ist.',
   'act.movedOn': 'Nicht aufgezeichnet: es ist inzwischen weitergegangen. Noch einmal hinsehen.',
   'act.refused': 'Nicht aufgezeichnet: {why}',
   'act.noServer': 'Nicht aufgezeichnet: keine Verbindung zum Server.',
+  'note.hot':
+    'Heiße Flächen: Heizplatten bei Härtetemperatur verbrennen bei Berührung, weit über den Schwellen der ISO 13732-1. Vor jedem Griff zwischen die Platten die Maschine gegen Einschalten sichern. Setwell öffnet und sperrt nichts; Öffnen im Notfall hat immer Vorrang.',
+  'note.exposure':
+    'Dampf aus Leim oder Lack: für Formaldehyd (etwa OSHA 29 CFR 1910.1048) und Isocyanate (in der EU Richtlinie 98/24/EG) gelten Grenzwerte, die Setwell nicht misst.',
+  'note.flammable':
+    'Heiße Luft und brennbarer Dampf: ein Trockenofen muss Dampf weit unter der Explosionsgrenze halten (NFPA 86, wo sie gilt; andere Länder weichen ab). Setwell misst keinen Dampf und startet und stoppt nichts.',
+  'note.follow':
+    'Sicherheitsdatenblatt, Regeln des Betriebs und örtliches Recht befolgen; befugte Fachleute urteilen.',
 };

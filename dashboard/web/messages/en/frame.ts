@@ -45,15 +45,16 @@ export const frame = {
   'person.change': 'not you?',
   'person.none': 'no name yet',
 
-  'note.hot':
-    'Hot surfaces. Follow your lock-out and burn rules, your employer’s rules and the local code; licensed people judge. Setwell opens and locks nothing; opening in an emergency always has the right of way.',
-  'note.oven':
-    'Hot air and flammable vapour. Follow the safety data sheet, your ventilation and oven rules and the local code; licensed people judge. Setwell starts and stops nothing.',
-  'note.fumes':
-    'Vapour from glue or coating. Follow the safety data sheet, your ventilation rules and the local code.',
-
   'act.notRecorded': 'Not recorded: the collector does not answer. Try again when it is back.',
   'act.movedOn': 'Not recorded: this has moved on meanwhile. Look again.',
   'act.refused': 'Not recorded: {why}',
   'act.noServer': 'Not recorded: no connection to the server.',
+  'note.hot':
+    'Hot surfaces: platens at curing temperature burn on touch, far above the burn thresholds of ISO 13732-1. Lock out the machine before anybody reaches between platens. Setwell opens and locks nothing; opening in an emergency always has the right of way.',
+  'note.exposure':
+    'Vapour from glue or coating: formaldehyde (for example OSHA 29 CFR 1910.1048) and isocyanates (in the EU Directive 98/24/EC) have limits that Setwell does not measure.',
+  'note.flammable':
+    'Hot air and flammable vapour: a drying oven must keep vapour well below its explosive limit (NFPA 86 where it applies; other countries differ). Setwell measures no vapour, and starts and stops nothing.',
+  'note.follow':
+    'Follow the safety data sheet, your employer’s rules and the local code; licensed people judge.',
 };

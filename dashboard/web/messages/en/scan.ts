@@ -1,0 +1,41 @@
+export const scan = {
+  'scan.noCall': 'Nobody is called to {station}.',
+  'scan.noLoad': 'Nothing is in {station}.',
+  'scan.go': 'Recorded: you go to {station}.',
+  'scan.end': 'Recorded: lot {lot} is out of {station}.',
+  'scan.hold': 'Recorded: lot {lot} is on hold.',
+  'scan.keep-closed': 'Recorded: {station} stays closed 5 min longer.',
+  'scan.holdReason': 'held by the card at the station',
+  'scan.unknown': '“{typed}” is no lot that is known here. See the scanner check.',
+  'scan.readAs': '“{typed}” read as {text}',
+  'scanner.title': 'Scanner check',
+  'scanner.how':
+    'Print this page and scan the code. The page says what scanner and computer make of it, and this device remembers.',
+  'scanner.same': 'Scanner and computer agree.',
+  'scanner.differs':
+    'The scanner types as an American keyboard, this computer reads {layout}: {printed} came as {typed}. From now on it is read rightly on this device.',
+  'scanner.unknown':
+    '{printed} came as {typed}: no layout known here makes that of it. Set the scanner to the computer’s keyboard.',
+  'scanner.unchecked':
+    'This device was not checked yet. What is scanned is tried through the known layouts, and taken only where exactly one known lot fits.',
+  'scanner.kept': 'On this device: {layout} (K-118 comes as {example}).',
+  'scanner.or': '{one} or {other}',
+  'scanner.layout.us': 'American',
+  'scanner.layout.de': 'German',
+  'scanner.layout.da': 'Danish',
+  'scanner.layout.es': 'Spanish',
+  'scanner.layout.it': 'Italian',
+  'scanner.layout.tr': 'Turkish',
+  'scanner.layout.fr': 'French',
+  'scanner.layout.pl': 'Polish',
+  'card.title': 'Act card: {station}',
+  'card.how':
+    'Scan a code; then say who you are. Advice only: nothing here opens, starts or locks the station.',
+  'card.notKnown': 'No station “{station}” is known.',
+  'card.demo': 'demo plant, invented',
+  'card.start': 'Start a load',
+  'card.end': 'The load is out',
+  'card.go': 'I go',
+  'card.hold': 'Hold',
+  'card.keep-closed': 'Closed 5 min longer',
+};
