@@ -12,14 +12,17 @@ export const actId = z.uuid();
 /** How far back a start or end may be dated by one press [min]; more is a correction with a reason. */
 const backDatedMin = z.union([z.literal(0), z.literal(1), z.literal(2), z.literal(5)]).default(0);
 const minuteMs = 60_000;
+/** A closing of the day before is a correction with a reason [ms]. */
+const namedWithinMs = 24 * 60 * minuteMs;
 
 /** Everything a person does. Each answers with the entry's number, or says that nothing was recorded. */
 export function actOperations(sources: Sources, guards: RequestHandler[]): Operation[] {
   // Longer than the limit because it is a table: one act after the other, each whole.
   const { client, follower, view } = sources;
-  const send = async (act: Act): Promise<{ n: number }> => {
-    const answer = (await client.post('/acts', act)) as ActAnswer;
-    return { n: answer.n };
+  const send = async (act: Act): Promise<{ n: number; load?: string }> => {
+    const { n, entry } = (await client.post('/acts', act)) as ActAnswer;
+    const { load } = entry.about;
+    return load === undefined ? { n } : { n, load };
   };
   return [
     operation({
@@ -63,11 +66,18 @@ export function actOperations(sources: Sources, guards: RequestHandler[]): Opera
         recipe: name.nullable(),
         load: name.optional(),
         backDatedMin,
+        /** When a closing began that the readings show and nobody has named. */
+        sinceMs: z.number().int().positive().optional(),
       }),
-      answer: 'number of the entry',
+      answer: 'number of the entry, and the load',
       handle: ({ body }) => {
         const { station, opening, zones, lot, parts, recipe } = body;
-        const t = Math.round(follower.nowMs() - body.backDatedMin * minuteMs);
+        const nowMs = follower.nowMs();
+        const t = Math.round(body.sinceMs ?? nowMs - body.backDatedMin * minuteMs);
+        if (t > nowMs || t < nowMs - namedWithinMs) {
+          const text = 'field "sinceMs": not within the last 24 h';
+          throw new Problem(422, 'bad-input', text, { field: 'sinceMs' });
+        }
         return send({
           id: body.id,
           kind: 'load-start',

@@ -40,14 +40,20 @@ export async function ask<T>(address: string): Promise<T> {
   return (await response.json()) as T;
 }
 
+/** An act that is on the record: its entry, and the load it is about. */
+export interface Recorded {
+  n: number;
+  load?: string;
+}
+
 /** Sends an act; it is on the record when this answers. @throws Refused with what to tell the person */
-export async function act(address: string, body: object): Promise<{ n: number }> {
+export async function act(address: string, body: object): Promise<Recorded> {
   const response = await exchanged(address, {
     method: 'POST',
     headers: { 'content-type': 'application/json' },
     body: JSON.stringify({ id: actId(), ...body }),
   });
-  if (response.ok) return (await response.json()) as { n: number };
+  if (response.ok) return (await response.json()) as Recorded;
   switch (response.status) {
     case 503:
       throw new Refused(say('act.notRecorded'), 503);

@@ -70,8 +70,7 @@ function doCard({ act: what, station }: ActCode): void {
 /** A lot that is known: its screen. What nobody knows is said, with where it can be looked into. */
 async function openLot(typed: string): Promise<void> {
   try {
-    const { lots } = await ask<{ lots: LotRow[] }>(`/lots?limit=${lotsAsked}`);
-    const known = new Set(lots.map(({ lot }) => lot));
+    const known = await knownLots();
     const text = scanned(typed, (each) => known.has(each));
     if (text === null || !known.has(text)) {
       answerScan(say('scan.unknown', { typed }));
@@ -82,6 +81,28 @@ async function openLot(typed: string): Promise<void> {
   } catch (error) {
     answerScan(error instanceof Error ? error.message : String(error));
   }
+}
+
+/** Scans that are lots go to whoever fills in one, known or not; a card's code stays the page's. */
+export function listenForLot(take: (lot: string) => void): () => void {
+  return listenToScans((typed) => {
+    const ids = stations.value.map(({ id }) => id);
+    if (readActCode(typed, ids) !== null) return false;
+    void knownLots().then(
+      (known) => {
+        const lot = scanned(typed, (each) => known.has(each)) ?? typed;
+        take(lot);
+        answerScan(lot === typed ? lot : say('scan.readAs', { typed, text: lot }));
+      },
+      (error: Error) => answerScan(error.message),
+    );
+    return true;
+  });
+}
+
+async function knownLots(): Promise<Set<string>> {
+  const { lots } = await ask<{ lots: LotRow[] }>(`/lots?limit=${lotsAsked}`);
+  return new Set(lots.map(({ lot }) => lot));
 }
 
 /** Takes every scan that no screen has taken, and answers on the screen. */

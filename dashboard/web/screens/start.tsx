@@ -1,15 +1,19 @@
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import type { Hello } from '@setwell/shared-models/api/collector';
 import { act } from '../ask.ts';
-import { live, nowMs, stations } from '../live.ts';
+import { calls, live, nowMs, stations, wallNowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { SafetyNote } from '../load/safety-note.tsx';
 import { asPerson } from '../person.ts';
 import { clock } from '../phrase.ts';
+import { listenForLot } from '../scan/scan-answer.tsx';
+import { useSending } from '../sent.ts';
+import { Told } from '../told.tsx';
 import { Choice } from './choice.tsx';
 
 const backDates = [0, 1, 2, 5] as const;
 const minuteMs = 60_000;
+const undoWithinMs = minuteMs;
 
 type Station = Hello['stations'][number];
 type Recipe = Hello['recipes'][number];
@@ -23,6 +27,8 @@ interface Draft {
   parts: string;
   recipe: string;
   agoMin: number;
+  /** It went in when the readings show that the station closed. */
+  sinceClosing: boolean;
 }
 
 const blank: Draft = {
@@ -33,6 +39,7 @@ const blank: Draft = {
   parts: '',
   recipe: '',
   agoMin: 0,
+  sinceClosing: true,
 };
 
 interface FieldsProps {
@@ -154,11 +161,69 @@ function WhatFields({ draft, station, change }: FieldsProps) {
   );
 }
 
-/** Asks for what is missing, else sends it; answers what to tell the person. */
-async function started(draft: Draft, station: Station, by: string): Promise<string> {
+/** A closing that the readings show in a station and that nobody has named. */
+function unnamedSince(station: string): number | null {
+  const call = calls.value.find(
+    (each) => each.station === station && each.kind === 'closing-unnamed',
+  );
+  const since = call?.values['startLatestMs'] ?? call?.values['sinceMs'];
+  return typeof since === 'number' ? since : null;
+}
+
+/** When what is drafted went in [ms]. */
+function wentInMs(draft: Draft, closingMs: number | null): number {
+  return draft.sinceClosing && closingMs !== null
+    ? closingMs
+    : nowMs.value - draft.agoMin * minuteMs;
+}
+
+/** When it went in: now, some minutes ago, or when the readings show that the station closed. */
+function WhenFields({ draft, station, change }: FieldsProps) {
+  const closingMs = unnamedSince(station.id);
+  const options = backDates.map((min) => ({
+    value: String(min),
+    text: min === 0 ? say('start.now') : say('start.ago', { min }),
+  }));
+  if (closingMs !== null) {
+    options.unshift({
+      value: 'closing',
+      text: say('start.sinceClosing', { clock: clock(closingMs) }),
+    });
+  }
+  const isClosing = draft.sinceClosing && closingMs !== null;
+  return (
+    <>
+      <Choice
+        legend={say('start.when')}
+        name="ago"
+        options={options}
+        value={[isClosing ? 'closing' : String(draft.agoMin)]}
+        choose={(value) =>
+          change(
+            value === 'closing'
+              ? { sinceClosing: true, agoMin: 0 }
+              : { sinceClosing: false, agoMin: Number(value) },
+          )
+        }
+      />
+      <p class="soft num">{say('start.echo', { clock: clock(wentInMs(draft, closingMs)) })}</p>
+    </>
+  );
+}
+
+interface Started {
+  load: string | undefined;
+  text: string;
+  atWallMs: number;
+}
+
+/** Sends it; answers what to tell the person, and which load it is. */
+async function started(draft: Draft, station: Station, by: string): Promise<Started> {
   const recipe = recipeOf(station, draft).chosen;
+  const closingMs = unnamedSince(station.id);
   const lot = draft.lot.trim();
-  await act('/loads', {
+  const sinceMs = draft.sinceClosing && closingMs !== null ? { sinceMs: closingMs } : {};
+  const { load } = await act('/loads', {
     by,
     station: station.id,
     opening: openingOf(station, draft).chosen,
@@ -167,18 +232,69 @@ async function started(draft: Draft, station: Station, by: string): Promise<stri
     parts: partsOf(draft.parts),
     recipe: recipe?.id ?? null,
     backDatedMin: draft.agoMin,
+    ...sinceMs,
   });
-  const since = clock(nowMs.value - draft.agoMin * minuteMs);
-  return say('start.done', { lot, station: station.id, clock: since });
+  const since = clock(wentInMs(draft, closingMs));
+  const text = say('start.done', { lot, station: station.id, clock: since });
+  return { load, text, atWallMs: Date.now() };
 }
 
-/** A load put in by hand: station, lot, recipe, and when it truly went in. */
-export function StartScreen() {
+/** Takes a start back within a minute of it; later it is a correction with a reason. */
+function Undo({ started: { load, atWallMs } }: { started: Started }) {
+  const { sent, send } = useSending();
+  const leftS = Math.ceil((atWallMs + undoWithinMs - wallNowMs.value) / 1000);
+  if (sent.state === 'done') return <Told sent={sent} />;
+  if (load === undefined || (leftS <= 0 && sent.state === 'idle')) return null;
+  return (
+    <>
+      <button
+        type="button"
+        disabled={sent.state === 'sending' || leftS <= 0}
+        onClick={() => send(`/loads/${encodeURIComponent(load)}/undo`, {}, say('start.undone'))}
+      >
+        {say('start.undo', { s: Math.max(0, leftS) })}
+      </button>
+      <Told sent={sent} />
+    </>
+  );
+}
+
+/** What came of it: recorded, with the way back and on; or why it was not. */
+function Outcome({ told }: { told: Started | string | null }) {
+  return (
+    <div role="status" class="outcome">
+      {typeof told === 'string' && <p class="refused">{told}</p>}
+      {told !== null && typeof told !== 'string' && (
+        <>
+          <p class="note told">{told.text}</p>
+          <div class="acts-row">
+            <Undo key={told.load} started={told} />
+            {told.load !== undefined && (
+              <a class="button" href={`/load/${encodeURIComponent(told.load)}`}>
+                {say('calls.openLoad')}
+              </a>
+            )}
+          </div>
+        </>
+      )}
+    </div>
+  );
+}
+
+/** The station a screen is opened for, by its address; the first of the plant without one. */
+function stationOf(draft: Draft, named: string): Station | undefined {
+  const wanted = draft.station ?? named;
+  return stations.value.find(({ id }) => id === wanted) ?? stations.value[0];
+}
+
+/** A load put in by hand: station, lot, recipe, and when it truly went in. A scan fills in the lot. */
+export function StartScreen({ name }: { name: string }) {
   const [draft, setDraft] = useState<Draft>(blank);
-  const [told, setTold] = useState<{ ok: boolean; text: string } | null>(null);
+  const [told, setTold] = useState<Started | string | null>(null);
   const [sending, setSending] = useState(false);
   const change = (next: Partial<Draft>): void => setDraft((before) => ({ ...before, ...next }));
-  const station = stations.value.find(({ id }) => id === draft.station) ?? stations.value[0];
+  const station = stationOf(draft, name);
+  useEffect(() => listenForLot((lot) => change({ lot })), []);
   if (station === undefined) {
     return (
       <section class="section">
@@ -195,7 +311,7 @@ export function StartScreen() {
     event.preventDefault();
     const text = missing();
     if (text !== null) {
-      setTold({ ok: false, text });
+      setTold(text);
       return;
     }
     asPerson((by) => {
@@ -203,10 +319,10 @@ export function StartScreen() {
       started(draft, station, by)
         .then(
           (done) => {
-            setTold({ ok: true, text: done });
+            setTold(done);
             setDraft({ ...blank, station: station.id, recipe: draft.recipe });
           },
-          (error: Error) => setTold({ ok: false, text: error.message }),
+          (error: Error) => setTold(error.message),
         )
         .finally(() => setSending(false));
     });
@@ -214,25 +330,17 @@ export function StartScreen() {
   return (
     <form class="start" onSubmit={start} noValidate>
       <h1>{say('start.title')}</h1>
+      <p class="soft">
+        {say('start.scan')} <a href="/scanner">{say('scanner.title')}</a> ·{' '}
+        <a href={`/act-card/${encodeURIComponent(station.id)}`}>
+          {say('card.title', { station: station.id })}
+        </a>
+      </p>
       <WhereFields draft={draft} station={station} change={change} />
       <WhatFields draft={draft} station={station} change={change} />
-      <Choice
-        legend={say('start.when')}
-        name="ago"
-        options={backDates.map((min) => ({
-          value: min as number,
-          text: min === 0 ? say('start.now') : say('start.ago', { min }),
-        }))}
-        value={[draft.agoMin]}
-        choose={(agoMin) => change({ agoMin })}
-      />
-      <p class="soft num">
-        {say('start.echo', { clock: clock(nowMs.value - draft.agoMin * minuteMs) })}
-      </p>
+      <WhenFields draft={draft} station={station} change={change} />
       <SafetyNote kind={station.kind} />
-      <div role="status">
-        {told !== null && <p class={told.ok ? 'note told' : 'refused'}>{told.text}</p>}
-      </div>
+      <Outcome told={told} />
       <div class="acts">
         <button class="main" disabled={sending}>
           {say('start.go')}
