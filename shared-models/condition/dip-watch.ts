@@ -10,6 +10,8 @@ export const dipK = 2.5;
 const dipWithinMs = 90_000;
 /** A logger that reads once a minute shows a fall over two of its readings. */
 const dipWithinReadings = 2.5;
+/** Whatever a logger missed for longer fell unseen, and nobody knows how fast [ms]. */
+const dipMostMs = 5 * 60_000;
 
 /** The level before a fall is a line through so much of it [ms], or through so many readings. */
 const levelMs = 90_000;
@@ -132,7 +134,8 @@ export class DipWatch {
     const recent = this.#recent;
     const before = recent.at(-2);
     if (before === undefined) return null;
-    const withinMs = Math.max(dipWithinMs, dipWithinReadings * (tMs - before.tMs));
+    const seldomMs = Math.min(dipMostMs, dipWithinReadings * (tMs - before.tMs));
+    const withinMs = Math.max(dipWithinMs, seldomMs);
     let highest: number | null = null;
     for (let i = recent.length - 2; i >= 0; i--) {
       const sample = recent[i];
