@@ -10,6 +10,10 @@ export interface Greeting {
   plant: Plant;
   rate: number;
   pageUrl: string;
+  /** Other machines may reach the pages, once somebody may administer. */
+  reached: boolean;
+  /** Lets the first administrator in; null where there is one, or where this is no terminal. */
+  setupCode: string | null;
   broker: { url: string; connected: boolean; faults: string[] };
   judgements: Judgement[];
   nowMs: number;
@@ -21,7 +25,14 @@ export function greeting(greeted: Greeting): string {
   const { demo, id } = plant.site;
   const clock = demo ? ` · demo clock ×${String(rate)}, marked on every page and print` : '';
   const lines = [`Setwell ${version} · ${demo ? 'demo plant' : 'plant'} "${id}"${clock}`];
-  lines.push(row('Floor', `${pageUrl.padEnd(33)} only this machine can reach it`));
+  const by = greeted.reached ? 'once somebody may administer' : 'only this machine can reach it';
+  lines.push(row('Floor', `${pageUrl.padEnd(33)} ${by}`));
+  if (greeted.setupCode !== null) {
+    const code = greeted.setupCode.replaceAll(/(\d{3})(?=\d)/g, '$1 ');
+    lines.push(
+      row('first person', `${pageUrl}/settings   code ${code}, once, for the administrator`),
+    );
+  }
   if (demo) {
     const jobs = 'shift lead · maintenance · engineer · auditor · administrator';
     lines.push(row('look as', `${jobs}   (demo only, no password)`));

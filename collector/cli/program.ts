@@ -1,6 +1,8 @@
 import { nearestName } from '@setwell/shared-models/plant/nearest-name';
 import { Command, CommanderError } from 'commander';
 import { exitOf } from './answer.ts';
+import { registerBrokerUsers } from './broker-users.ts';
+import { registerCertificate } from './certificate.ts';
 import { registerCheck } from './check.ts';
 import { registerClosings } from './closings.ts';
 import { registerCure } from './cure.ts';
@@ -17,6 +19,8 @@ import { registerSurvey } from './survey.ts';
 
 /** Every command is a file of its own beside this one. */
 const commands: ((program: Command) => void)[] = [
+  registerBrokerUsers,
+  registerCertificate,
   registerCheck,
   registerClosings,
   registerCure,

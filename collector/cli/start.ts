@@ -15,6 +15,7 @@ import { greeting } from './greeting.ts';
 import { plantBus } from '../intake/plant-bus.ts';
 import { SystemClock } from '../system-clock.ts';
 import { CommandProblem, problemOfFile } from './problem.ts';
+import { reachOf, setupCodeIn } from './reach.ts';
 
 interface StartOptions {
   plant?: string;
@@ -23,6 +24,11 @@ interface StartOptions {
   data?: string;
   port: string;
   brokerPort?: string;
+  host?: string;
+  name: string[];
+  tlsCert?: string;
+  tlsKey?: string;
+  plainHttp?: boolean;
 }
 
 /** Enough for a newcomer to see a whole cycle in a minute. */
@@ -45,6 +51,14 @@ export function registerStart(program: Command): void {
     .option('--data <folder>', 'journal, ledger and token (data, or data/demo)')
     .option('--port <n>', 'of the pages', '8410')
     .option('--broker-port <n>', 'of the built-in broker, in place of the plant file’s')
+    .option(
+      '--host <address>',
+      'where other machines reach the pages; this machine alone otherwise',
+    )
+    .option('--name <name...>', 'other names that browsers use for it', [])
+    .option('--tls-cert <file>', 'certificate of the pages (setwell certificate)')
+    .option('--tls-key <file>', 'its key')
+    .option('--plain-http', 'pages without TLS, readable on the wire; each page says so')
     .action(async function start(this: Command, options: StartOptions) {
       const write = this.configureOutput().writeOut ?? ((words) => process.stdout.write(words));
       await run(options, (line) => write(`${line}\n`));
@@ -59,6 +73,7 @@ async function run(options: StartOptions, out: (line: string) => void): Promise<
   const pagePort = portOf('--port', options.port);
   const brokerPort =
     options.brokerPort === undefined ? null : portOf('--broker-port', options.brokerPort);
+  const reach = reachOf(options, demo);
   mkdirSync(dataDir, { recursive: true });
   if (demo && !existsSync(join(dataDir, 'ledger.db'))) makeHistory(plantFile, dataDir, out);
   const clockSetting = demo ? demoClock(dataDir, rate, Date.now()) : wallClock;
@@ -68,8 +83,8 @@ async function run(options: StartOptions, out: (line: string) => void): Promise<
   try {
     const { url, tokenFile } = await started(collector);
     const brokerUrl = collector.bus().url;
-    const pageUrl = `http://127.0.0.1:${String(pagePort)}`;
-    companions.push(dashboard(url, tokenFile, pagePort, dataDir));
+    const pageUrl = `${reach.scheme}://${reach.host}:${String(pagePort)}`;
+    companions.push(dashboard(url, tokenFile, pagePort, dataDir, reach.args));
     if (demo) companions.push(simulator(brokerUrl, clockSetting));
     const ready = Promise.all([collector.connected(), collector.firstJudged()]);
     await Promise.race([ready, stopping, afterMs(greetWithinMs)]);
@@ -78,7 +93,9 @@ async function run(options: StartOptions, out: (line: string) => void): Promise<
     const nowMs = collector.nowMs();
     const version = versionOf();
     const broker = collector.bus();
-    out(greeting({ version, plant, rate, pageUrl, broker, judgements, nowMs }));
+    const setupCode = demo ? null : await setupCodeIn(dataDir);
+    const reached = reach.args.length > 0;
+    out(greeting({ version, plant, rate, pageUrl, reached, setupCode, broker, judgements, nowMs }));
     await stopping;
   } finally {
     await Promise.all(companions.map((companion) => companion.stop()));
@@ -175,10 +192,20 @@ function makeHistory(plantFile: string, dataDir: string, out: (line: string) => 
   throw new CommandProblem({ code: 'no-history', file: script, found, expected, exit: 3 });
 }
 
-function dashboard(url: string, tokenFile: string, port: number, dataDir: string): Companion {
+function dashboard(
+  url: string,
+  tokenFile: string,
+  port: number,
+  dataDir: string,
+  reach: string[],
+): Companion {
   const script = join(project, 'dashboard/dist/server/main.js');
   const asked = ['--collector', url, '--token-file', tokenFile, '--port', String(port)];
-  return new Companion('dashboard', [script, ...asked, '--data', dataDir], toStandardError);
+  return new Companion(
+    'dashboard',
+    [script, ...asked, '--data', dataDir, ...reach],
+    toStandardError,
+  );
 }
 
 function simulator(brokerUrl: string, clockSetting: ClockSetting): Companion {

@@ -13,6 +13,7 @@ const packagesOf = /** @type {const} */ ({
     'influxdb',
     'victoria-metrics',
     'python3-scipy',
+    'openssl',
     'strace',
     'poppler-utils',
     'procps',
