@@ -2,7 +2,7 @@ import { mkdirSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import type { Command } from 'commander';
-import { aclFile, brokerUsers, passwordFile } from '../certificate/broker-users.ts';
+import { aclFile, brokerUsers, passwordFile } from './broker-rights.ts';
 import { answered, type Answer } from './answer.ts';
 import { readOwnFile } from './own-file.ts';
 

@@ -3,6 +3,7 @@ import { isIP } from 'node:net';
 import { promisify } from 'node:util';
 import forge from 'node-forge';
 
+const { md, pki } = forge;
 const generate = promisify(generateKeyPair);
 
 export interface Issued {
@@ -67,21 +68,21 @@ async function issued(
     publicKeyEncoding: { type: 'spki', format: 'pem' },
     privateKeyEncoding: { type: 'pkcs8', format: 'pem' },
   });
-  const certificate = forge.pki.createCertificate();
-  certificate.publicKey = forge.pki.publicKeyFromPem(publicKey);
+  const certificate = pki.createCertificate();
+  certificate.publicKey = pki.publicKeyFromPem(publicKey);
   // A leading zero would be cut, a leading one bit makes it negative.
   certificate.serialNumber = `4${randomBytes(16).toString('hex').slice(1)}`;
   // Clocks in a plant differ: a minute old is old enough.
   certificate.validity.notBefore = new Date(nowMs - dayMs);
   certificate.validity.notAfter = new Date(nowMs + days * dayMs);
   certificate.setSubject(subject);
-  const issuer = by === null ? null : forge.pki.certificateFromPem(by.certificatePem);
+  const issuer = by === null ? null : pki.certificateFromPem(by.certificatePem);
   certificate.setIssuer(issuer?.subject.attributes ?? subject);
   certificate.setExtensions(extensions);
-  const key = forge.pki.privateKeyFromPem(by?.keyPem ?? privateKey);
-  certificate.sign(key, forge.md.sha256.create());
+  const key = pki.privateKeyFromPem(by?.keyPem ?? privateKey);
+  certificate.sign(key, md.sha256.create());
   if (issuer && !issuer.verify(certificate)) {
     throw new Error('the authority’s key does not belong to its certificate');
   }
-  return { certificatePem: forge.pki.certificateToPem(certificate), keyPem: privateKey };
+  return { certificatePem: pki.certificateToPem(certificate), keyPem: privateKey };
 }
