@@ -135,7 +135,7 @@ function stationOf(options: ScoreOptions, recipe: Recipe): ScoredStation {
  */
 function inputOf(
   recipe: Recipe,
-  { station, zones, sensors }: ScoredStation,
+  { station, zones, signals, sensors }: ScoredStation,
   { startMs, endMs }: LoadTable,
   canonical: string,
   day: number | null,
@@ -156,6 +156,7 @@ function inputOf(
     marks: { contact: null, pressureOn: mark(startMs), releaseStart: mark(endMs), open: null },
     plannedEndMs: plannedMin === undefined ? null : startMs + plannedMin * 60_000,
     recipe,
+    ...(Object.keys(signals).length === 0 ? {} : { signals }),
     sensors: Object.fromEntries(
       known.map(([point, sensor]) => [
         point,

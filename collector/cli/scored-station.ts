@@ -6,9 +6,19 @@ import { nearestName } from '@setwell/shared-models/plant/nearest-name';
 import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { scoredSensor } from '@setwell/shared-models/score/scored-sensor';
-import { scoredStation, scoredZone } from '@setwell/shared-models/score/scored-station';
-import type { ScoredSensor, ScoredZone, ScoreInput } from '@setwell/shared-models/score/shape';
-import { startPointOf } from '@setwell/shared-models/score/start';
+import {
+  scoredSignals,
+  scoredStation,
+  scoredZones,
+  zonesOfPlaces,
+} from '@setwell/shared-models/score/scored-station';
+import type {
+  ScoredSensor,
+  ScoredSignal,
+  ScoredZone,
+  ScoreInput,
+} from '@setwell/shared-models/score/shape';
+import { startPointsOf } from '@setwell/shared-models/score/start';
 import { readOwnFile } from './own-file.ts';
 import { CommandProblem } from './problem.ts';
 
@@ -18,6 +28,8 @@ export interface ScoredStation {
   zones: ScoredZone[];
   /** Point of each column a file may have; a point may have several names. */
   columns: Map<string, string>;
+  /** What is read beside temperatures: a belt's speed. */
+  signals: Record<string, ScoredSignal>;
   /** @param day that the certificates count as of; null: each as on its own day */
   sensors(day: number | null): Record<string, ScoredSensor>;
 }
@@ -25,14 +37,15 @@ export interface ScoredStation {
 /** Zones of a station's opening that a load is in; null: all of them. */
 export function zonesNamed(zones: ScoredZone[], names: string[] | null): ScoredZone[] {
   if (names === null) return zones;
-  const ids = zones.map(({ id }) => id);
+  // A zone of several places is asked for by its own name.
+  const ids = zones.map(({ id }) => id.split('/')[0] ?? id);
   const unknown = names.find((name) => !ids.includes(name));
-  if (unknown === undefined) return zones.filter(({ id }) => names.includes(id));
+  if (unknown === undefined) return zones.filter((_zone, i) => names.includes(ids[i] ?? ''));
   throw new CommandProblem({
     code: 'unknown-zone',
     field: '--zones',
     found: JSON.stringify(unknown),
-    expected: `of ${ids.join(', ')}`,
+    expected: `of ${[...new Set(ids)].join(', ')}`,
   });
 }
 
@@ -59,7 +72,8 @@ const faceColumns = { upper: 'upper_c', lower: 'lower_c', air: 'air_c' } as cons
  *
  * @param expandedK of every reading, k = 2
  */
-export function stationWithout({ kind }: Recipe, expandedK: number): ScoredStation {
+export function stationWithout(recipe: Recipe, expandedK: number): ScoredStation {
+  const { kind } = recipe;
   const faces = kind === 'press' ? (['upper', 'lower'] as const) : (['air'] as const);
   const sensor: ScoredSensor = {
     signal: 'celsius',
@@ -73,7 +87,8 @@ export function stationWithout({ kind }: Recipe, expandedK: number): ScoredStati
   for (const face of faces) zone[face] = face;
   return {
     station: { id: 'file', kind, heating: 'conduction', ...UNDESCRIBED },
-    zones: [zone],
+    zones: zonesOfPlaces([zone], recipe),
+    signals: {},
     columns: new Map(faces.map((face) => [faceColumns[face], face])),
     sensors: () => Object.fromEntries(faces.map((face) => [face, sensor])),
   };
@@ -100,15 +115,18 @@ export function stationOfPlant(
       expected: `a ${recipe.kind}, as the recipe ${recipe.id} is for`,
     });
   }
-  const zones = zonesIn(station, opening).map((zone) => scoredZone(zone, station, plant.sensors));
-  const points = new Set(zones.flatMap(({ upper, lower, air }) => [upper, lower, air]));
-  for (const zone of zones) {
-    const start = startPointOf(recipe, zone.id);
-    if (start !== null && plant.sensors.has(start)) points.add(start);
-  }
+  const own = zonesIn(station, opening);
+  const signals = scoredSignals(station, plant.sensors);
+  const points = new Set(own.flatMap(({ upper, lower, air }) => [upper, lower, air]));
+  for (const point of Object.keys(signals)) points.add(point);
+  const starts = startPointsOf(
+    recipe,
+    own.map((zone) => zone.id),
+  );
+  for (const point of starts) if (plant.sensors.has(point)) points.add(point);
   points.delete(null);
   const columns = new Map([...points].map((point) => [point as string, point as string]));
-  const [only, ...others] = zones;
+  const [only, ...others] = own;
   if (only !== undefined && others.length === 0) {
     for (const face of ['upper', 'lower', 'air'] as const) {
       const point = only[face];
@@ -117,8 +135,9 @@ export function stationOfPlant(
   }
   return {
     station: scoredStation(station),
-    zones,
+    zones: scoredZones(own, station, plant.sensors, recipe),
     columns,
+    signals,
     sensors: (asOfDay) =>
       Object.fromEntries(
         [...points].flatMap((point) => {

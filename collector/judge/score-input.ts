@@ -8,16 +8,21 @@ import {
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { LoadOpened } from '@setwell/shared-models/record/bodies';
 import { scoredSensor } from '@setwell/shared-models/score/scored-sensor';
-import { scoredStation, scoredZone } from '@setwell/shared-models/score/scored-station';
+import {
+  scoredSignals,
+  scoredStation,
+  scoredZones,
+} from '@setwell/shared-models/score/scored-station';
 import type { Marks, ScoredSensor, ScoreInput } from '@setwell/shared-models/score/shape';
-import { START_READ_MS, startPointOf } from '@setwell/shared-models/score/start';
+import { START_READ_MS, startPointsOf } from '@setwell/shared-models/score/start';
 
 /** The points whose silence hurts the verdict: those of the load's zones, in plant order. */
 export function neededPoints(plant: Plant, opened: LoadOpened): string[] {
   const points = zonesOfLoad(plant, opened)
     .flatMap(({ upper, lower, air }) => [upper, lower, air])
     .filter((point) => point !== null);
-  return [...new Set(points)];
+  const { beltSpeed } = stationOf(plant, opened.station);
+  return [...new Set(beltSpeed === undefined ? points : [...points, beltSpeed])];
 }
 
 /** Readings from before the load that its record keeps: the phase before [ms]. */
@@ -36,11 +41,10 @@ export function readSpans(plant: Plant, opened: LoadOpened, recipe: Recipe): Map
   for (const point of neededPoints(plant, opened)) {
     spans.set(point, { fromMs: startMs - before, toMs: Infinity });
   }
-  for (const zone of opened.zones) {
-    const point = startPointOf(recipe, zone);
-    const sensor = point === null ? undefined : plant.sensors.get(point);
+  for (const point of startPointsOf(recipe, opened.zones)) {
+    const sensor = plant.sensors.get(point);
     // No such thermometer is a finding of the plant's check; the start then is unknown.
-    if (point === null || !sensor || !measuresTemperature(sensor)) continue;
+    if (!sensor || !measuresTemperature(sensor)) continue;
     const toMs = spans.has(point) ? Infinity : startMs;
     spans.set(point, { fromMs: startMs - START_READ_MS, toMs });
   }
@@ -59,7 +63,9 @@ export function scoreInput(
   const station = stationOf(plant, opened.station);
   const startMs = opened.marks.pressureOn.earliestMs;
   const sensors: Record<string, ScoredSensor> = {};
+  const signals = scoredSignals(station, plant.sensors);
   for (const point of readSpans(plant, opened, recipe).keys()) {
+    if (point in signals) continue;
     const sensor = plant.sensors.get(point);
     // Only temperature points stand in a zone or measure a start: the readers have seen to it.
     if (!sensor || !measuresTemperature(sensor))
@@ -74,7 +80,7 @@ export function scoreInput(
     format: 1,
     load: opened.load,
     station: scoredStation(station),
-    zones: zonesOfLoad(plant, opened).map((zone) => scoredZone(zone, station, plant.sensors)),
+    zones: scoredZones(zonesOfLoad(plant, opened), station, plant.sensors, recipe),
     startMs,
     endMs,
     asOfMs,
@@ -82,6 +88,7 @@ export function scoreInput(
     plannedEndMs: opened.plannedEndMs,
     recipe,
     sensors,
+    ...(Object.keys(signals).length === 0 ? {} : { signals }),
     readingsSha256: '',
     coats: [],
     weights: opened.weights,
@@ -90,8 +97,10 @@ export function scoreInput(
 }
 
 function zonesOfLoad(plant: Plant, { station, opening, zones }: LoadOpened): Zone[] {
-  return stationOf(plant, station).zones.filter(
-    (zone) => zone.opening === opening && zones.includes(zone.id),
+  const { zones: all, beltSpeed } = stationOf(plant, station);
+  // A belt brings its parts through all of its zones, whichever a load names.
+  return all.filter(
+    (zone) => zone.opening === opening && (beltSpeed !== undefined || zones.includes(zone.id)),
   );
 }
 

@@ -2,6 +2,7 @@ import type { StationKind } from '../plant/plant-schema.ts';
 import type { FaceCourse } from '../score/envelope.ts';
 import type { LoadFold } from '../score/fold.ts';
 import { stepSecondsOf } from '../score/grid.ts';
+import { isRefused } from '../score/reasons.ts';
 import { runLaws } from '../score/laws.ts';
 import type { FacePair } from '../score/run.ts';
 import type { Forecast, ScoreInput, Verdict } from '../score/shape.ts';
@@ -63,7 +64,8 @@ interface Onward {
  */
 export function forecast(input: ScoreInput, fold: LoadFold, asOfMs: number): Forecast | null {
   const zones = fold.zones.filter((zone) => zone !== null);
-  if (zones.length === 0) return null;
+  // What conduction cannot follow, it cannot foretell.
+  if (zones.length === 0 || isRefused(input)) return null;
   const judged = judgedWindow(input.recipe, runLaws(input.recipe.law).nominal.unit);
   const dipK = Math.max(...zones.map((zone) => dipOf(zone, fold, asOfMs)));
   const recovering = dipK > RECOVERED_K && asOfMs < recoveryEndsMs(input);
@@ -134,19 +136,21 @@ function lookAhead(
 ): Ahead {
   const { kind, surroundingsMinC } = input.station;
   const stepMs = stepSecondsOf(kind) * COARSER[kind] * 1000;
-  const courseOf = (face: FaceCourse, point: string | null): Course => {
-    const isSilent = face.neverRead || (point !== null && silent.has(point));
+  const courseOf = (face: FaceCourse, points: readonly string[]): Course => {
+    const isSilent = face.neverRead || points.some((point) => silent.has(point));
     if (isSilent && !(onward.speaks && !face.neverRead)) return opening(face);
     return holding(face, fold.grid.startMs, asOfMs, onward, surroundingsMinC);
   };
   const copies = fold.zones
     .filter((zone) => zone !== null)
     .map((zone): Copy => {
-      const { upper, lower, air } = zone.zone;
+      const { upper, lower, air, belt } = zone.zone;
+      const ofBelt = belt === undefined ? [] : [...belt.zones.map((each) => each.air), belt.speed];
+      const pointsOf = (point: string | null) => (point === null ? ofBelt : [point]);
       return {
         zone: copyZone(zone),
-        upper: courseOf(zone.upper, air ?? upper),
-        lower: courseOf(zone.lower, air ?? lower),
+        upper: courseOf(zone.upper, pointsOf(air ?? upper)),
+        lower: courseOf(zone.lower, pointsOf(air ?? lower)),
       };
     });
   const planMs =
@@ -204,6 +208,13 @@ function holding(
   const fallPerMs = falls && perMs < -FALLING_K_PER_MIN / 60_000 ? perMs : 0;
   const heldC = nominalAt(face, asOfMs) + (recovers ? dipOfFace(face, startMs, asOfMs) : 0);
   const { apartK } = face;
+  if (face.moves === true) {
+    return (tMs) => {
+      face.at(tMs);
+      const { nominal } = face;
+      return { low: nominal - apartK, nominal, high: nominal + apartK };
+    };
+  }
   const floorC = Math.min(coldestC, heldC);
   return (tMs) => ({
     low: Math.max(floorC, heldC + fallPerMs * (tMs - asOfMs) - apartK),

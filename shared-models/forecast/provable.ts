@@ -1,6 +1,6 @@
 import { foldLoad, pointsOf } from '../score/fold.ts';
 import type { MeasureUnit } from '../cure/law.ts';
-import type { ScoreInput, Side } from '../score/shape.ts';
+import type { ScoredZone, ScoreInput, Side } from '../score/shape.ts';
 import { plannedC } from '../score/weigh.ts';
 import { runLaws } from '../score/laws.ts';
 import { judgedWindow } from '../score/window.ts';
@@ -41,6 +41,11 @@ export function provable(input: ScoreInput): Provable {
   };
 }
 
+/** The plan holds one temperature: where a belt has brought the part makes no difference. */
+function asPlanned({ belt, ...zone }: ScoredZone): ScoredZone {
+  return belt === undefined ? zone : { ...zone, air: belt.zones[0].air };
+}
+
 function lookFrom(input: ScoreInput, plannedEndMs: number | null) {
   const open: ScoreInput = {
     ...input,
@@ -48,6 +53,7 @@ function lookFrom(input: ScoreInput, plannedEndMs: number | null) {
     asOfMs: input.startMs,
     marks: { ...input.marks, releaseStart: null },
     plannedEndMs,
+    zones: input.zones.map(asPlanned),
   };
   // As read, raw °C: what the points' own corrections would do is not part of the question.
   const sensors = Object.fromEntries(

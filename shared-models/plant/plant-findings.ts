@@ -112,6 +112,17 @@ export function pointsNamedBy(station: StationFile): { path: Path; point: string
   return [...inZones, ...inPlatens];
 }
 
+/** Every place where a station names a point of another signal than temperature. */
+function signalsNamedBy({ closedBy, beltSpeed }: StationFile) {
+  const named: { path: Path; point: string | undefined; wanted: string }[] = [
+    { path: ['closedBy', 'pressure'], point: closedBy?.pressure, wanted: 'bar' },
+    { path: ['closedBy', 'limitSwitch'], point: closedBy?.limitSwitch, wanted: 'switch' },
+    { path: ['closedBy', 'door'], point: closedBy?.door, wanted: 'switch' },
+    { path: ['beltSpeed'], point: beltSpeed, wanted: 'metre-per-minute' },
+  ];
+  return named.flatMap(({ point, ...rest }) => (point === undefined ? [] : [{ ...rest, point }]));
+}
+
 /** Whether every point that is named exists. */
 function tellPoints(plant: PlantFile, tell: Tell): boolean {
   let allKnown = true;
@@ -138,12 +149,9 @@ function tellPoints(plant: PlantFile, tell: Tell): boolean {
         });
       }
     }
-    for (const key of ['pressure', 'limitSwitch', 'door'] as const) {
-      const point = station.closedBy?.[key];
-      if (point === undefined) continue;
+    for (const { path: own, point, wanted } of signalsNamedBy(station)) {
       const signal = known.get(point)?.signal;
-      const wanted = key === 'pressure' ? 'bar' : 'switch';
-      const path = ['stations', index, 'closedBy', key];
+      const path = ['stations', index, ...own];
       if (signal === undefined) tell(path, unknownName('point', point, known.keys()));
       else if (signal !== wanted) {
         tell(path, {
@@ -179,6 +187,7 @@ function tellTopics(plant: PlantFile, allKnown: boolean, tell: Tell): void {
   const named = new Map<string, string>();
   for (const station of plant.stations) {
     for (const { point } of pointsNamedBy(station)) named.set(point, station.id);
+    if (station.beltSpeed !== undefined) named.set(station.beltSpeed, station.id);
   }
   for (const list of ['sensors', 'points'] as const) {
     plant[list].forEach((place, index) => {

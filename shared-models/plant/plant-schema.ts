@@ -18,6 +18,9 @@ const zone = z.strictObject({
   air: id.optional(),
   /** Where the zones of several openings are written out. */
   opening: id.optional(),
+  /** Conveyor oven: where on the belt it is, from where a part comes on. */
+  fromM: z.number().nonnegative().max(10_000).optional(),
+  toM: z.number().positive().max(10_000).optional(),
 });
 
 /** A heated plate: one point, or one in each of its zones. */
@@ -67,6 +70,8 @@ export const stationSchema = z.strictObject({
       }),
     ])
     .optional(),
+  /** Conveyor oven: the point of its belt's speed; its zones say where they are. */
+  beltSpeed: id.optional(),
   /** In order of preference. */
   collectors: z.array(id).min(1).max(8).optional(),
   /** The points that show when the station is closed, where there are any. */

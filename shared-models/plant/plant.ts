@@ -18,6 +18,9 @@ export interface Zone {
   upper: string | null;
   lower: string | null;
   air: string | null;
+  /** On a belt, from where a part comes on [m]. */
+  fromM?: number;
+  toM?: number;
 }
 
 /** A station with its zones laid out, whichever way the file wrote them. */
@@ -38,6 +41,8 @@ export interface Station {
   closedBy: { pressure: string | null; limitSwitch: string | null; door: string | null };
   /** Between a point with a depth and the face it is under. */
   platenMetal: Thermal;
+  /** Conveyor oven: the point of its belt's speed. */
+  beltSpeed?: string;
   zones: Zone[];
 }
 

@@ -64,6 +64,7 @@ function plantOf(plant: PlantFile): Plant {
         door: station.closedBy?.door ?? null,
       },
       platenMetal: metalOf(station.platenMetal),
+      ...(station.beltSpeed === undefined ? {} : { beltSpeed: station.beltSpeed }),
       zones: zonesOf(station),
     })),
     sensors: new Map(sensorsOf(plant).map((sensor) => [sensor.id, sensor])),
@@ -80,6 +81,7 @@ function metalOf(metal: StationFile['platenMetal']): Thermal {
 export function sensorsOf(plant: PlantFile): Sensor[] {
   const stationOf = new Map<string, string>();
   for (const station of plant.stations) {
+    if (station.beltSpeed !== undefined) stationOf.set(station.beltSpeed, station.id);
     for (const { upper, lower, air } of zonesOf(station)) {
       for (const point of [upper, lower, air]) if (point !== null) stationOf.set(point, station.id);
     }

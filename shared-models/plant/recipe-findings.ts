@@ -5,7 +5,7 @@ import { celsiusOfFahrenheit } from '../units/temperature.ts';
 import type { Path } from './located-yaml.ts';
 import { tellLaw } from './read-law.ts';
 import { tellLayers, tellRecipeLayup, tellStart } from './read-layup.ts';
-import type { Recipe, WindowBounds } from './recipe-schema.ts';
+import type { Part, Recipe, WindowBounds } from './recipe-schema.ts';
 import { tellRequirements } from './requirement-findings.ts';
 import { type Tell, tellTwiceIn } from './tell.ts';
 
@@ -35,12 +35,29 @@ export function tellRecipe(recipe: Recipe, tell: Tell): void {
   tellFahrenheit(recipe, tell);
 }
 
+function tellPart(part: Part, path: Path, tell: Tell): void {
+  tellStart(part.initialC, [...path, 'initialC'], tell);
+  if ('layers' in part) tellLayers(part.layers, [...path, 'layers'], tell);
+}
+
+function tellParts(recipe: Extract<Recipe, { kind: 'oven' }>, tell: Tell): void {
+  const { part, places } = recipe;
+  if ((part === undefined) === (places === undefined)) {
+    tell([], {
+      code: part === undefined ? 'missing-key' : 'contradiction',
+      found: part === undefined ? 'neither part nor places' : 'part and places',
+      expected: 'part, or places with a part each',
+    });
+  }
+  if (places === undefined) return;
+  tellTwiceIn(places, ['places'], tell);
+  places.forEach((place, index) => tellPart(place.part, ['places', index, 'part'], tell));
+}
+
 function tellPiece(recipe: Recipe, tell: Tell): void {
+  if (recipe.kind === 'oven') tellParts(recipe, tell);
   if (recipe.kind !== 'press') {
-    const { part } = recipe;
-    if (part === undefined) return;
-    tellStart(part.initialC, ['part', 'initialC'], tell);
-    if ('layers' in part) tellLayers(part.layers, ['part', 'layers'], tell);
+    if (recipe.part !== undefined) tellPart(recipe.part, ['part'], tell);
     return;
   }
   const { layup, places } = recipe;

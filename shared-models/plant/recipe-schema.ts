@@ -128,6 +128,9 @@ const common = {
 
 const place = z.strictObject({ id, zones: z.array(id).min(1).max(64), layup: layupSchema });
 
+/** Where in a part an oven's bake is judged: its thin edge, its thick middle. */
+const partPlace = z.strictObject({ id, part });
+
 const leastAndMost = z.strictObject({
   least: z.number().nonnegative(),
   most: z.number().positive(),
@@ -150,7 +153,8 @@ export const recipeSchema = z.discriminatedUnion('kind', [
     window: z.strictObject({ step: bounds, total: bounds.optional() }),
     flashOffMin: leastAndMost.optional(),
     recoatH: leastAndMost.optional(),
-    part,
+    part: part.optional(),
+    places: z.array(partPlace).min(1).max(16).optional(),
   }),
   z.strictObject({
     kind: z.literal('store'),

@@ -1,3 +1,4 @@
+import { tellBelt } from './belt-findings.ts';
 import type { Path } from './located-yaml.ts';
 import { nearestName } from './nearest-name.ts';
 import { type Tell, tellTwiceIn } from './tell.ts';
@@ -28,7 +29,9 @@ export function tellStation(station: StationFile, path: Path, tell: Tell): void 
       expected: 'a press; elsewhere there is no platen',
     });
   }
-  if (tellLayout(station, path, tell)) tellFaces(station, path, tell);
+  if (!tellLayout(station, path, tell)) return;
+  tellFaces(station, path, tell);
+  tellBelt(station, path, tell);
 }
 
 /** Whether the zones can be told: written out, or given by platens and openings, and not both. */

@@ -14,12 +14,14 @@ export const onlyZone = 'only';
  */
 export function zonesOf(station: StationFile): Zone[] {
   if (station.zones !== undefined) {
-    return station.zones.map(({ id, opening, upper, lower, air }) => ({
+    return station.zones.map(({ id, opening, upper, lower, air, fromM, toM }) => ({
       id,
       opening: opening ?? null,
       upper: upper ?? null,
       lower: lower ?? null,
       air: air ?? null,
+      ...(fromM === undefined ? {} : { fromM }),
+      ...(toM === undefined ? {} : { toM }),
     }));
   }
   const platens = new Map((station.platens ?? []).map((platen) => [platen.id, pointsOf(platen)]));

@@ -77,6 +77,9 @@ function recipeInPlant(recipe: Recipe, plant: Plant): Omit<Finding, 'file' | 'li
 }
 
 function startsOf(recipe: Recipe): (InitialC | undefined)[] {
+  if (recipe.kind === 'oven' && recipe.places !== undefined) {
+    return recipe.places.map(({ part }) => part.initialC);
+  }
   if (recipe.kind !== 'press') return [recipe.part?.initialC];
   return [recipe.layup, ...(recipe.places ?? []).map(({ layup }) => layup)].map(
     (layup) => layup?.initialC,

@@ -1,5 +1,5 @@
 import { weightOf } from './doubts.ts';
-import { Envelope } from './envelope.ts';
+import { Envelope, type FaceCourse } from './envelope.ts';
 import type { LoadFold } from './fold.ts';
 import type { Run } from './run.ts';
 import type { BudgetRow, Gap, JudgedPlace } from './shape.ts';
@@ -72,7 +72,8 @@ export function gapCosts(fold: LoadFold, worst: JudgedPlace, gapDown: number): M
   return costs;
 }
 
-function faceOf({ zone, upper, lower }: ZoneRuns, point: string): Envelope | null {
+function faceOf({ zone, upper, lower }: ZoneRuns, point: string): FaceCourse | null {
+  if (zone.belt !== undefined) return upper;
   const face = point === zone.lower ? lower : upper;
   const known = [zone.upper, zone.lower, zone.air].includes(point);
   return known && face instanceof Envelope ? face : null;

@@ -27,7 +27,8 @@ export function doubtsOf(
 ): Doubt[] {
   const { tolerance, wet } = piece;
   let sensorK = 0;
-  for (const point of [zone.upper, zone.lower, zone.air]) {
+  const airs = zone.belt?.zones.map((each) => each.air) ?? [];
+  for (const point of [zone.upper, zone.lower, zone.air, ...airs]) {
     // Calibrations of one zone's faces count as common: the same reference, the same day.
     const sensor = point === null ? undefined : input.sensors[point];
     if (sensor !== undefined) sensorK = Math.max(sensorK, widestOf(sensor).expandedK);

@@ -45,6 +45,8 @@ export interface FaceCourse {
   readonly neverRead: boolean;
   /** How far low and high stand from it on average while it goes on reading as it did [K]. */
   readonly apartK: number;
+  /** What it touches goes on to elsewhere: its last value says nothing of the next. */
+  readonly moves?: boolean;
   at(tMs: number): void;
 }
 

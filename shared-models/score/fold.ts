@@ -64,13 +64,17 @@ export function openZones(
 
 /** Points of the load's zones, each once, in plant order. */
 export function pointsOf(input: ScoreInput): string[] {
-  const points = input.zones.flatMap(({ upper, lower, air }) => [upper, lower, air]);
+  const points = input.zones.flatMap(({ upper, lower, air, belt }) => [
+    ...[upper, lower, air],
+    ...(belt === undefined ? [] : [...belt.zones.map((zone) => zone.air), belt.speed]),
+  ]);
   return [...new Set(points.filter((point) => point !== null))];
 }
 
-/** The zones' points and, behind them, the others the input has a sensor for: start temperatures. */
+/** The zones' points and, behind them, all others the input knows: start temperatures, signals. */
 function scoredPoints(input: ScoreInput): string[] {
-  return [...new Set([...pointsOf(input), ...Object.keys(input.sensors).sort()])];
+  const others = [...Object.keys(input.sensors), ...Object.keys(input.signals ?? {})].sort();
+  return [...new Set([...pointsOf(input), ...others])];
 }
 
 /** @throws RangeError for a zone's point without a sensor */
@@ -83,6 +87,10 @@ export function historiesOf(
   const untilMs = Math.max(gridEndMs(input), input.asOfMs);
   return new Map(
     scoredPoints(input).map((point) => {
+      const signal = input.signals?.[point];
+      if (signal !== undefined) {
+        return [point, pointHistory(byPoint.get(point) ?? [], signal, untilMs)];
+      }
       const sensor = input.sensors[point];
       if (sensor === undefined) throw new RangeError(`input names no sensor for point ${point}`);
       return [point, pointHistory(readingsFor(point, sensor, byPoint), sensor, untilMs)];

@@ -1,4 +1,5 @@
-import { Envelope } from './envelope.ts';
+import { Envelope, type FaceCourse } from './envelope.ts';
+import { BeltCourse } from './belt.ts';
 import { foldLoad, gapsIn, gridOfLoad, openZones, pointsOf, type LoadFold } from './fold.ts';
 import { isOf, readingsFor, sourcesOf } from './fitted-span.ts';
 import { gridTimeMs } from './grid.ts';
@@ -7,7 +8,7 @@ import { PointHistory, pointHistory } from './point-history.ts';
 import { byPointOf, canonicalReadings, parseReadings, type RawReading } from './readings.ts';
 import { resultOf } from './score.ts';
 import type { ScoreInput, ScoreResult } from './shape.ts';
-import { startPointOf } from './start.ts';
+import { startPointsOf } from './start.ts';
 import { planWeights } from './weigh.ts';
 import { copyZone, stepZone, type ZoneRuns } from './zone-runs.ts';
 
@@ -47,7 +48,7 @@ class OpenLoad implements LiveScore {
   private readonly readings: RawReading[] = [];
   private readonly streams = new Map<string, Stream>();
   /** What they read of the start bears on every step. */
-  private readonly startPoints: ReadonlySet<string | null>;
+  private readonly startPoints: ReadonlySet<string>;
   /** Whose histories a point's readings go into: its own, and those of points it stood in for. */
   private readonly feeds = new Map<string, string[]>();
   private settled: Settled | null = null;
@@ -56,12 +57,21 @@ class OpenLoad implements LiveScore {
 
   constructor(opened: ScoreInput) {
     this.input = { ...opened, weights: opened.weights ?? planWeights(opened) };
-    this.startPoints = new Set(opened.zones.map(({ id }) => startPointOf(opened.recipe, id)));
+    this.startPoints = new Set(
+      startPointsOf(
+        opened.recipe,
+        opened.zones.map(({ id }) => id),
+      ),
+    );
     for (const [point, sensor] of Object.entries(opened.sensors)) {
       this.streams.set(point, { newestMs: -Infinity, history: new PointHistory(sensor) });
       for (const source of sourcesOf(point, sensor)) {
         this.feeds.set(source, [...(this.feeds.get(source) ?? []), point]);
       }
+    }
+    for (const [point, signal] of Object.entries(opened.signals ?? {})) {
+      this.streams.set(point, { newestMs: -Infinity, history: new PointHistory(signal) });
+      this.feeds.set(point, [point]);
     }
   }
 
@@ -69,8 +79,7 @@ class OpenLoad implements LiveScore {
     this.readings.push({ point, tMs, value });
     for (const fed of this.feeds.get(point) ?? []) {
       const stream = this.streams.get(fed);
-      const sensor = this.input.sensors[fed];
-      if (stream === undefined || sensor === undefined || !isOf(fed, sensor, point, tMs)) continue;
+      if (stream === undefined || !this.isFed(fed, point, tMs)) continue;
       if (tMs > stream.newestMs) {
         stream.newestMs = tMs;
         stream.history.take(tMs, value);
@@ -80,6 +89,12 @@ class OpenLoad implements LiveScore {
         this.settled = null;
       }
     }
+  }
+
+  /** Temperature points with what was fitted there, signals as they are. */
+  private isFed(fed: string, point: string, tMs: number): boolean {
+    const sensor = this.input.sensors[fed];
+    return sensor === undefined ? fed === point : isOf(fed, sensor, point, tMs);
   }
 
   judge(asOfMs: number): ScoreResult {
@@ -130,8 +145,12 @@ class OpenLoad implements LiveScore {
     const byPoint = byPointOf(this.sorted());
     for (const [point, stream] of this.streams) {
       const sensor = this.input.sensors[point];
-      if (sensor === undefined) continue;
-      stream.history = pointHistory(readingsFor(point, sensor, byPoint), sensor, Infinity);
+      const signal = this.input.signals?.[point];
+      if (sensor !== undefined) {
+        stream.history = pointHistory(readingsFor(point, sensor, byPoint), sensor, Infinity);
+      } else if (signal !== undefined) {
+        stream.history = pointHistory(byPoint.get(point) ?? [], signal, Infinity);
+      }
     }
     this.disturbed = false;
   }
@@ -161,6 +180,7 @@ function reachMs({ zones }: Settled): number {
 function envelopesOf(zones: readonly (ZoneRuns | null)[]): Envelope[] {
   return zones
     .flatMap((zone) => (zone === null ? [] : [zone.upper, zone.lower]))
+    .flatMap((face): FaceCourse[] => (face instanceof BeltCourse ? face.envelopes : [face]))
     .filter((face) => face instanceof Envelope);
 }
 

@@ -1,7 +1,7 @@
 import { Conduction } from '../heat/conduction.ts';
 import { Evaporation } from '../heat/evaporation.ts';
 import { cutSlab, nodeAt, type PlatenMetal, type Slab, type SlabLayer } from '../heat/slab.ts';
-import type { InitialC, Layup, Part, Tolerance } from '../plant/recipe-schema.ts';
+import type { InitialC, Layup, Part, Recipe, Tolerance } from '../plant/recipe-schema.ts';
 import { exp } from '../units/exponential.ts';
 import { coldToolNodes } from './cold-tool.ts';
 import type { ScoredZone, ScoreInput } from './shape.ts';
@@ -45,7 +45,7 @@ const CONTACT_WPerM2K = 500;
 /** The piece of a zone, from the recipe's lay-up, place or part; null where a press recipe has none. */
 export function pieceOf(input: ScoreInput, zone: ScoredZone): Piece | null {
   const { recipe } = input;
-  if (recipe.kind !== 'press') return partPiece(recipe.part);
+  if (recipe.kind !== 'press') return partPiece(partOf(recipe, zone));
   const place = recipe.places?.find(({ zones }) => zones.includes(zone.id));
   const layup = place?.layup ?? recipe.layup;
   if (layup === undefined) return null;
@@ -54,6 +54,15 @@ export function pieceOf(input: ScoreInput, zone: ScoredZone): Piece | null {
   const openFace = zone.upper === null ? 'upper' : 'lower';
   const coldTool = piece.slab === null ? null : coldToolNodes(layup.layers, piece.slab, openFace);
   return { ...piece, openFace, coldTool };
+}
+
+/** The part itself, or the place of it that the zone is judged at. */
+function partOf(
+  recipe: Exclude<Recipe, { kind: 'press' }>,
+  { place }: ScoredZone,
+): Part | undefined {
+  if (recipe.kind !== 'oven' || recipe.places === undefined) return recipe.part;
+  return recipe.places.find(({ id }) => id === place)?.part;
 }
 
 /** Metal before a face lies behind that face's contact; its point then holds the metal, not the face. */

@@ -1,7 +1,7 @@
 import { celsiusOfSignal } from '../metrology/signal.ts';
 import { spansOf, type FittedSpan } from './fitted-span.ts';
 import type { RawReading } from './readings.ts';
-import type { FittedSensor, Gap, ScoredSensor } from './shape.ts';
+import type { FittedSensor, Gap, ScoredSensor, ScoredSignal } from './shape.ts';
 
 /** A silence counts as a gap from this many usual spacings on; it names gaps, it does not price them. */
 const GAP_IN_SPACINGS = 3;
@@ -15,19 +15,24 @@ const SPACINGS_ASKED = 99;
 /** What a point is known to have read: good readings only, corrected. */
 export class PointHistory {
   readonly timesMs: number[] = [];
+  /** Of a point that measures no temperature: in its signal's unit. */
   readonly valuesC: number[] = [];
   doubtful = 0;
   conflicts = 0;
   duplicates = 0;
+  /** Null: it measures temperature. */
+  private readonly signal: ScoredSignal | null;
   private readonly spans: FittedSpan[];
   private readonly doubted: NonNullable<ScoredSensor['doubted']>;
   private span = 0;
   private lastIndicatedC = NaN;
   private usualMs: number | null = null;
 
-  constructor(sensor: ScoredSensor) {
-    this.spans = spansOf(sensor);
-    this.doubted = sensor.doubted ?? [];
+  constructor(sensor: ScoredSensor | ScoredSignal) {
+    const isSignal = 'expanded' in sensor;
+    this.signal = isSignal ? sensor : null;
+    this.spans = isSignal ? [] : spansOf(sensor);
+    this.doubted = isSignal ? [] : (sensor.doubted ?? []);
   }
 
   /** Usual time between its readings [ms]; null with fewer than two. */
@@ -47,6 +52,10 @@ export class PointHistory {
 
   /** Takes the only value there is for a time later than all before; a doubtful one is counted out. */
   take(tMs: number, raw: number): void {
+    if (this.signal !== null) {
+      this.takeSignal(tMs, raw, this.signal);
+      return;
+    }
     while (tMs >= this.spans[this.span].toMs) {
       this.span += 1;
       // Two instruments are a correction apart: the step between them is no rate of the plate.
@@ -61,6 +70,15 @@ export class PointHistory {
     this.timesMs.push(tMs);
     this.valuesC.push(shownC + correctionK(sensor.corrections, shownC));
     this.lastIndicatedC = shownC;
+  }
+
+  private takeSignal(tMs: number, value: number, { plausible }: ScoredSignal): void {
+    if (value < plausible.min || value > plausible.max) {
+      this.doubtful += 1;
+      return;
+    }
+    this.timesMs.push(tMs);
+    this.valuesC.push(value);
   }
 
   private isDoubted(tMs: number): boolean {
@@ -90,7 +108,7 @@ export class PointHistory {
  */
 export function pointHistory(
   readings: readonly RawReading[],
-  sensor: ScoredSensor,
+  sensor: ScoredSensor | ScoredSignal,
   untilMs: number,
 ): PointHistory {
   const history = new PointHistory(sensor);

@@ -79,10 +79,15 @@ function untrustedPoints(input: ScoreInput): Reason[] {
 
 /** Faces without a point, and points that never read. */
 function unreadPoints(input: ScoreInput, { histories, zones }: LoadFold): Reason[] {
-  return input.zones.flatMap(({ id, upper, lower, air }, index) => {
+  return input.zones.flatMap(({ id, upper, lower, air, belt }, index) => {
     const open = zones[index]?.piece.openFace ?? null;
+    const ofBelt = belt === undefined ? [] : [...belt.zones.map((each) => each.air), belt.speed];
     const faces =
-      air !== null ? [air] : [open === 'upper' ? null : upper, open === 'lower' ? null : lower];
+      belt !== undefined
+        ? ofBelt
+        : air !== null
+          ? [air]
+          : [open === 'upper' ? null : upper, open === 'lower' ? null : lower];
     const named = faces.filter(
       (point, face) => point !== null || (open === null && air === null && face < 2),
     );

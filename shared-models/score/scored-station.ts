@@ -1,5 +1,6 @@
-import type { Plant, Station, Zone } from '../plant/plant.ts';
-import type { ScoredZone, ScoreInput } from './shape.ts';
+import { measuresTemperature, type Plant, type Station, type Zone } from '../plant/plant.ts';
+import type { Recipe } from '../plant/recipe-schema.ts';
+import type { ScoredBelt, ScoredSignal, ScoredZone, ScoreInput } from './shape.ts';
 
 /** What of a station a verdict follows from, by value. */
 export function scoredStation(station: Station): ScoreInput['station'] {
@@ -17,12 +18,71 @@ export function scoredStation(station: Station): ScoreInput['station'] {
   };
 }
 
+/** How often a belt's speed is read, where its point does not say it [s]. */
+const USUAL_SPEED_EVERY_S = 5;
+
+/**
+ * The zones of a load as it is scored: of a belt one, which has all of its zones in it; and each as often
+ * as the recipe has places in a part, named zone/place.
+ */
+export function scoredZones(
+  zones: readonly Zone[],
+  station: Station,
+  sensors: Plant['sensors'],
+  recipe: Recipe,
+): ScoredZone[] {
+  const { beltSpeed } = station;
+  if (beltSpeed === undefined) {
+    return zonesOfPlaces(
+      zones.map((zone) => scoredZone(zone, station, sensors)),
+      recipe,
+    );
+  }
+  const belt: ScoredBelt = {
+    speed: beltSpeed,
+    everyS: sensors.get(beltSpeed)?.everyS ?? USUAL_SPEED_EVERY_S,
+    zones: zones.flatMap(({ air, fromM, toM }) =>
+      air === null || fromM === undefined || toM === undefined ? [] : [{ air, fromM, toM }],
+    ),
+  };
+  return zonesOfPlaces([{ id: 'belt', upper: null, lower: null, air: null, belt }], recipe);
+}
+
+/** Each zone as often as an oven's recipe has places in a part. */
+export function zonesOfPlaces(zones: ScoredZone[], recipe: Recipe): ScoredZone[] {
+  const places = recipe.kind === 'oven' ? recipe.places : undefined;
+  if (places === undefined) return zones;
+  return zones.flatMap((zone) =>
+    places.map(({ id: place }) => ({ ...zone, id: `${zone.id}/${place}`, place })),
+  );
+}
+
+/** Signals beside temperatures that a station's loads are scored with. */
+export function scoredSignals(
+  { beltSpeed }: Station,
+  sensors: Plant['sensors'],
+): Record<string, ScoredSignal> {
+  const sensor = beltSpeed === undefined ? undefined : sensors.get(beltSpeed);
+  if (sensor === undefined || measuresTemperature(sensor)) return {};
+  const { id, plausible, expanded, ramAreaCm2 } = sensor;
+  if (!('min' in plausible)) return {};
+  const { min, max } = plausible;
+  return {
+    [id]: {
+      signal: 'metre-per-minute',
+      plausible: { min, max },
+      expanded: expanded ?? 0,
+      ramAreaCm2: ramAreaCm2 ?? null,
+    },
+  };
+}
+
 /**
  * The same of a zone; which opening it is in, the load says.
  *
  * @param sensors of the plant, whose depths say how much metal is before a face
  */
-export function scoredZone(
+function scoredZone(
   { id, upper, lower, air }: Zone,
   { platenMetal }: Station,
   sensors: Plant['sensors'],

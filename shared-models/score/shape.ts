@@ -30,6 +30,20 @@ export interface ScoredZone {
   /** Metal between the point and the face, by value; absent: the point is at the face. */
   upperMetal?: PlatenMetal;
   lowerMetal?: PlatenMetal;
+  /** A conveyor oven, all its zones: the part is where the belt has brought it. */
+  belt?: ScoredBelt;
+  /** The place of the piece that is judged, where a recipe names several. */
+  place?: string;
+}
+
+/** A belt through an oven's zones. */
+export interface ScoredBelt {
+  /** The point of its speed, one of the input's signals [m/min]. */
+  speed: string;
+  /** How often that is read [s]. */
+  everyS: number;
+  /** In the order they are met, metres from where a part comes on. */
+  zones: { air: string; fromM: number; toM: number }[];
 }
 
 /** An instrument at a point as of the load: its corrections by value, so that the record needs no other file. */

@@ -33,16 +33,23 @@ export interface StartRange {
   ageMs: number | null;
 }
 
-/** The point that measures the start temperature of a zone's piece; null where none does. */
-export function startPointOf(recipe: Recipe, zone: string): string | null {
-  const initialC = initialOf(recipe, zone);
-  return typeof initialC === 'object' && 'point' in initialC ? initialC.point : null;
+/** Points that measure the start temperature of the pieces in the zones, each once. */
+export function startPointsOf(recipe: Recipe, zones: readonly string[]): string[] {
+  const points = initialsOf(recipe, zones).flatMap((initialC) =>
+    typeof initialC === 'object' && 'point' in initialC ? [initialC.point] : [],
+  );
+  return [...new Set(points)];
 }
 
-function initialOf(recipe: Recipe, zone: string): InitialC | undefined {
-  if (recipe.kind !== 'press') return recipe.part?.initialC;
-  const place = recipe.places?.find(({ zones }) => zones.includes(zone));
-  return (place?.layup ?? recipe.layup)?.initialC;
+function initialsOf(recipe: Recipe, zones: readonly string[]): (InitialC | undefined)[] {
+  if (recipe.kind === 'oven' && recipe.places !== undefined) {
+    return recipe.places.map(({ part }) => part.initialC);
+  }
+  if (recipe.kind !== 'press') return [recipe.part?.initialC];
+  return zones.map((zone) => {
+    const place = recipe.places?.find((each) => each.zones.includes(zone));
+    return (place?.layup ?? recipe.layup)?.initialC;
+  });
 }
 
 /** The start as a plan sees it: a start point speaks in time, so that its instrument is all its doubt. */

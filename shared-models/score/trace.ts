@@ -108,7 +108,11 @@ function measured(
   histories: LoadFold['histories'],
 ): LoadTrace['measuredC'] {
   return pointsOf(input).flatMap((point) => {
-    const zone = input.zones.find((z) => [z.upper, z.lower, z.air].includes(point));
+    const zone = input.zones.find(
+      (z) =>
+        [z.upper, z.lower, z.air].includes(point) ||
+        z.belt?.zones.some((each) => each.air === point) === true,
+    );
     const history = histories.get(point);
     if (zone === undefined || history === undefined) return [];
     const face = zone.upper === point ? 'upper' : zone.lower === point ? 'lower' : 'air';

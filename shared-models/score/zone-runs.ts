@@ -1,8 +1,9 @@
+import { BeltCourse, BeltWay } from './belt.ts';
 import { coldToolStart } from './cold-tool.ts';
 import { doubtsOf, move, unmoved, weightOf, type Doubt, type Moved } from './doubts.ts';
 import { Envelope, ratesOf, type FaceCourse } from './envelope.ts';
 import type { RunLaws } from './laws.ts';
-import { creditOf, sameCredit } from './marks.ts';
+import { creditOf, gridStartMs, sameCredit } from './marks.ts';
 import { pieceOf, type Piece } from './piece.ts';
 import type { PointHistory } from './point-history.ts';
 import { Run, type FacePair } from './run.ts';
@@ -167,6 +168,16 @@ function facesOf(
   };
   if (zone.air !== null) {
     const air = courseOf(zone.air);
+    return [air, air];
+  }
+  if (zone.belt !== undefined) {
+    const { belt } = zone;
+    const history = histories.get(belt.speed);
+    const signal = input.signals?.[belt.speed];
+    if (history === undefined || signal === undefined) return [unread, unread];
+    const way = new BeltWay(history, signal, belt.everyS, gridStartMs(input));
+    const airs = belt.zones.map((each) => courseOf(each.air));
+    const air = new BeltCourse(belt, airs, way);
     return [air, air];
   }
   return [
