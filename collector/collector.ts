@@ -12,6 +12,7 @@ import type { TraceView } from '@setwell/shared-models/score/trace';
 import { recordedLot } from './export/recorded-lot.ts';
 import type { Bus, BusStatus } from './intake/bus.ts';
 import { Intake, type Arrival, type Outcome } from './intake/intake.ts';
+import { FreeSpace } from './journal/free-space.ts';
 import { openJournal, openJournalReader, type Journal } from './journal/journal.ts';
 import type { JournalReader } from './journal/shape.ts';
 import { Documents } from './judge/documents.ts';
@@ -37,6 +38,7 @@ import { LotIndex } from './serve/lot-index.ts';
 import { routesOf } from './serve/routes.ts';
 import { tokenIn } from './serve/token.ts';
 import { startUplink, type Uplink } from './uplink/uplink.ts';
+import { isSynchronised } from './serve/health/time-source.ts';
 import { InterfaceServer } from './serve/server.ts';
 
 const collectorName = 'c1';
@@ -88,7 +90,7 @@ export class Collector {
     this.plant = read.value;
     this.#lock = new FolderLock(dataDir);
     const journalFile = join(dataDir, 'journal.db');
-    this.#writer = openJournal(journalFile);
+    this.#writer = openJournal(journalFile, new FreeSpace(journalFile, setting.usedShare));
     this.journal = openJournalReader(journalFile);
     const log = `${this.plant.site.id}/${collectorName}/1`;
     const keys = new KeyFolder(setting.keyDir ?? keyFolderBeside(dataDir));
@@ -314,6 +316,7 @@ export class Collector {
       bus: () => this.bus(),
       uplink: () => this.#uplink?.state() ?? null,
       behindMs: () => clock.monotonicMs() - this.#reachedMs,
+      isSynchronised: this.#setting.isSynchronised ?? isSynchronised,
       log: (line) => log?.(line),
       pointsNow: () => this.#live.points(this.journal, clock.nowMs()),
     };

@@ -43,6 +43,8 @@ export interface Collected {
   uplink(): UplinkState | null;
   /** Since when the judge has not been at the journal's end [ms of wall time]. */
   behindMs(): number;
+  /** Whether the machine's clock follows a time server; null where it cannot say. */
+  isSynchronised(): Promise<boolean | null>;
   log(line: string): void;
   /** Newest value of each point. */
   pointsNow(): PointNow[];

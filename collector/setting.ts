@@ -23,6 +23,10 @@ export interface CollectorSetting {
   judgeEveryMs?: number;
   /** Looking at the journal so often [ms of plant time]; a quarter second of the wall's by default. */
   stepEveryMs?: number;
+  /** Share of the journal's disk that is used [1]; the machine's own answer by default. */
+  usedShare?: (path: string) => number;
+  /** Whether the machine's clock follows a time server, null: unknown; the machine is asked by default. */
+  isSynchronised?: () => Promise<boolean | null>;
   /** One line for whoever runs it. */
   log?: (line: string) => void;
   /** A bug or a disk that refuses: the process ends, and its supervisor starts it again. */

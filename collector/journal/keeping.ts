@@ -55,8 +55,8 @@ export class Keeping implements Part {
 
   /** The oldest tenth, until there is room again or nothing more may go. */
   #forSpace(): void {
-    const { store, clock, log } = this.#collected;
-    const lastMs = hourBefore(clock.nowMs() - hourMs);
+    const { store, log } = this.#collected;
+    const lastMs = hourBefore(this.#surelyMs() - hourMs);
     const { oldestMs } = store.droppable(this.#dropping(lastMs));
     if (oldestMs === null) {
       log('journal: the disk is nearly full, and unsealed loads need every reading there is');
@@ -88,7 +88,7 @@ export class Keeping implements Part {
     const arrivedMs = clock.nowMs() - (this.#collected.uplink()?.lag.seconds ?? 0) * 1000;
     const due = classes
       .map(({ days, points }) => {
-        const untilMs = hourBefore(Math.min(clock.nowMs() - days * dayMs, arrivedMs));
+        const untilMs = hourBefore(Math.min(this.#surelyMs() - days * dayMs, arrivedMs));
         return { ...this.#dropping(untilMs), points };
       })
       .filter((dropping) => store.droppable(dropping).readings > 0);
@@ -98,6 +98,13 @@ export class Keeping implements Part {
       else this.#again(lookEveryMs);
     };
     next();
+  }
+
+  /** A clock that was set ahead must not make old what has just come in: the devices must say so too [ms]. */
+  #surelyMs(): number {
+    const { clock, pointsNow } = this.#collected;
+    const newestMs = Math.max(0, ...pointsNow().map(({ last }) => last?.t ?? 0));
+    return Math.min(clock.nowMs(), newestMs);
   }
 
   /** Said before it is done: a crash in between leaves readings that were said to be gone, not the other way. */

@@ -1,11 +1,11 @@
 import { expect, test } from 'vitest';
-import { ciShare, soaks } from './soaks.ts';
+import { soaks } from './soaks.ts';
 
 test.each(soaks)(
-  '$name, with the first fiftieth of the seeds',
-  async ({ seeds, run }) => {
+  '$name, with the first of the seeds',
+  async ({ seeds, ciParts, run }) => {
     const failed: { seed: number; error: unknown }[] = [];
-    for (let seed = 1; seed <= Math.ceil(seeds / ciShare); seed += 1) {
+    for (let seed = 1; seed <= Math.ceil(seeds / ciParts); seed += 1) {
       try {
         await run(seed);
       } catch (error) {

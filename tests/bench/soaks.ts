@@ -1,15 +1,27 @@
 import { readHostileText } from '../contract/hostile-text.ts';
+import { liveThroughBadDay } from '../simulation/day/bad-day.ts';
 
 /** Something tried with one seed after the other; a throw is a find, and its seed repeats it. */
 export interface Soak {
   name: string;
-  /** Seeds 1 to this in the long run; CI takes the first fiftieth of them. */
+  /** Seeds 1 to this in the long run. */
   seeds: number;
+  /** CI takes the first of so many parts of them. */
+  ciParts: number;
   run(seed: number): void | Promise<void>;
 }
 
-export const ciShare = 50;
-
 export const soaks: Soak[] = [
-  { name: 'any text is read or refused with its place', seeds: 4000, run: readHostileText },
+  {
+    name: 'any text is read or refused with its place',
+    seeds: 4000,
+    ciParts: 50,
+    run: readHostileText,
+  },
+  {
+    name: 'a bad day of a collector loses nothing and proves no more than a quiet one',
+    seeds: 10_000,
+    ciParts: 200,
+    run: liveThroughBadDay,
+  },
 ];

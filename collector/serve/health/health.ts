@@ -11,7 +11,6 @@ import type { UplinkState } from '../../uplink/uplink.ts';
 import type { Route } from '../route.ts';
 import { json } from '../server.ts';
 import { callsOfConditions, conditionsOf } from './conditions.ts';
-import { isSynchronised } from './time-source.ts';
 
 /** A step of the clock is told within it [ms of wall time]. */
 const clockEveryMs = 1000;
@@ -143,7 +142,7 @@ export class Health implements Part {
   }
 
   #askForTimeSource(): void {
-    void isSynchronised().then((answer) => (this.#synchronised = answer));
+    void this.#collected.isSynchronised().then((answer) => (this.#synchronised = answer));
   }
 
   #every(wallMs: number, look: () => void): void {
