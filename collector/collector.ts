@@ -311,6 +311,7 @@ export class Collector {
       documents: this.#documents,
       traffic: this.#intake.traffic,
       store: this.#writer,
+      lots: this.#lots,
       append: (proposals) => this.append(proposals),
       publish: (topic, payload) => this.#bus?.publish(topic, payload, { retain: true, qos: 0 }),
       bus: () => this.bus(),

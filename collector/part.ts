@@ -12,6 +12,7 @@ import type { JudgeStep } from './judge/judge.ts';
 import type { LedgerFold } from './judge/ledger-fold.ts';
 import type { Ledger, Proposal } from './ledger/shape.ts';
 import type { Metrics } from './metrics.ts';
+import type { LotIndex } from './serve/lot-index.ts';
 import type { Route } from './serve/route.ts';
 import type { UplinkState } from './uplink/uplink.ts';
 
@@ -29,6 +30,7 @@ export interface Collected {
   readonly fold: LedgerFold;
   /** Plants and recipes that the ledger names. */
   readonly documents: Documents;
+  readonly lots: LotIndex;
   readonly metrics: Metrics;
   /** What is noticed of points' messages beside their values. */
   readonly traffic: Traffic;

@@ -1,4 +1,6 @@
 import { Adviser } from './advice/adviser.ts';
+import { Exports } from './export/exports.ts';
+import { LotFiling } from './export/lot-filing.ts';
 import { Keeping } from './journal/keeping.ts';
 import { CheckpointPost } from './ledger/checkpoint-post.ts';
 import { JournalHours } from './ledger/journal-hours.ts';
@@ -10,8 +12,10 @@ import { Heartbeat } from './uplink/heartbeat.ts';
 export function partsOf(collected: Collected): Part[] {
   return [
     new Adviser(collected),
+    new LotFiling(collected),
     new JournalHours(collected),
     new CheckpointPost(collected),
+    new Exports(collected),
     new Keeping(collected),
     new Health(collected),
     new Heartbeat(collected),

@@ -1,68 +1,102 @@
 import { createHash } from 'node:crypto';
-import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { closeSync, existsSync, mkdirSync, openSync, readFileSync, writeSync } from 'node:fs';
 import { join, resolve } from 'node:path';
-import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { Entry } from '@setwell/shared-models/record/entry';
-import type { LotFile } from '@setwell/shared-models/record/lot-file';
 import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import type { PlantRevised } from '@setwell/shared-models/record/bodies';
 import { Option, type Command } from 'commander';
-import { lotCsv } from '../export/lot-csv.ts';
-import { recordedLot } from '../export/recorded-lot.ts';
-import { LedgerError } from '../ledger/ledger.ts';
-import { openLedgerReader, type LedgerReader } from '../ledger/reader.ts';
-import { holderOf } from '../lock.ts';
+import { SinceRefused } from '../export/lot-bundle.ts';
+import { exportKinds, exportLot, exportName } from '../export/lot-export.ts';
+import type { ExportKind, LotExport } from '../export/lot-export.ts';
+import { KeyFolder, keyFolderBeside } from '../ledger/key-folder.ts';
+import { LedgerError, openLedger } from '../ledger/ledger.ts';
+import { openLedgerReader } from '../ledger/reader.ts';
+import type { Ledger } from '../ledger/shape.ts';
+import { FolderHeld, FolderLock, holderOf } from '../lock.ts';
 import { LotIndex } from '../serve/lot-index.ts';
+import { SystemClock } from '../system-clock.ts';
 import { answered, type Answer } from './answer.ts';
 import { CommandProblem } from './problem.ts';
-
-type As = 'json' | 'csv';
+import { readTextFile } from './text-file.ts';
 
 interface ExportOptions {
   out: string;
-  as: As;
+  as: ExportKind;
+  since?: string;
+  by: string;
   data: string;
+  keys?: string;
+}
+
+interface Wanted {
+  lot: string;
+  as: ExportKind;
+  by: string;
+  /** A signed checkpoint, as text. */
+  since: string | null;
 }
 
 /** A running collector answers at once, or is stuck. */
-const askWithinMs = 30_000;
+const askWithinMs = 60_000;
 
 export function registerExport(program: Command): void {
   program
     .command('export')
     .description('write everything that is recorded of a lot')
     .command('lot')
-    .description('one file: lot.json, or lot.csv')
+    .description('one file: a bundle that can be verified, lot.json, or lot.csv')
     .argument('<id>', 'the lot')
     .requiredOption('--out <folder>', 'where the file is written')
-    .addOption(new Option('--as <kind>', 'kind of file').choices(['json', 'csv']).default('json'))
+    .addOption(new Option('--as <kind>', 'kind of file').choices(exportKinds).default('bundle'))
+    .option('--since <checkpoint>', 'bundle: a file with an older checkpoint that it shall tie to')
+    .option('--by <person>', 'who takes it; it is recorded', 'plant')
     .option('--data <folder>', 'of the collector', 'data')
-    .action(answered(exportLot));
+    .option('--keys <folder>', 'of its keys; beside the data by default')
+    .action(answered(exportFile));
 }
 
-/** Asks the collector that runs on the data, else opens its ledger to read. */
-export async function exportLot(lot: string, options: ExportOptions): Promise<Answer> {
+/** Asks the collector that runs on the data, else opens its ledger. */
+export async function exportFile(lot: string, options: ExportOptions): Promise<Answer> {
   const data = resolve(options.data);
   const holder = holderOf(data);
-  const bytes =
-    holder?.url === undefined || holder.url === null
-      ? fromFiles(lot, options.as, data)
-      : await fromCollector(lot, options.as, data, holder.url);
-  const folder = resolve(options.out);
+  const { as, by } = options;
+  const since =
+    options.since === undefined ? null : readTextFile(options.since, 'a signed checkpoint', 4096);
+  const wanted: Wanted = { lot, as, by, since };
+  const written = (file: LotExport) => write(resolve(options.out), lot, file);
+  if (holder?.url) return written(await fromCollector(wanted, data, holder.url));
+  return fromFiles(wanted, data, options.keys ?? keyFolderBeside(data), written);
+}
+
+function write(folder: string, lot: string, { name, pieces }: LotExport): Answer {
   mkdirSync(folder, { recursive: true });
-  const file = join(folder, `lot.${options.as}`);
-  writeFileSync(file, bytes);
-  const sha256 = createHash('sha256').update(bytes).digest('hex');
+  const file = join(folder, name);
+  const hash = createHash('sha256');
+  let bytes = 0;
+  const descriptor = openSync(file, 'w');
+  try {
+    for (const piece of pieces) {
+      hash.update(piece);
+      for (let at = 0; at < piece.length;) at += writeSync(descriptor, piece, at);
+      bytes += piece.length;
+    }
+  } finally {
+    closeSync(descriptor);
+  }
+  const sha256 = hash.digest('hex');
   return {
-    document: { lot, files: [{ file, bytes: bytes.length, sha256 }] },
-    text: `${file}  ${String(bytes.length)} bytes  sha256 ${sha256}`,
+    document: { lot, files: [{ file, bytes, sha256 }] },
+    text: `${file}  ${String(bytes)} bytes  sha256 ${sha256}`,
   };
 }
 
-async function fromCollector(lot: string, as: As, data: string, url: string): Promise<Buffer> {
+async function fromCollector(wanted: Wanted, data: string, url: string): Promise<LotExport> {
   const token = readFileSync(join(data, 'token'), 'utf8').trim();
-  const answer = await fetch(`${url}/records/${encodeURIComponent(lot)}?as=${as}`, {
-    headers: { authorization: `Bearer ${token}` },
+  const { lot, ...body } = wanted;
+  const answer = await fetch(`${url}/records/${encodeURIComponent(lot)}/export`, {
+    method: 'POST',
+    headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
+    body: JSON.stringify(body),
     signal: AbortSignal.timeout(askWithinMs),
   }).catch((error: unknown) => {
     const found = error instanceof Error ? error.message : String(error);
@@ -70,51 +104,98 @@ async function fromCollector(lot: string, as: As, data: string, url: string): Pr
     throw new CommandProblem({ code: 'no-answer', file: data, found, expected, exit: 3 });
   });
   if (answer.status === 404) throw noSuchLot(lot, data);
+  if (answer.status === 422) {
+    const refusal = (await answer.json()) as { field: string; found: string; expected: string };
+    throw new CommandProblem({ code: 'bad-input', ...refusal });
+  }
   if (!answer.ok) {
     const found = `status ${String(answer.status)}`;
     throw new CommandProblem({ code: 'refused', file: data, found, expected: 'the lot', exit: 3 });
   }
-  return Buffer.from(await answer.arrayBuffer());
+  const type = answer.headers.get('content-type') ?? '';
+  return {
+    name: exportName(lot, wanted.as),
+    type,
+    pieces: [Buffer.from(await answer.arrayBuffer())],
+  };
 }
 
-function fromFiles(lot: string, as: As, data: string): Buffer {
+function fromFiles(
+  wanted: Wanted,
+  data: string,
+  keys: string,
+  written: (file: LotExport) => Answer,
+): Answer {
   const path = join(data, 'ledger.db');
   if (!existsSync(path)) {
     const expected = 'the data folder of a collector; name it by --data';
     throw new CommandProblem({ code: 'no-such-file', file: path, found: 'no such file', expected });
   }
-  let ledger: LedgerReader;
+  return withLedger(path, data, keys, (ledger) => {
+    const { lots, site } = history(ledger, path);
+    const source = { ledger, lots, site, append: ledger.append.bind(ledger) };
+    const file = exportLot(source, wanted);
+    if (!file) throw noSuchLot(wanted.lot, data);
+    return written(file);
+  });
+}
+
+/** The ledger, to add the export's own entry: no other process has it meanwhile. */
+function withLedger(
+  path: string,
+  data: string,
+  keys: string,
+  use: (ledger: Ledger) => Answer,
+): Answer {
   try {
-    ledger = openLedgerReader(path);
+    const lock = new FolderLock(data);
+    try {
+      const reader = openLedgerReader(path);
+      const { log } = reader;
+      reader.close();
+      const wall = new SystemClock({ originMs: 0, wallOriginMs: 0, rate: 1 });
+      const ledger = openLedger(path, log, wall, new KeyFolder(keys));
+      try {
+        return use(ledger);
+      } finally {
+        ledger.close();
+      }
+    } finally {
+      lock.release();
+    }
   } catch (error) {
-    if (!(error instanceof LedgerError)) throw error;
-    const expected = 'a ledger of this version, whole';
-    throw new CommandProblem({
-      code: error.code,
-      file: path,
-      found: error.message,
-      expected,
-      exit: 3,
-    });
-  }
-  try {
-    const file = lotOf(ledger, lot);
-    if (!file) throw noSuchLot(lot, data);
-    return Buffer.from(as === 'csv' ? lotCsv(file) : canonicalJson(file));
-  } finally {
-    ledger.close();
+    throw problemOf(error, path);
   }
 }
 
-function lotOf(ledger: LedgerReader, lot: string): LotFile | null {
-  const index = new LotIndex();
+function problemOf(error: unknown, path: string): unknown {
+  if (error instanceof SinceRefused) {
+    const { found, expected } = error;
+    return new CommandProblem({ code: 'bad-input', field: '--since', found, expected });
+  }
+  if (error instanceof FolderHeld) {
+    const expected = 'a data folder that nobody uses, or a collector that answers';
+    const found = error.message;
+    return new CommandProblem({ code: 'running', file: path, found, expected, exit: 3 });
+  }
+  if (error instanceof LedgerError) {
+    const { code, message: found } = error;
+    const expected = 'a ledger of this version, whole';
+    return new CommandProblem({ code, file: path, found, expected, exit: 3 });
+  }
+  return error;
+}
+
+/** What the ledger tells of lots, and of the plant as it was named last. */
+function history(ledger: Ledger, path: string) {
+  const lots = new LotIndex();
   let plantSha256 = '';
   const slice = 1000;
   for (let after = -1; ;) {
     const stored = ledger.entriesAfter(after, slice);
     for (const { bytes } of stored) {
       const entry = JSON.parse(bytes.toString('utf8')) as Entry;
-      index.take(entry);
+      lots.take(entry);
       if (entry.kind === 'plant-revised') plantSha256 = (entry.body as PlantRevised).sha256;
     }
     if (stored.length < slice) break;
@@ -122,7 +203,11 @@ function lotOf(ledger: LedgerReader, lot: string): LotFile | null {
   }
   const text = ledger.blob(plantSha256)?.toString('utf8') ?? '';
   const plant = readPlant(text, 'plant.yaml');
-  return plant.ok ? recordedLot(ledger, index, lot, plant.value.site) : null;
+  if (!plant.ok) {
+    const expected = 'a ledger that names its plant file';
+    throw new CommandProblem({ code: 'no-plant', file: path, found: 'none', expected, exit: 3 });
+  }
+  return { lots, site: plant.value.site };
 }
 
 function noSuchLot(lot: string, data: string): CommandProblem {

@@ -16,6 +16,7 @@ import { registerExport } from './export.ts';
 import { registerSensor } from './sensor.ts';
 import { registerStart } from './start.ts';
 import { registerSurvey } from './survey.ts';
+import { registerVerify } from './verify.ts';
 
 /** Every command is a file of its own beside this one. */
 const commands: ((program: Command) => void)[] = [
@@ -33,6 +34,7 @@ const commands: ((program: Command) => void)[] = [
   registerSensor,
   registerStart,
   registerSurvey,
+  registerVerify,
 ];
 
 export interface Output {

@@ -33,7 +33,8 @@ export function sealLoad(
 ): SealedRecord {
   const { endMs } = load;
   if (endMs === null) throw new Error(`load ${load.opened.load} has not ended`);
-  const { rows, conflicts, doubtful } = rowsOfLoad(load, journal, endMs);
+  const { rows, conflicts, aside } = rowsOfLoad(load, journal, endMs);
+  const taken = aside.length === 0 ? null : document(asideCsv(aside));
   const readings = document(canonicalReadings(rows));
   // The readings after the end bracket it, and are all that is known of later.
   const asOfMs = Math.max(endMs, ...lastTimes(rows));
@@ -50,18 +51,20 @@ export function sealLoad(
     input: named(inputDocument),
     readings: { ...named(readings), count: rows.length, journalUpTo },
     result: named(resultDocument),
+    ...(taken ? { doubtful: { ...named(taken), count: aside.length } } : {}),
     verdict: result.verdict,
     side: result.side,
     worst: result.worst,
     deviations: result.deviations === null ? null : result.deviations.length,
     quality: {
       readings: rows.length,
-      doubtful: doubtful + result.quality.doubtful,
+      doubtful: aside.length - conflicts + result.quality.doubtful,
       conflicts,
       gaps: result.quality.gaps.length,
     },
   };
-  const blobs = [inputDocument.bytes, readings.bytes, resultDocument.bytes];
+  const documents = [inputDocument, readings, resultDocument, ...(taken ? [taken] : [])];
+  const blobs = documents.map(({ bytes }) => bytes);
   return { body, result, blobs };
 }
 
@@ -71,20 +74,47 @@ export function sealLoad(
  */
 function rowsOfLoad(load: JudgedLoad, journal: JournalReader, endMs: number) {
   const rows: RawReading[] = [];
+  const aside: Aside[] = [];
   let conflicts = 0;
-  let doubtful = 0;
   for (const [point, { fromMs, toMs }] of [...load.spans].sort(([a], [b]) => (a < b ? -1 : 1))) {
     const found = journal.readings(point, fromMs, Math.min(toMs, endMs));
     const scored = found.readings.filter(isScored);
     conflicts += found.conflicts;
-    doubtful += found.readings.length - scored.length;
+    for (const reading of found.readings) {
+      if (isScored(reading)) continue;
+      const because = reading.ahead ? 'ahead' : reading.quality;
+      aside.push({ point, tMs: reading.t, value: reading.v, because });
+    }
+    for (const tMs of found.conflictTimes) {
+      aside.push({ point, tMs, value: null, because: 'conflict' });
+    }
     if (toMs > endMs && scored.at(-1)?.t !== endMs) {
       const after = journal.readings(point, endMs + 1, endMs + bracketMs).readings.find(isScored);
       if (after) scored.push(after);
     }
     for (const { t, v } of scored) rows.push({ point, tMs: t, value: v });
   }
-  return { rows, conflicts, doubtful };
+  return { rows, conflicts, aside };
+}
+
+/** A reading that was taken out; two values for one time have none. */
+interface Aside {
+  point: string;
+  tMs: number;
+  value: number | null;
+  because: string;
+}
+
+/** As the scored readings, with the reason. */
+function asideCsv(aside: Aside[]): string {
+  const sorted = [...aside].sort((a, b) =>
+    a.point === b.point ? a.tMs - b.tMs : a.point < b.point ? -1 : 1,
+  );
+  const lines = sorted.map(
+    ({ point, tMs, value, because }) =>
+      `${point},${String(tMs)},${value === null ? '' : String(value)},${because}\n`,
+  );
+  return `point,t_ms,value,reason\n${lines.join('')}`;
 }
 
 function lastTimes(rows: RawReading[]): number[] {

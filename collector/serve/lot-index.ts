@@ -5,12 +5,16 @@ import type { Entry } from '@setwell/shared-models/record/entry';
 export class LotIndex {
   readonly #entries = new Map<string, number[]>();
   readonly #lotOfLoad = new Map<string, string>();
+  readonly #foundation: number[] = [];
 
   hear(entries: Entry[]): void {
     for (const entry of entries) this.take(entry);
   }
 
   take(entry: Entry): void {
+    if (entry.kind === 'plant-revised' || entry.kind.startsWith('recipe-')) {
+      this.#foundation.push(entry.n);
+    }
     const { load, lots } = entry.about;
     if (entry.kind === 'load-opened' && load !== undefined) {
       this.#lotOfLoad.set(load, (entry.body as LoadOpened).lot);
@@ -21,6 +25,16 @@ export class LotIndex {
       if (known) known.push(entry.n);
       else this.#entries.set(lot, [entry.n]);
     }
+  }
+
+  /** Entries of plant files and recipes, which any lot may rest on. */
+  foundation(): readonly number[] {
+    return this.#foundation;
+  }
+
+  /** Every lot that is told of. */
+  lots(): string[] {
+    return [...this.#entries.keys()];
   }
 
   entriesOf(lot: string): number[] {

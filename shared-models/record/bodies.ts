@@ -123,6 +123,8 @@ export interface LoadSealed {
   input: { sha256: string; bytes: number };
   readings: { sha256: string; bytes: number; count: number; journalUpTo: number };
   result: { sha256: string; bytes: number };
+  /** Readings that were taken out, with the reason; absent where there are none. */
+  doubtful?: { sha256: string; bytes: number; count: number };
   verdict: Verdict;
   side: Side | null;
   worst: ScoreResult['worst'];
@@ -168,10 +170,32 @@ export interface LoadFaulted {
   because: string;
 }
 
-export interface RecordExported {
+/** What a lot's file rests on at one moment; what an entry has no room for lies in a blob as `whole`. */
+export interface LotListing {
+  /** Each load's effective account. */
+  loads: { load: string; log: string; n: number; leaf: string; revision: number }[];
+  /** Numbers of every entry of the lot before this one: none can be left out unseen. */
+  entries: number[];
+}
+
+/** A lot's file as it stood when it was released, or when something it rests on has changed after that. */
+export interface LotFiled extends LotListing {
+  lot: string;
+  revision: number;
+  because: 'released' | 'load-changed';
+  /** The entry it follows: the release, or the account that has changed. */
+  after: number;
+  whole?: { sha256: string; bytes: number };
+}
+
+export interface RecordExported extends LotListing {
   lot: string;
   as: 'json' | 'csv' | 'bundle' | 'pdf';
+  /** Of `lot.json` as it went out. */
   sha256: string;
+  /** Of a bundle: digest of the digests of its members outside the proof. */
+  members?: string;
+  whole?: { sha256: string; bytes: number };
 }
 
 /** What is to be done, or was done, at a station: the baseline of its zones begins anew with it. */

@@ -1,9 +1,26 @@
 import type { Call } from '../call/call.ts';
 import { nextCall } from '../call/call.ts';
 import type { JudgedPlace, Reason, RequirementResult, ScoreResult } from '../score/shape.ts';
-import type { Side, Verdict, Window } from '../score/shape.ts';
-import type { AdviceChanged, LoadEnded, LoadOpened, LoadSealed, RecipeRef } from './bodies.ts';
+import type { BudgetRow, Marks, Side, Verdict, Window } from '../score/shape.ts';
+import type { AdviceChanged, LoadAmended, LoadEnded, LoadOpened, LoadSealed } from './bodies.ts';
+import type { Disposition, LotFiled, RecipeRef } from './bodies.ts';
 import type { Entry } from './entry.ts';
+
+/** One account of a load; the last one counts, the earlier ones stay readable beside it. */
+export interface LotRevision {
+  /** Its entry. */
+  n: number;
+  atMs: number;
+  revision: number;
+  because: LoadAmended['because'] | null;
+  verdict: Verdict;
+  side: Side | null;
+  worst: LoadSealed['worst'];
+  model: LoadSealed['model'];
+  input: string;
+  readings: string;
+  result: string;
+}
 
 /** One load of a lot as its file tells it. */
 export interface LotLoad {
@@ -15,6 +32,7 @@ export interface LotLoad {
   recipe: RecipeRef | null;
   startMs: number;
   endMs: number | null;
+  marks: Marks;
   state: 'open' | 'ended' | 'sealed';
   verdict: Verdict;
   side: Side | null;
@@ -27,6 +45,7 @@ export interface LotLoad {
   worst: LoadSealed['worst'];
   places: JudgedPlace[];
   requirements: RequirementResult[];
+  budget: BudgetRow[];
   reasons: Reason[];
   quality: LoadSealed['quality'] | null;
   /** Digests of the documents that the verdict follows from. */
@@ -34,6 +53,8 @@ export interface LotLoad {
   readings: { sha256: string; count: number } | null;
   result: string | null;
   model: LoadSealed['model'] | null;
+  /** Oldest first. */
+  revisions: LotRevision[];
   dispositions: { n: number; by: string; atMs: number; body: unknown }[];
   calls: Call[];
 }
@@ -44,8 +65,14 @@ export interface LotFile {
   log: string;
   site: { id: string; title: string; timeZone: string; demo: boolean };
   lot: string;
+  /** `release-questioned`: an account has changed since the release. */
+  state: 'in-work' | 'held' | 'released' | 'release-questioned' | 'scrapped';
   /** By start, station, load. */
   loads: LotLoad[];
+  /** Each time the lot's file was fixed: at its release, and anew at every change after it. */
+  filed: { n: number; atMs: number; revision: number; because: LotFiled['because'] }[];
+  /** What people decided of the lot as a whole. */
+  dispositions: LotLoad['dispositions'];
   /** The lot's entries as they stand in the ledger. */
   entries: Entry[];
 }
@@ -75,7 +102,48 @@ export function lotFile(
     }
   }
   for (const call of calls.values()) loads.get(call.raised.load ?? '')?.calls.push(call);
-  return { format: 1, log, site, lot, loads: [...loads.values()].sort(byStart), entries };
+  return {
+    ...{ format: 1, log, site, lot },
+    state: lotState(entries),
+    loads: [...loads.values()].sort(byStart),
+    filed: entries
+      .filter(({ kind }) => kind === 'lot-filed')
+      .map((entry) => {
+        const { revision, because } = entry.body as LotFiled;
+        return { n: entry.n, atMs: entry.at, revision, because };
+      }),
+    dispositions: entries
+      .filter(({ kind, about }) => kind === 'disposition' && about.load === undefined)
+      .map(dispositionOf),
+    entries,
+  };
+}
+
+/** By what was decided last of the lot or a load of it, and whether an account has changed since. */
+function lotState(entries: Entry[]): LotFile['state'] {
+  let state: LotFile['state'] = 'in-work';
+  for (const entry of entries) {
+    if (entry.kind === 'load-amended' && state === 'released') state = 'release-questioned';
+    if (entry.kind !== 'disposition') continue;
+    const { decision } = entry.body as Partial<Disposition>;
+    if (isRelease(entry)) state = 'released';
+    else if (decision === 'hold') state = 'held';
+    else if (decision === 'scrap') state = 'scrapped';
+    else if (decision === 're-press' || decision === 'rework') state = 'in-work';
+  }
+  return state;
+}
+
+/** Whether somebody sets parts free with it; one that waits for a second person does not yet. */
+export function isRelease({ kind, body }: Entry): boolean {
+  if (kind !== 'disposition') return false;
+  const { decision, needsSecond, seconds } = body as Partial<Disposition>;
+  if (needsSecond === true && (seconds ?? null) === null) return false;
+  return decision === 'release' || decision === 'concession';
+}
+
+function dispositionOf({ n, by, at, body }: Entry): LotLoad['dispositions'][number] {
+  return { n, by, atMs: at, body };
 }
 
 function openedLoad(opened: LoadOpened): LotLoad {
@@ -89,6 +157,7 @@ function openedLoad(opened: LoadOpened): LotLoad {
     recipe,
     startMs: marks.pressureOn.earliestMs,
     endMs: null,
+    marks,
     state: 'open',
     verdict: 'unproven',
     side: 'short',
@@ -100,12 +169,14 @@ function openedLoad(opened: LoadOpened): LotLoad {
     worst: null,
     places: [],
     requirements: [],
+    budget: [],
     reasons: [],
     quality: null,
     input: null,
     readings: null,
     result: null,
     model,
+    revisions: [],
     dispositions: [],
     calls: [],
   };
@@ -117,13 +188,30 @@ function tell(load: LotLoad, entry: Entry, resultOf: (sha256: string) => ScoreRe
     const { verdict, side } = entry.body as AdviceChanged;
     Object.assign(load, { verdict, side });
   } else if (entry.kind === 'load-ended') {
-    const { endMs, verdict, side } = entry.body as LoadEnded;
-    Object.assign(load, { state: 'ended', endMs, verdict, side });
-  } else if (entry.kind === 'load-sealed' || entry.kind === 'load-amended') {
-    Object.assign(load, sealedPart(entry.body as LoadSealed, resultOf));
+    const { endMs, marks, verdict, side } = entry.body as LoadEnded;
+    Object.assign(load, { state: 'ended', endMs, marks, verdict, side });
+  } else if (isAccount(entry)) {
+    Object.assign(load, sealedPart(entry.body, resultOf));
+    load.revisions.push(revisionOf(entry));
   } else if (entry.kind === 'disposition') {
-    load.dispositions.push({ n: entry.n, by: entry.by, atMs: entry.at, body: entry.body });
+    load.dispositions.push(dispositionOf(entry));
   }
+}
+
+/** Whether an entry is a whole account of a load. */
+export function isAccount(entry: Entry): entry is Entry<LoadSealed | LoadAmended> {
+  return entry.kind === 'load-sealed' || entry.kind === 'load-amended';
+}
+
+function revisionOf({ n, at, body }: Entry<LoadSealed | LoadAmended>): LotRevision {
+  const { revision, verdict, side, worst, model, input, readings, result } = body;
+  return {
+    ...{ n, atMs: at, revision, verdict, side, worst, model },
+    because: 'because' in body ? body.because : null,
+    input: input.sha256,
+    readings: readings.sha256,
+    result: result.sha256,
+  };
 }
 
 function sealedPart(
@@ -150,6 +238,7 @@ function sealedPart(
     window: result?.window ?? null,
     places: result?.places ?? [],
     requirements: result?.requirements ?? [],
+    budget: result?.budget ?? [],
     reasons: result?.reasons ?? [],
   };
 }

@@ -11,7 +11,7 @@ const folders: Record<string, string[]> = {
   ],
   collector: [
     ...['intake', 'journal', 'judge', 'ledger', 'advice', 'serve'],
-    ...['uplink', 'notify', 'export', 'cli'],
+    ...['uplink', 'notify', 'export', 'verify', 'cli'],
   ],
   dashboard: ['server', 'web', 'pictures'],
   tests: [

@@ -1,0 +1,71 @@
+import type { LotFile } from '@setwell/shared-models/record/lot-file';
+
+/** Twenty lines that anybody can read; they need a Python of this or the last ten years, and nothing else. */
+export const checkScript = `import base64, hashlib, json
+b64, sha = base64.b64decode, lambda data: hashlib.sha256(data).digest()
+proof = json.load(open('proof.json', encoding='utf-8'))
+text, signature = proof['checkpoint'].split('\\n\\n', 1)
+origin, size, root = text.split('\\n')[:3]
+open('note.txt', 'wb').write((text + '\\n').encode())
+open('signature.bin', 'wb').write(b64(signature.split()[-1])[4:])
+key = bytes.fromhex('302a300506032b6570032100') + b64(proof['key'].split('+', 2)[2])[1:]
+open('key.der', 'wb').write(key)
+open('sums.txt', 'w').writelines(f'{s}  {n}\\n' for n, s in proof['members'].items())
+lines = open('ledger.jsonl', 'rb').read().splitlines()
+assert len(lines) == len(proof['entries'])
+for line, entry in zip(lines, proof['entries']):
+    here, last, hashed = entry['n'], int(size) - 1, sha(b'\\0' + line)
+    for other in map(b64, entry['path']):
+        right = here % 2 == 1 or here == last
+        hashed = sha(b'\\1' + other + hashed) if right else sha(b'\\1' + hashed + other)
+        while right and here and here % 2 == 0: here, last = here // 2, last // 2
+        here, last = here // 2, last // 2
+    assert hashed == b64(root) and last == 0, entry['n']
+print(len(lines), 'entries are in the checkpoint of', size, 'by', origin)`;
+
+/** How to check a bundle with Setwell, and without it. */
+export function bundleReadme({ lot, site }: LotFile): string {
+  return `Lot ${lot}, ${site.title} (${site.id})${site.demo ? ' - DEMO: this plant is invented' : ''}
+
+WHAT IS IN HERE
+  lot.json         everything that is recorded of the lot; times are UTC in milliseconds
+  loads/<n>/       each account of a load, by the number of its entry in the ledger:
+                   input.json    what the verdict follows from beside the readings
+                   readings.csv  point,t_ms,value: raw values as they were scored
+                   doubtful.csv  readings that were taken out, with the reason
+                   result.json   the verdict with its intervals
+                   recipe.yaml   the recipe's revision
+  model-<n>.mjs    the computation that was used, to be run by hand
+  ledger.jsonl     the lot's entries and those they rest on, exact bytes, one a line
+  proof.json       the signed checkpoint and the paths that tie every entry to it
+  record.pdf       the same for reading; it is not computed again, its digest is checked
+
+WHAT IS PROVEN
+  Since the checkpoint of proof.json nothing in this file has changed. Anyone can repeat the
+  computation with the model named. That the sensors told the truth, and that nothing was added
+  after that checkpoint, this file cannot show.
+  Heat proven is not bond strength. Trust in the key comes from outside: compare it with the one
+  printed on an older sheet of this plant.
+
+WITH SETWELL
+  setwell verify bundle.zip --key key.txt --since older-checkpoint.txt
+  key.txt: the line of the key as you have it from outside; both options may be left out.
+
+WITHOUT SETWELL
+  1 Unpack, go into the folder, and run these lines with python3:
+
+----- check.py
+${checkScript}
+----- end
+
+  2 sha256sum -c sums.txt
+  3 openssl pkeyutl -verify -pubin -keyform DER -inkey key.der -rawin -in note.txt -sigfile signature.bin
+  4 The last line of ledger.jsonl is the export itself. Its "entries" are the numbers of all the
+    lot's entries: each has its line. Its "members" is the SHA-256 of proof.json's members, without
+    ledger.jsonl:
+    python3 -c "import json,hashlib;m=json.load(open('proof.json',encoding='utf-8'))['members'];m.pop('ledger.jsonl');print(hashlib.sha256(json.dumps(m,sort_keys=True,separators=(',',':'),ensure_ascii=False).encode()).hexdigest())"
+  5 Each "load-sealed" and "load-amended" line names the SHA-256 of the files in its folder.
+    To compute a verdict again (read the model first; it is plain JavaScript for Node):
+    node model-1.mjs loads/<n>/input.json loads/<n>/readings.csv | cmp - loads/<n>/result.json
+`;
+}

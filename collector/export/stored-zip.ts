@@ -1,0 +1,136 @@
+/** One file of an archive. */
+export interface ZipMember {
+  name: string;
+  bytes: Buffer;
+}
+
+/** Members of one archive: more would need the format's 64-bit form, and no lot has them. */
+export const mostMembers = 65_000;
+const mostBytes = 0xffff_ffff;
+
+const localMark = 0x04034b50;
+const centralMark = 0x02014b50;
+const endMark = 0x06054b50;
+/** Names are UTF-8. */
+const flags = 0x0800;
+const versionNeeded = 20;
+/** 1 January 1980, 00:00: the format's first moment, for a file of no time of its own. */
+const fixedDate = 0x0021;
+
+/**
+ * The one archive that a list of members has: stored, in their order, at a fixed time. Whoever packs the
+ * same members gets the same bytes. Piece by piece, so that memory holds one member at a time.
+ *
+ * @throws RangeError past the format's limits
+ * @source PKWARE APPNOTE 6.3.10, 4.3
+ */
+export function* storedZip(members: Iterable<ZipMember>): Generator<Buffer> {
+  const central: Buffer[] = [];
+  let offset = 0;
+  for (const { name, bytes } of members) {
+    const nameBytes = Buffer.from(name, 'utf8');
+    const crc = crc32(bytes);
+    const local = localHeader(nameBytes, bytes.length, crc);
+    central.push(centralHeader(nameBytes, bytes.length, crc, offset));
+    offset += local.length + bytes.length;
+    if (offset > mostBytes || central.length > mostMembers) {
+      throw new RangeError(
+        `an archive of ${String(offset)} bytes, ${String(central.length)} files`,
+      );
+    }
+    yield local;
+    yield bytes;
+  }
+  const directory = Buffer.concat(central);
+  yield directory;
+  yield endRecord(central.length, directory.length, offset);
+}
+
+/**
+ * Reads what {@link storedZip} writes, and nothing else: each member from its own header, in order. As
+ * nothing is compressed, a member is no longer than its bytes in the file.
+ *
+ * @returns the members, and whether their one archive is these bytes; or where it stops being an archive
+ */
+export function readStoredZip(
+  zip: Buffer,
+): { members: ZipMember[]; isCanonical: boolean } | { fault: string } {
+  const members: ZipMember[] = [];
+  let at = 0;
+  while (at + 4 <= zip.length && zip.readUInt32LE(at) === localMark) {
+    if (at + 30 > zip.length) return { fault: `a header cut off at byte ${String(at)}` };
+    const method = zip.readUInt16LE(at + 8);
+    const size = zip.readUInt32LE(at + 18);
+    const nameStart = at + 30;
+    const start = nameStart + zip.readUInt16LE(at + 26) + zip.readUInt16LE(at + 28);
+    if (method !== 0) return { fault: `a compressed member at byte ${String(at)}` };
+    if (start + size > zip.length) return { fault: `a member cut off at byte ${String(at)}` };
+    if (members.length >= mostMembers) return { fault: `more than ${String(mostMembers)} members` };
+    const name = zip.toString('utf8', nameStart, nameStart + zip.readUInt16LE(at + 26));
+    members.push({ name, bytes: zip.subarray(start, start + size) });
+    at = start + size;
+  }
+  if (members.length === 0) return { fault: 'no archive' };
+  return { members, isCanonical: isTheirArchive(zip, members) };
+}
+
+function isTheirArchive(zip: Buffer, members: ZipMember[]): boolean {
+  let at = 0;
+  for (const piece of storedZip(members)) {
+    if (!zip.subarray(at, at + piece.length).equals(piece)) return false;
+    at += piece.length;
+  }
+  return at === zip.length;
+}
+
+function localHeader(name: Buffer, size: number, crc: number): Buffer {
+  const header = Buffer.alloc(30);
+  header.writeUInt32LE(localMark, 0);
+  writeShared(header, 4, size, crc, name.length);
+  return Buffer.concat([header, name]);
+}
+
+function centralHeader(name: Buffer, size: number, crc: number, offset: number): Buffer {
+  const header = Buffer.alloc(46);
+  header.writeUInt32LE(centralMark, 0);
+  header.writeUInt16LE(versionNeeded, 4);
+  writeShared(header, 6, size, crc, name.length);
+  header.writeUInt32LE(offset, 42);
+  return Buffer.concat([header, name]);
+}
+
+/** What both headers of a member say alike. */
+function writeShared(header: Buffer, at: number, size: number, crc: number, nameLength: number) {
+  header.writeUInt16LE(versionNeeded, at);
+  header.writeUInt16LE(flags, at + 2);
+  header.writeUInt16LE(fixedDate, at + 8);
+  header.writeUInt32LE(crc, at + 10);
+  header.writeUInt32LE(size, at + 14);
+  header.writeUInt32LE(size, at + 18);
+  header.writeUInt16LE(nameLength, at + 22);
+}
+
+function endRecord(count: number, directoryLength: number, directoryAt: number): Buffer {
+  const record = Buffer.alloc(22);
+  record.writeUInt32LE(endMark, 0);
+  record.writeUInt16LE(count, 8);
+  record.writeUInt16LE(count, 10);
+  record.writeUInt32LE(directoryLength, 12);
+  record.writeUInt32LE(directoryAt, 16);
+  return record;
+}
+
+const crcTable = Int32Array.from({ length: 256 }, (_, byte) => {
+  let value = byte;
+  for (let bit = 0; bit < 8; bit += 1) {
+    value = value & 1 ? 0xedb88320 ^ (value >>> 1) : value >>> 1;
+  }
+  return value;
+});
+
+/** @source ISO/IEC/IEEE 8802-3, 3.2.9, as the archive format uses it */
+function crc32(bytes: Buffer): number {
+  let crc = -1;
+  for (const byte of bytes) crc = (crcTable[(crc ^ byte) & 0xff] ?? 0) ^ (crc >>> 8);
+  return ~crc >>> 0;
+}

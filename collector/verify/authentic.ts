@@ -1,0 +1,218 @@
+import { keyKinds, membersOutside } from '@setwell/shared-models/record/bundle';
+import {
+  logOfOrigin,
+  parseCheckpointText,
+  type Checkpoint,
+} from '@setwell/shared-models/record/checkpoint';
+import { isConsistent, isSame, rootOfInclusion } from '@setwell/shared-models/record/tree';
+import { digestOfMembers } from '../export/lot-bundle.ts';
+import { sha256, sha256Hex } from '../ledger/sha256.ts';
+import {
+  isSignedBy,
+  parseNote,
+  parseVerifierKey,
+  type VerifierKey,
+} from '../ledger/signed-note.ts';
+import type { Bundle } from './bundle.ts';
+import type { Findings } from './finding.ts';
+
+/** What the auditor brings along. */
+export interface Brought {
+  /** The line of a verifier key; null: the bundle's own is taken, and the answer says so. */
+  key: string | null;
+  /** An older signed note. */
+  since: string | null;
+  /** The clock of the machine that verifies [ms]. */
+  nowMs: number;
+}
+
+/** A clock a day ahead is a clock; more is a forged time. */
+const aheadMs = 86_400_000;
+
+/** Whether every member is what the signed log says. @returns the checkpoint where it can be read */
+export function checkAuthentic(
+  bundle: Bundle,
+  brought: Brought,
+  findings: Findings,
+): { checkpoint: Checkpoint | null; key: VerifierKey | null } {
+  const { proof, members } = bundle;
+  for (const [name, bytes] of members) {
+    if (name === 'proof.json' || proof.members[name] === sha256Hex(bytes)) continue;
+    const found = `SHA-256 ${sha256Hex(bytes)}`;
+    findings.add('member-changed', 'authentic', name, found, `${proof.members[name] ?? 'none'}`);
+  }
+  for (const name of Object.keys(proof.members)) {
+    if (members.has(name)) continue;
+    findings.add(
+      'missing-member',
+      'authentic',
+      name,
+      'nothing',
+      'the member that proof.json lists',
+    );
+  }
+  checkTimes(bundle, brought.nowMs, findings);
+  const note = parseNote(proof.checkpoint);
+  const checkpoint = note && parseCheckpointText(note.text);
+  if (!note || !checkpoint || logOfOrigin(checkpoint.origin) === null) {
+    const expected = 'a signed checkpoint of a log of Setwell';
+    findings.add('bad-checkpoint', 'authentic', 'proof.json', 'something else', expected);
+    return { checkpoint: null, key: null };
+  }
+  const key = checkKey(bundle, checkpoint, brought, findings);
+  if (key && !isSignedBy(note, key)) {
+    const expected = `a signature by ${key.name}+${key.id}`;
+    findings.add('bad-signature', 'authentic', 'proof.json', 'none that is right', expected);
+  }
+  checkInclusion(bundle, checkpoint, findings);
+  checkSince(bundle, checkpoint, brought, findings);
+  checkExported(bundle, findings);
+  return { checkpoint, key };
+}
+
+function checkTimes({ lines }: Bundle, nowMs: number, findings: Findings): void {
+  for (const { entry } of lines) {
+    if (entry.at <= nowMs + aheadMs && entry.at >= 0) continue;
+    const found = timeOf(entry.at);
+    const expected = `a time before ${timeOf(nowMs)}`;
+    findings.add('future-time', 'authentic', `entry ${String(entry.n)}`, found, expected);
+  }
+}
+
+function timeOf(ms: number): string {
+  const date = new Date(ms);
+  return Number.isNaN(date.getTime()) ? `${String(ms)} ms` : date.toISOString();
+}
+
+/** The key that is to be right: the one brought along, else the bundle's, which its log must name. */
+function checkKey(
+  { proof, lines }: Bundle,
+  { origin, size }: Checkpoint,
+  brought: Brought,
+  findings: Findings,
+): VerifierKey | null {
+  const own = parseVerifierKey(proof.key);
+  const key = brought.key === null ? own : parseVerifierKey(brought.key);
+  if (!key || !own || own.name !== origin) {
+    const found = key ? proof.key : 'no verifier key';
+    findings.add('other-key', 'authentic', 'proof.json', found, `the key of ${origin}`);
+    return key;
+  }
+  if (key.text !== own.text) {
+    const found = `signed by ${own.name}+${own.id}`;
+    const expected = `the key brought along, ${key.name}+${key.id}`;
+    findings.add('other-key', 'authentic', 'proof.json', found, expected);
+  }
+  const namedLast = lines
+    .filter(({ entry }) => keyKinds.includes(entry.kind) && entry.n < size)
+    .map(({ entry }) => entry.body as { key?: unknown; to?: unknown })
+    .map(({ key: begun, to }) => to ?? begun)
+    .filter((text) => typeof text === 'string')
+    .at(-1);
+  if (namedLast !== own.text) {
+    const found = namedLast ?? 'no key';
+    findings.add(
+      'key-not-in-log',
+      'authentic',
+      'ledger.jsonl',
+      found,
+      `the log's key: ${own.text}`,
+    );
+  }
+  return key;
+}
+
+function checkInclusion({ proof, lines }: Bundle, checkpoint: Checkpoint, findings: Findings) {
+  const { size } = checkpoint;
+  const root = Buffer.from(checkpoint.root, 'base64');
+  const life = collectorOf(logOfOrigin(checkpoint.origin) ?? '');
+  if (proof.entries.length !== lines.length) {
+    const found = `${String(lines.length)} entries`;
+    const expected = `the ${String(proof.entries.length)} that proof.json has paths for`;
+    findings.add('not-in-checkpoint', 'authentic', 'ledger.jsonl', found, expected);
+  }
+  let before = -1;
+  for (const [index, { entry, leaf }] of lines.entries()) {
+    const where = `entry ${String(entry.n)}`;
+    const proved = proof.entries[index];
+    const path = (proved?.path ?? []).map((text) => Buffer.from(text, 'base64'));
+    const found = rootOfInclusion(sha256, leaf, entry.n, size, path);
+    const isExact = proved?.path.every((text, at) => path[at]?.toString('base64') === text);
+    const isIn = found !== null && isSame(found, root) && proved?.n === entry.n && isExact;
+    if (!isIn || entry.n <= before) {
+      const expected = `the entry of the checkpoint of ${String(size)} entries`;
+      findings.add('not-in-checkpoint', 'authentic', where, 'bytes that are not in it', expected);
+    }
+    if (collectorOf(entry.log) !== life) {
+      findings.add('other-log', 'authentic', where, entry.log, `a life of ${life}`);
+    }
+    before = entry.n;
+  }
+}
+
+function collectorOf(log: string): string {
+  return log.slice(0, log.lastIndexOf('/'));
+}
+
+/** From an older checkpoint to this one: the bundle's own, and the one brought along. */
+function checkSince(
+  { proof, lines }: Bundle,
+  checkpoint: Checkpoint,
+  { since, key }: Brought,
+  findings: Findings,
+): void {
+  const keys = lines
+    .filter(({ entry }) => keyKinds.includes(entry.kind))
+    .map(({ entry }) => entry.body as { key?: unknown; to?: unknown })
+    .flatMap(({ key: begun, to }) => [to, begun])
+    .concat(key ?? [])
+    .flatMap((text) => (typeof text === 'string' ? (parseVerifierKey(text) ?? []) : []));
+  const now = { size: checkpoint.size, root: Buffer.from(checkpoint.root, 'base64') };
+  const shown = (text: string, path: readonly string[]): string | null => {
+    const note = parseNote(text);
+    const older = note && parseCheckpointText(note.text);
+    if (!note || !older) return 'something that is no signed checkpoint';
+    if (!keys.some((each) => isSignedBy(note, each))) return 'a signature by no key of this log';
+    const first = { size: older.size, root: Buffer.from(older.root, 'base64') };
+    const hashes = path.map((each) => Buffer.from(each, 'base64'));
+    if (isConsistent(sha256, first, now, hashes)) return null;
+    return older.size > now.size
+      ? `a checkpoint of ${String(older.size)} entries: this bundle is older`
+      : `a log of which the ${String(older.size)} entries of the older checkpoint are not the beginning`;
+  };
+  const expected = 'the older checkpoint as the beginning of this log';
+  if (proof.since) {
+    const fault = shown(proof.since.checkpoint, proof.since.path);
+    if (fault !== null) findings.add('since-broken', 'authentic', 'proof.json', fault, expected);
+  }
+  if (since === null) return;
+  if (proof.since && textOf(proof.since.checkpoint) === textOf(since)) return;
+  // The same size needs no path, and a younger one of the auditor's is found out without any.
+  const fault = shown(since, []);
+  if (fault === null) return;
+  const older = parseCheckpointText(textOf(since) ?? '');
+  if (older && older.size > 0 && older.size < now.size) {
+    const found = proof.since ? 'a path from another checkpoint' : 'no path from it';
+    const ask = 'one from it: setwell export lot … --since with that checkpoint';
+    findings.add('since-not-shown', 'authentic', 'proof.json', found, ask);
+  } else {
+    findings.add('since-broken', 'authentic', 'proof.json', fault, expected);
+  }
+}
+
+function textOf(note: string): string | null {
+  return parseNote(note)?.text ?? null;
+}
+
+/** The export's own entry fixes the members outside the proof. */
+function checkExported({ proof, lines }: Bundle, findings: Findings): void {
+  const exported = lines.at(-1)?.entry;
+  if (exported?.kind !== 'record-exported') return;
+  const { members } = exported.body as { members?: unknown };
+  const found = digestOfMembers(proof.members);
+  if (members === found) return;
+  const listed = Object.keys(proof.members).filter((name) => !membersOutside.includes(name));
+  const where = `${String(listed.length)} members`;
+  const expected = `the members that were exported: ${String(members ?? 'none named')}`;
+  findings.add('not-what-was-exported', 'authentic', where, found, expected);
+}

@@ -1,0 +1,212 @@
+import type { LotListing } from '@setwell/shared-models/record/bodies';
+import { isFoundation, listingMember } from '@setwell/shared-models/record/bundle';
+import { canonicalJson } from '@setwell/shared-models/record/canonical';
+import type { Checkpoint } from '@setwell/shared-models/record/checkpoint';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import { z } from 'zod';
+import {
+  accountSchema,
+  listingSchema,
+  openedSchema,
+  parsed,
+  type Account,
+  type Bundle,
+  type BundleLine,
+} from './bundle.ts';
+import type { Findings } from './finding.ts';
+
+/** One account of a load, as its entry tells it. */
+export interface BundleAccount {
+  n: number;
+  load: string;
+  leaf: string;
+  account: Account;
+}
+
+/** What a bundle tells of its lot's loads. */
+export interface BundleLoads {
+  opened: z.infer<typeof openedSchema>[];
+  /** In order of their entries. */
+  accounts: BundleAccount[];
+}
+
+/** Entries that can be read as what their kind says. */
+export function loadsOf({ lines, proof }: Bundle, findings: Findings): BundleLoads {
+  const loads: BundleLoads = { opened: [], accounts: [] };
+  for (const { entry, leaf } of lines) {
+    const { kind, body, about, n } = entry;
+    const isAccount = kind === 'load-sealed' || kind === 'load-amended';
+    if (kind !== 'load-opened' && !isAccount) continue;
+    const shaped = (isAccount ? accountSchema : openedSchema).safeParse(body);
+    if (!shaped.success || about.load === undefined) {
+      const [issue] = shaped.error?.issues ?? [];
+      const found = `${issue?.path.join('.') ?? 'about.load'}: ${issue?.message ?? 'none'}`;
+      findings.add('unreadable-entry', 'complete', `entry ${String(n)}`, found, `a ${kind}`);
+    } else if (isAccount) {
+      const hex = Buffer.from(leaf).toString('hex');
+      loads.accounts.push({ n, load: about.load, leaf: hex, account: shaped.data as Account });
+    } else {
+      const opened = shaped.data as BundleLoads['opened'][number];
+      if (opened.lot === proof.lot) loads.opened.push(opened);
+    }
+  }
+  return loads;
+}
+
+/** Whether all entries of the lot are here, up to the checkpoint. */
+export function checkComplete(
+  bundle: Bundle,
+  loads: BundleLoads,
+  checkpoint: Checkpoint | null,
+  findings: Findings,
+): void {
+  const { lines, proof } = bundle;
+  const last = lines.at(-1)?.entry;
+  const listing = last?.kind === 'record-exported' ? listingOf(bundle, last, findings) : null;
+  if (!last || !listing) {
+    const found = last ? `a ${last.kind} as the last entry` : 'no entries';
+    const expected = 'the export’s own entry, which lists all of the lot';
+    findings.add('no-listing', 'complete', 'ledger.jsonl', found, expected);
+  } else {
+    if (checkpoint && checkpoint.size !== last.n + 1) {
+      const found = `a list that ends at entry ${String(last.n)}`;
+      const expected = `one up to the checkpoint’s last, entry ${String(checkpoint.size - 1)}`;
+      findings.add('list-ends-early', 'complete', 'ledger.jsonl', found, expected);
+    }
+    checkListed(lines, listing, `entry ${String(last.n)}`, findings);
+    checkNothingElse(lines, loads, proof.lot, listing, last, findings);
+  }
+  for (const { entry } of lines) {
+    if (entry.kind !== 'lot-filed' || entry.about.lots?.[0] !== proof.lot) continue;
+    const filed = listingOf(bundle, entry, findings);
+    if (filed) checkListed(lines, filed, `entry ${String(entry.n)}`, findings);
+  }
+  checkRevisions(loads, findings);
+  checkFoundation(lines, loads, findings);
+  checkLotFile(bundle, loads, findings);
+}
+
+function listingOf({ members }: Bundle, entry: Entry, findings: Findings): LotListing | null {
+  const shaped = listingSchema.safeParse(entry.body);
+  if (!shaped.success) {
+    const expected = 'numbers of all entries of the lot';
+    findings.add('no-listing', 'complete', `entry ${String(entry.n)}`, 'no list', expected);
+    return null;
+  }
+  if (!shaped.data.whole) return shaped.data;
+  return parsed(members, listingMember(shaped.data.whole.sha256), listingSchema, findings);
+}
+
+/** Each entry and each account of a list has its line. */
+function checkListed(lines: BundleLine[], listing: LotListing, by: string, findings: Findings) {
+  const byNumber = new Map(lines.map((line) => [line.entry.n, line]));
+  for (const n of listing.entries) {
+    if (byNumber.has(n)) continue;
+    const where = `entry ${String(n)}`;
+    findings.add('entry-missing', 'complete', where, 'nothing', `the entry that ${by} lists`);
+  }
+  for (const { load, n, leaf } of listing.loads) {
+    const line = byNumber.get(n);
+    if (!line || Buffer.from(line.leaf).toString('hex') === leaf) continue;
+    const expected = `the account of ${load} that ${by} names`;
+    findings.add('entry-missing', 'complete', `entry ${String(n)}`, 'another entry', expected);
+  }
+}
+
+function checkNothingElse(
+  lines: BundleLine[],
+  { opened }: BundleLoads,
+  lot: string,
+  { entries }: LotListing,
+  last: Entry,
+  findings: Findings,
+): void {
+  const listed = new Set(entries);
+  const own = new Set(opened.map(({ load }) => load));
+  for (const { entry } of lines) {
+    const { n, about } = entry;
+    const isOfLot = about.lots?.includes(lot) === true || own.has(about.load ?? '');
+    if (!isOfLot || n === last.n || listed.has(n)) continue;
+    const expected = `an entry that entry ${String(last.n)} lists`;
+    findings.add('entry-not-listed', 'complete', `entry ${String(n)}`, entry.kind, expected);
+  }
+}
+
+/** Revisions of a load count up from 1, each naming the one before it. */
+function checkRevisions({ accounts }: BundleLoads, findings: Findings): void {
+  const before = new Map<string, BundleAccount>();
+  for (const each of accounts) {
+    const previous = before.get(each.load);
+    const { revision, amends } = each.account;
+    const expected = (previous?.account.revision ?? 0) + 1;
+    if (revision !== expected || (previous && amends !== previous.leaf)) {
+      const found = `revision ${String(revision)} of ${each.load}`;
+      const wanted = `revision ${String(expected)}, naming the account before it`;
+      findings.add('revision-missing', 'complete', `entry ${String(each.n)}`, found, wanted);
+    }
+    before.set(each.load, each);
+  }
+}
+
+/** What a load rests on is here too: its recipe's revision with its approval, its plant file. */
+function checkFoundation(lines: BundleLine[], { opened }: BundleLoads, findings: Findings): void {
+  const missing = (load: string, what: string) =>
+    findings.add('foundation-missing', 'complete', load, 'nothing', what);
+  for (const each of opened) {
+    const found = lines
+      .map(({ entry }) => entry)
+      .filter((entry) => isFoundation(entry, [each as Parameters<typeof isFoundation>[1][number]]));
+    const kinds = new Set(found.map(({ kind }) => kind));
+    if (!kinds.has('plant-revised')) missing(each.load, 'the entry of its plant file');
+    if (each.recipe === null) continue;
+    if (!kinds.has('recipe-proposed')) missing(each.load, 'the entry of its recipe’s revision');
+    if (!kinds.has('recipe-approved')) missing(each.load, 'the entry that approves its recipe');
+  }
+}
+
+const lotFileSchema = z.looseObject({
+  lot: z.string(),
+  loads: z.array(
+    z.looseObject({
+      load: z.string(),
+      verdict: z.string(),
+      side: z.string().nullable(),
+      revision: z.number().nullable(),
+      result: z.string().nullable(),
+    }),
+  ),
+  entries: z.array(z.unknown()),
+});
+
+/** `lot.json` is for programs and people: it must not say other than the entries do. */
+function checkLotFile(bundle: Bundle, loads: BundleLoads, findings: Findings): void {
+  const file = parsed(bundle.members, 'lot.json', lotFileSchema, findings);
+  if (!file) return;
+  const differs = (found: string, expected: string) =>
+    findings.add('lot-file-differs', 'complete', 'lot.json', found, expected);
+  if (file.lot !== bundle.proof.lot) differs(`lot ${file.lot}`, `lot ${bundle.proof.lot}`);
+  for (const { load } of loads.opened) {
+    const told = file.loads.find((each) => each.load === load);
+    const last = loads.accounts.filter((each) => each.load === load).at(-1)?.account;
+    if (!told) differs(`no load ${load}`, 'each load that was opened for the lot');
+    else if (last && !saysSame(told, last)) {
+      const found = `${load}: ${told.verdict}, revision ${String(told.revision)}`;
+      differs(found, `${last.verdict}, revision ${String(last.revision)}, as sealed`);
+    }
+  }
+  const lines = new Set(bundle.lines.map(({ bytes }) => bytes.toString('utf8')));
+  for (const entry of file.entries) {
+    if (lines.has(canonicalJson(entry))) continue;
+    const { n } = entry as { n?: unknown };
+    differs(`another entry ${String(n)}`, 'the one of ledger.jsonl');
+  }
+}
+
+function saysSame(told: z.infer<typeof lotFileSchema>['loads'][number], account: Account) {
+  return (
+    told.verdict === account.verdict &&
+    told.side === account.side &&
+    told.revision === account.revision &&
+    told.result === account.result.sha256
+  );
+}

@@ -1,0 +1,170 @@
+import { accountMember, modelMember } from '@setwell/shared-models/record/bundle';
+import { canonicalJson } from '@setwell/shared-models/record/canonical';
+import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
+import { z } from 'zod';
+import { sha256Hex } from '../ledger/sha256.ts';
+import { parsed, type Account, type Bundle } from './bundle.ts';
+import type { BundleAccount, BundleLoads } from './complete.ts';
+import type { Findings } from './finding.ts';
+import { ModelProcess } from './model-process.ts';
+import type { ReleasedModel } from './released-models.ts';
+
+const inputSchema = z.looseObject({ readingsSha256: z.string(), recipe: z.unknown() });
+const resultSchema = z.looseObject({ verdict: z.string(), side: z.string().nullable() });
+
+/** What became of one account. */
+export interface Recomputed {
+  n: number;
+  load: string;
+  revision: number;
+  verdict: Account['verdict'];
+  /** The recorded result came out again, to the byte. */
+  recomputed: boolean;
+}
+
+/** Computes every account again, by the model that its record names, and compares the bytes. */
+export async function checkRecomputed(
+  bundle: Bundle,
+  { opened, accounts }: BundleLoads,
+  models: ReadonlyMap<string, ReleasedModel>,
+  findings: Findings,
+): Promise<Recomputed[]> {
+  const processes = new Map<string, ModelProcess>();
+  const recipes = new Map(opened.map(({ load, recipe }) => [load, recipe?.sha256 ?? null]));
+  const answers: Recomputed[] = [];
+  try {
+    for (const each of accounts) {
+      const { n, load, account } = each;
+      const { revision, verdict } = account;
+      const documents = checkDocuments(bundle, each, recipes.get(load) ?? null, findings);
+      const model = released(each, models, findings);
+      let isSame = false;
+      if (documents && model) {
+        const process = processes.get(model.sha256) ?? new ModelProcess(model.file);
+        processes.set(model.sha256, process);
+        isSame = await isRecomputed(each, documents, process, findings);
+      }
+      answers.push({ n, load, revision, verdict, recomputed: isSame });
+    }
+  } finally {
+    await Promise.all([...processes.values()].map((process) => process.end()));
+  }
+  return answers;
+}
+
+interface Documents {
+  input: unknown;
+  readings: string;
+  result: Buffer;
+}
+
+/** The documents of an account are those it was sealed with, and agree with each other. */
+function checkDocuments(
+  bundle: Bundle,
+  { n, account }: BundleAccount,
+  recipeSha256: string | null,
+  findings: Findings,
+): Documents | null {
+  const { members } = bundle;
+  const file = (name: Parameters<typeof accountMember>[1]) => accountMember(n, name);
+  const sealed = [
+    ['input.json', account.input.sha256],
+    ['readings.csv', account.readings.sha256],
+    ['result.json', account.result.sha256],
+    ['doubtful.csv', account.doubtful?.sha256 ?? null],
+    ['recipe.yaml', recipeSha256],
+  ] as const;
+  for (const [name, expected] of sealed) {
+    const bytes = members.get(file(name));
+    const found = bytes ? sha256Hex(bytes) : null;
+    if (found === expected) continue;
+    const told = found === null ? 'nothing' : `SHA-256 ${found}`;
+    const wanted = expected ?? 'no such member: nothing of it was sealed';
+    findings.add('not-what-was-sealed', 'recomputed', file(name), told, wanted);
+  }
+  const input = parsed(members, file('input.json'), inputSchema, findings);
+  const result = parsed(members, file('result.json'), resultSchema, findings);
+  const readings = members.get(file('readings.csv'));
+  const resultBytes = members.get(file('result.json'));
+  if (!input || !result || !readings || !resultBytes) return null;
+  if (input.readingsSha256 !== sha256Hex(readings)) {
+    const expected = `the readings that input.json names: ${input.readingsSha256}`;
+    const found = `SHA-256 ${sha256Hex(readings)}`;
+    findings.add('not-what-was-sealed', 'recomputed', file('readings.csv'), found, expected);
+  }
+  checkRecipe(members.get(file('recipe.yaml')), input.recipe, file('recipe.yaml'), findings);
+  if (result.verdict !== account.verdict || result.side !== account.side) {
+    const found = `${account.verdict} ${String(account.side)}`;
+    const expected = `what result.json says: ${result.verdict} ${String(result.side)}`;
+    findings.add('account-differs', 'recomputed', `entry ${String(n)}`, found, expected);
+  }
+  return { input, readings: readings.toString('utf8'), result: resultBytes };
+}
+
+function checkRecipe(
+  yaml: Buffer | undefined,
+  inInput: unknown,
+  where: string,
+  findings: Findings,
+): void {
+  if (!yaml) return;
+  const read = readRecipe(yaml.toString('utf8'), where);
+  if (read.ok && isPartOf(inInput, read.value)) return;
+  const found = read.ok ? 'another recipe than input.json has' : 'no recipe';
+  findings.add('recipe-differs', 'recomputed', where, found, 'the recipe of input.json');
+}
+
+/** Whether all that is said is said there too; a later release may read more out of the same file. */
+function isPartOf(said: unknown, there: unknown): boolean {
+  if (typeof said !== 'object' || said === null) return said === there;
+  if (typeof there !== 'object' || there === null) return false;
+  if (Array.isArray(said) !== Array.isArray(there)) return false;
+  if (Array.isArray(said) && said.length !== (there as unknown[]).length) return false;
+  return Object.entries(said).every(([name, value]) =>
+    isPartOf(value, (there as Record<string, unknown>)[name]),
+  );
+}
+
+function released(
+  { n, account }: BundleAccount,
+  models: ReadonlyMap<string, ReleasedModel>,
+  findings: Findings,
+): ReleasedModel | null {
+  const { number, sha256 } = account.model;
+  const where = `entry ${String(n)}`;
+  if (account.unjudged !== undefined) return null;
+  if (number === null || sha256 === null) {
+    const found = 'a verdict by a model without a number: it was never released';
+    findings.add('model-unreleased', 'recomputed', where, found, 'a released model');
+    return null;
+  }
+  const model = models.get(sha256);
+  if (model) return model;
+  const files = `loads/${String(n)}/input.json loads/${String(n)}/readings.csv`;
+  const found = `model ${String(number)}, ${sha256.slice(0, 12)}…: not in this release`;
+  const hand = `a model of this release; read it, then by hand: node ${modelMember(number)} ${files}`;
+  findings.add('model-unknown', 'recomputed', where, found, hand);
+  return null;
+}
+
+async function isRecomputed(
+  { n, load, account }: BundleAccount,
+  { input, readings, result }: Documents,
+  model: ModelProcess,
+  findings: Findings,
+): Promise<boolean> {
+  const where = accountMember(n, 'result.json');
+  const answer = await model.score(input, readings);
+  if ('fault' in answer) {
+    findings.add('model-failed', 'recomputed', where, answer.fault, 'a result');
+    return false;
+  }
+  const bytes = Buffer.from(canonicalJson(answer.result));
+  if (bytes.equals(result)) return true;
+  const computed = resultSchema.safeParse(answer.result);
+  const verdict = computed.success ? computed.data.verdict : 'no verdict';
+  const found = `${load}: ${account.verdict} recorded`;
+  const expected = `what the model computes from these readings: ${verdict}, other numbers`;
+  findings.add('result-differs', 'recomputed', where, found, expected);
+  return false;
+}

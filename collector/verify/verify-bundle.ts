@@ -1,0 +1,103 @@
+import { worstVerdict } from '@setwell/shared-models/score/window';
+import type { Verdict } from '@setwell/shared-models/score/shape';
+import { checkAuthentic, type Brought } from './authentic.ts';
+import { readBundle, type Bundle } from './bundle.ts';
+import { checkComplete, loadsOf, type BundleLoads } from './complete.ts';
+import { Findings, type BundleFinding } from './finding.ts';
+import { checkRecomputed, type Recomputed } from './recomputed.ts';
+import type { ReleasedModel } from './released-models.ts';
+
+/** What a bundle shows, and what it does not. */
+export interface Verification {
+  lot: string | null;
+  authentic: boolean;
+  complete: boolean;
+  recomputed: boolean;
+  /** The lot's, by the effective accounts; null where there is none. */
+  verdict: Verdict | null;
+  checkpoint: { origin: string; size: number; root: string; at: string | null } | null;
+  /** Which key was asked, and where it came from: the bundle's own proves only that it fits. */
+  key: { text: string; from: 'brought' | 'bundle' } | null;
+  loads: Recomputed[];
+  demo: boolean;
+  findings: BundleFinding[];
+  /** Three sentences: what is proven and what no file can show. */
+  proven: [string, string, string];
+}
+
+/**
+ * A bundle, held against its own log, against what the auditor brings along, and computed again. Whatever
+ * the bytes are, the answer is findings and no crash.
+ */
+export async function verifyBundle(
+  zip: Buffer,
+  brought: Brought,
+  models: ReadonlyMap<string, ReleasedModel>,
+): Promise<Verification> {
+  const findings = new Findings();
+  const bundle = readBundle(zip, findings);
+  if (!bundle) return nothingRead(findings);
+  const { checkpoint, key } = checkAuthentic(bundle, brought, findings);
+  const loads = loadsOf(bundle, findings);
+  checkComplete(bundle, loads, checkpoint, findings);
+  const recomputed = await checkRecomputed(bundle, loads, models, findings);
+  const at = timeOf(bundle);
+  const authentic = !findings.has('authentic');
+  const isRecomputed = !findings.has('recomputed');
+  return {
+    lot: bundle.proof.lot,
+    authentic,
+    complete: authentic && !findings.has('complete'),
+    recomputed: isRecomputed,
+    verdict: lotVerdict(loads),
+    checkpoint: checkpoint && { ...checkpoint, at },
+    key: key && { text: key.text, from: brought.key === null ? 'bundle' : 'brought' },
+    loads: recomputed,
+    demo: isDemo(bundle),
+    findings: findings.list,
+    proven: proven(authentic ? at : null, isRecomputed ? numbersOf(loads) : null),
+  };
+}
+
+function nothingRead(findings: Findings): Verification {
+  return {
+    ...{ lot: null, authentic: false, complete: false, recomputed: false, verdict: null },
+    ...{ checkpoint: null, key: null, loads: [], demo: false },
+    findings: findings.list,
+    proven: proven(null, null),
+  };
+}
+
+/** When the export was recorded, by the collector's clock. */
+function timeOf({ lines }: Bundle): string | null {
+  const at = lines.at(-1)?.entry.at;
+  const date = new Date(at ?? NaN);
+  return Number.isNaN(date.getTime()) ? null : date.toISOString();
+}
+
+function lotVerdict({ accounts }: BundleLoads): Verdict | null {
+  const effective = new Map(accounts.map(({ load, account }) => [load, account.verdict]));
+  return effective.size === 0 ? null : worstVerdict([...effective.values()]);
+}
+
+function isDemo({ members }: Bundle): boolean {
+  const text = members.get('lot.json')?.toString('utf8') ?? '';
+  return /"site":\{"demo":true,/.test(text);
+}
+
+function numbersOf({ accounts }: BundleLoads): number[] {
+  const numbers = accounts.map(({ account }) => account.model.number ?? 0);
+  return [...new Set(numbers)].sort((a, b) => a - b);
+}
+
+function proven(at: string | null, models: number[] | null): Verification['proven'] {
+  return [
+    at === null
+      ? 'That nothing in this file has changed is not shown.'
+      : `Since the checkpoint of ${at} nothing in this file has changed.`,
+    models === null || models.length === 0
+      ? 'That the computation can be repeated is not shown.'
+      : `Anyone can repeat the computation with model ${models.join(', ')}.`,
+    'That the sensors told the truth, and that nothing was added after that checkpoint, this file cannot show.',
+  ];
+}
