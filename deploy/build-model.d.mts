@@ -1,0 +1,3 @@
+export function buildModel(
+  root?: string,
+): Promise<{ bytes: Buffer; sha256: string; modules: string[] }>;
