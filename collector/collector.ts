@@ -252,6 +252,7 @@ export class Collector {
   }
 
   #hear(entries: Entry[]): void {
+    for (const entry of entries) if (entry.kind === 'load-corrected') this.#recall(entry);
     for (const part of this.#parts) part.hear?.(entries);
     const documents: Buffer[] = [];
     for (const entry of entries) {
@@ -265,6 +266,20 @@ export class Collector {
     this.#judging.hear(entries, documents);
   }
 
+  /** A load sealed so long ago that the judge has let it go: what the ledger says of it, once more. */
+  #recall({ about }: Entry): void {
+    const load = about.load ?? '';
+    const finished = this.#fold.finished.get(load);
+    if (!finished || this.#fold.accounts.recent.has(load)) return;
+    const entries = this.#lots
+      .entriesOf(finished.lot)
+      .map((n) => this.ledger.entry(n))
+      .filter((entry) => entry?.about.load === load);
+    const known = entries.filter((entry) => entry !== null);
+    this.#fold.accounts.recall(known);
+    this.#judging.recall(known);
+  }
+
   /** What a look of the judge has found: appended first, then told. */
   #take(step: JudgeStep): Entry[] {
     if (this.#stopped) return [];
@@ -276,7 +291,7 @@ export class Collector {
         this.#firstJudged.resolve();
       }
       for (const { refusal } of step.refusals) this.#refused.inc({ code: refusal.code });
-      this.#acts.settle(entries, step.refusals);
+      this.#acts.settle(entries, step);
       for (const part of this.#parts) part.look?.(step, entries);
       return entries;
     } catch (error) {

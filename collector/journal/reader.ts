@@ -51,6 +51,10 @@ class SqliteJournalReader implements JournalReader {
     return this.#statements.batchesWithEvents.all(seq, untilSeq, limit).map(batchFromRow);
   }
 
+  firstEventSeq(station: string, fromMs: number): number | null {
+    return this.#statements.firstEventSeq.get(station, fromMs)?.seq ?? null;
+  }
+
   readings(point: string, fromMs: number, toMs: number): PointReadings {
     return this.#db.transaction(() => {
       const id = this.#statements.pointId.get(point)?.id;
@@ -69,6 +73,14 @@ class SqliteJournalReader implements JournalReader {
   sequenceHoles(point: string, fromMs: number, toMs: number): SequenceHole[] {
     // Values in conflict carry their numbers all the same.
     return sequenceHoles(this.#statements.numbered.iterate(point, fromMs, toMs));
+  }
+
+  arrivedAfter(seq: number, point: string, fromMs: number, toMs: number) {
+    const id = this.#statements.pointId.get(point)?.id;
+    if (id === undefined) return null;
+    const row = this.#statements.arrivedAfter.get({ id, fromMs, toMs, seq });
+    const { firstMs = null, lastMs = null } = row ?? {};
+    return firstMs === null || lastMs === null ? null : { firstMs, lastMs };
   }
 
   lastReading(point: string): LastReading | null {
@@ -144,6 +156,9 @@ function prepare(db: Database.Database) {
        WHERE seq IN (SELECT DISTINCT seq FROM event WHERE seq > ? AND seq <= ?)
        ORDER BY seq LIMIT ?`,
     ),
+    firstEventSeq: db.prepare<[string, number], { seq: number | null }>(
+      'SELECT min(seq) AS seq FROM event WHERE station = ? AND earliestMs >= ?',
+    ),
     pointId: db.prepare<[string], { id: number }>('SELECT id FROM point WHERE name = ?'),
     conflicts: db.prepare<[number, number, number], { t: number }>(
       'SELECT DISTINCT t FROM conflict WHERE point = ? AND t BETWEEN ? AND ?',
@@ -157,6 +172,15 @@ function prepare(db: Database.Database) {
        WHERE point = (SELECT id FROM point WHERE name = ?) AND t BETWEEN ? AND ?
          AND deviceSeq IS NOT NULL AND (flags & 16) = 0
        ORDER BY t`,
+    ),
+    arrivedAfter: db.prepare<
+      [{ id: number; fromMs: number; toMs: number; seq: number }],
+      { firstMs: number | null; lastMs: number | null }
+    >(
+      `SELECT min(receivedMs) AS firstMs, max(receivedMs) AS lastMs FROM batch WHERE seq IN (
+         SELECT seq FROM reading WHERE point = :id AND t BETWEEN :fromMs AND :toMs AND seq > :seq
+         UNION
+         SELECT seq FROM conflict WHERE point = :id AND t BETWEEN :fromMs AND :toMs AND seq > :seq)`,
     ),
     last: db.prepare<[string], ReadingRow & { receivedMs: number }>(
       `SELECT t, v, flags, deviceSeq, batch.receivedMs FROM reading JOIN batch USING (seq)

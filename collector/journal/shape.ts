@@ -64,10 +64,19 @@ export interface JournalReader {
   batchesAfter(seq: number, limit: number): Batch[];
   /** Of the batches after `seq` and up to `untilSeq` those that hold an event, oldest first, at most `limit`. */
   batchesWithEvents(seq: number, untilSeq: number, limit: number): Batch[];
+  /** First batch with an event of a station that happened at or after `fromMs`; null where there is none. */
+  firstEventSeq(station: string, fromMs: number): number | null;
   /** Readings of a point with fromMs ≤ t ≤ toMs, by time; both values of a conflict are left out, and their times told. */
   readings(point: string, fromMs: number, toMs: number): PointReadings;
   /** Holes in a device's numbers with fromMs ≤ t ≤ toMs; none where it does not number. */
   sequenceHoles(point: string, fromMs: number, toMs: number): SequenceHole[];
+  /** When readings of a point in a time span came in after a batch [ms]; null where none did. */
+  arrivedAfter(
+    seq: number,
+    point: string,
+    fromMs: number,
+    toMs: number,
+  ): { firstMs: number; lastMs: number } | null;
   lastReading(point: string): LastReading | null;
   /** Minute roll-up: least, greatest, mean, count. */
   minutes(

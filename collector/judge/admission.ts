@@ -82,6 +82,11 @@ export function admitStart(event: StationEvent, receivedMs: number, scene: Scene
     return refuse('parts', 'too-long', `${String(partsLength)} characters`, expected);
   }
   const load = event.load ?? `${station.id}-${String(event.earliestMs)}`;
+  const again = event.act === null ? null : fold.loadOfAct(event.act);
+  if (again !== null) return { answer: 'repeated', load: again };
+  if (fold.accounts.voided.has(load)) {
+    return refuse('load', 'load-exists', load, 'a load number not used before');
+  }
   const known = beginningOf(load, fold);
   if (known) {
     const same = known.station === station.id && known.startMs === event.earliestMs;
@@ -119,6 +124,8 @@ export function admitEnd(
   }
   const untimely = wrongTime(event, receivedMs);
   if (untimely) return untimely;
+  const again = event.act === null ? null : fold.loadOfAct(event.act);
+  if (again !== null) return { answer: 'repeated', load: again };
   const load = event.load ?? onlyLoadAt(event.station, fold);
   if (load === null) return refuse('load', 'which-load', 'none named', 'a load number');
   const finished = fold.finished.get(load);

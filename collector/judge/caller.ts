@@ -1,5 +1,13 @@
 import { callsOfLoad } from '@setwell/shared-models/call/load-calls';
-import type { CallCleared, CallRaised, JournalPlace } from '@setwell/shared-models/record/bodies';
+import { callRules } from '@setwell/shared-models/call/call-rule';
+import type {
+  CallCleared,
+  CallKind,
+  CallRaised,
+  JournalPlace,
+  LoadAmended,
+  LoadSealed,
+} from '@setwell/shared-models/record/bodies';
 import type { About } from '@setwell/shared-models/record/entry';
 import type { ScoreResult } from '@setwell/shared-models/score/shape';
 import type { StationEvent } from '../journal/shape.ts';
@@ -7,6 +15,12 @@ import type { Proposal } from '../ledger/shape.ts';
 import type { Refusal } from './admission.ts';
 import { aboutLoad, type JudgedLoad } from './judged-load.ts';
 import type { LedgerFold } from './ledger-fold.ts';
+
+/** Calls that follow from a load's verdict and forecast, and from nothing else. */
+function isOfLoad({ kind, point }: CallRaised): boolean {
+  const others: CallKind[] = ['event-refused', 'release-questioned', 'readings-too-late'];
+  return point === null && !others.includes(kind);
+}
 
 /** Calls people, each once, and lets them go when the cause is gone. */
 export class Caller {
@@ -22,8 +36,7 @@ export class Caller {
   forLoad(load: JudgedLoad, nowMs: number, sealed: ScoreResult | null): void {
     const { opened } = load;
     const up = [...this.#fold.calls.values()].filter(
-      ({ raised }) =>
-        raised.load === opened.load && raised.kind !== 'event-refused' && !raised.point,
+      ({ raised }) => raised.load === opened.load && isOfLoad(raised),
     );
     const wanted = callsOfLoad({
       load: opened.load,
@@ -126,10 +139,70 @@ export class Caller {
     if (act !== null) this.#clear(id, 'over');
   }
 
+  /** Readings came for a load that was sealed more than 72 h ago: only a person can make them count. */
+  forReadingsTooLate(load: string): void {
+    if (this.#fold.timesRaised(load, 'readings-too-late') > 0) return;
+    const finished = this.#fold.finished.get(load);
+    if (!finished) return;
+    const { station, lot, startMs } = finished;
+    this.#raise(
+      { station, load, startMs, ...(lot === '' ? {} : { lots: [lot] }) },
+      {
+        kind: 'readings-too-late',
+        station,
+        load,
+        point: null,
+        who: callRules['readings-too-late'].who,
+        tooLateMs: null,
+        values: { lot },
+      },
+    );
+  }
+
+  /** Parts were let go on an account that no longer stands. */
+  forQuestionedRelease({ opened }: JudgedLoad, now: LoadAmended, before: LoadSealed): void {
+    const { load, station, lot } = opened;
+    const up = [...this.#fold.calls.values()].some(
+      ({ raised }) => raised.kind === 'release-questioned' && raised.load === load,
+    );
+    if (up) return;
+    this.#raise(aboutLoad(opened), {
+      kind: 'release-questioned',
+      station,
+      load,
+      point: null,
+      who: callRules['release-questioned'].who,
+      tooLateMs: null,
+      values: { lot, verdict: now.verdict, before: before.verdict, revision: now.revision },
+    });
+  }
+
+  /** There never was such a load. */
+  forget(load: string): void {
+    for (const { id, raised } of [...this.#fold.calls.values()]) {
+      if (raised.load === load) this.#clear(id, 'over');
+    }
+  }
+
+  #raise(about: About, body: CallRaised): void {
+    const times = this.#fold.timesRaised(body.load ?? '', body.kind);
+    const again = times === 0 ? '' : `.${String(times + 1)}`;
+    const call = `${body.kind}.${body.load ?? body.station ?? ''}${again}`;
+    this.#propose({ kind: 'call-raised', by: 'collector', about: { ...about, call }, body });
+  }
+
   /** People have decided over a load: nobody needs to be called for it any more. */
   decided(load: string | undefined): void {
     if (load === undefined) return;
-    const kinds = ['ended-short', 'ended-unproven', 'ended-over', 'load-faulted', 'which-lot'];
+    const kinds = [
+      'ended-short',
+      'ended-unproven',
+      'ended-over',
+      'load-faulted',
+      'which-lot',
+      'release-questioned',
+      'readings-too-late',
+    ];
     for (const { id, raised } of [...this.#fold.calls.values()]) {
       if (raised.load === load && kinds.includes(raised.kind)) this.#clear(id, 'decided');
     }

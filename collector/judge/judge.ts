@@ -1,32 +1,42 @@
+// Longer than the limit because a load's life, from its start to its last account, is read in one go.
 import type { Judgement, StationNow } from '@setwell/shared-models/api/collector';
-import type { JournalPlace } from '@setwell/shared-models/record/bodies';
+import type {
+  Disposition,
+  JournalPlace,
+  LoadCorrected,
+  LoadOpened,
+} from '@setwell/shared-models/record/bodies';
+import { settlesLoad } from '@setwell/shared-models/record/decisions';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import { canonicalReadings } from '@setwell/shared-models/score/readings';
 import { trace } from '@setwell/shared-models/score/trace';
-import type {
-  LoadTrace,
-  Mark,
-  ScoreInput,
-  ScoreResult,
-  Weights,
-} from '@setwell/shared-models/score/shape';
-import type { Batch, JournalReader, Reading, StationEvent } from '../journal/shape.ts';
+import type { LoadTrace, ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
+import type { JournalReader, StationEvent } from '../journal/shape.ts';
 import type { Proposal } from '../ledger/shape.ts';
-import { admitEnd, admitStart, type Opening, type Refusal, type Scene } from './admission.ts';
+import {
+  admitEnd,
+  admitStart,
+  type Ending,
+  type Opening,
+  type Refusal,
+  type Scene,
+} from './admission.ts';
+import { Amending, type Amended } from './amending.ts';
 import { Caller } from './caller.ts';
 import type { Documents } from './documents.ts';
 import { JournalCursor } from './journal-cursor.ts';
-import { aboutLoad, JudgedLoad } from './judged-load.ts';
+import { aboutLoad, type JudgedLoad } from './judged-load.ts';
 import { isAfter, LedgerFold, type LoadAccount } from './ledger-fold.ts';
 import type { TraceWanted } from './judging.ts';
 import type { Model } from './model.ts';
-import { loadOpened } from './opened.ts';
+import { LoadsInWork } from './loads-in-work.ts';
+import { authorOf } from './opened.ts';
 import { adviceOf, isNewAdvice } from './say.ts';
-import { noiseBefore } from './noise-before.ts';
-import { scoreInput } from './score-input.ts';
-import { faultedModel, sealLoad } from './sealed-record.ts';
+import { readSpans } from './score-input.ts';
+import { sealOrFault } from './sealed-record.ts';
 import { sealNow } from './sealing.ts';
+import { contactBeforeMs } from './station-marks.ts';
 import { StationWatch } from './station-watch.ts';
 
 export interface JudgeOptions {
@@ -46,6 +56,8 @@ export interface JudgeStep {
   stations: StationNow[];
   /** Events that were not believed, each with the act that asked for it. */
   refusals: { event: string; station: string; act: string | null; refusal: Refusal }[];
+  /** Acts whose event was known already, each with its load. */
+  repeated: { act: string; load: string }[];
   /** False while there is more in the journal: what is said now may be of yesterday. */
   reachedHead: boolean;
 }
@@ -61,8 +73,8 @@ export class Judge {
   readonly #options: JudgeOptions;
   readonly #cursor: JournalCursor;
   readonly #fold = new LedgerFold();
-  readonly #loads = new Map<string, JudgedLoad>();
-  readonly #weights = new Map<string, Weights[] | null>();
+  readonly #loads: LoadsInWork;
+  readonly #amending: Amending;
   readonly #caller = new Caller(this.#fold, (proposal) => this.#propose(proposal));
   /** Loads over which people have decided. */
   readonly #decided = new Set<string>();
@@ -70,11 +82,14 @@ export class Judge {
   #plant: Plant | null = null;
   #watch: StationWatch | null = null;
   #stationsMs = -Infinity;
+  #nowMs = 0;
   #step: JudgeStep = emptyStep();
 
   constructor(options: JudgeOptions) {
     this.#options = options;
     this.#cursor = new JournalCursor(options.journal);
+    this.#loads = new LoadsInWork(options);
+    this.#amending = new Amending(this.#fold.accounts.recent, this.#loads, options);
   }
 
   /** An entry that the judge did not propose: history at start, acts of people later. */
@@ -82,11 +97,19 @@ export class Judge {
     this.#fold.take(entry);
     if (entry.kind === 'plant-revised') this.#plant = null;
     const { load, call } = entry.about;
-    if (entry.kind === 'disposition' && load !== undefined) this.#decided.add(load);
+    const decided = entry.kind === 'disposition' && settlesLoad(entry.body as Partial<Disposition>);
+    if (decided && load !== undefined) this.#decided.add(load);
     // In history the answers follow by themselves; what is missing of them is said at the end of it.
     if (!this.#resumed) return;
-    if (entry.kind === 'disposition') this.#caller.decided(load);
+    this.#nowMs = Math.max(this.#nowMs, entry.at);
+    if (decided) this.#caller.decided(load);
     if (entry.kind === 'call-acknowledged') this.#caller.acknowledged(call);
+    if (entry.kind === 'load-corrected') this.#correct(entry as Entry<LoadCorrected>);
+  }
+
+  /** A load sealed long ago that somebody corrects now: all its entries. */
+  recall(entries: Entry[]): void {
+    this.#fold.accounts.recall(entries);
   }
 
   /** The judge's own proposals come back with their numbers. */
@@ -96,10 +119,19 @@ export class Judge {
 
   /** Rebuilds the running loads from what the ledger says and the journal holds. */
   resume(): void {
+    const { journal, documents } = this.#options;
     const running = [...this.#fold.loads.values()];
-    const seqs = running.map(({ opened }) => opened.event.seq);
+    // Marks that mean a running load may have come before its start was known.
+    const seqs = running.map(({ opened: { station, marks, event } }) => {
+      const first = journal.firstEventSeq(station, marks.pressureOn.earliestMs - contactBeforeMs);
+      return Math.min(event.seq, first ?? event.seq);
+    });
     this.#cursor.resume(Math.min(this.#fold.cursor.seq, ...seqs));
-    for (const account of running) this.#take(account);
+    for (const account of running) this.#loads.enter(this.#weighedAgain(account));
+    this.#amending.resume(({ account: { opened } }) => {
+      const recipe = opened.recipe ? documents.recipe(opened.recipe.sha256) : null;
+      return readSpans(documents.plant(opened.plantSha256), opened, recipe);
+    });
     this.#resumed = true;
     for (const load of this.#decided) this.#caller.decided(load);
     for (const [id, { acknowledged }] of this.#fold.calls) {
@@ -116,10 +148,13 @@ export class Judge {
 
   /** One look at the journal, the loads and the clock. */
   step(nowMs: number): JudgeStep {
+    this.#nowMs = nowMs;
     this.#watch ??= new StationWatch(this.plant, this.#options.journal, nowMs);
-    this.#readOn(nowMs);
-    for (const load of [...this.#loads.values()]) this.#judge(load, nowMs);
-    this.#lookRound(this.#watch, nowMs);
+    this.#readOn();
+    for (const load of [...this.#loads]) this.#judge(load);
+    for (const amended of this.#amending.due(nowMs, this.#cursor.seq)) this.#amend(amended);
+    for (const load of this.#amending.takeTooLate()) this.#caller.forReadingsTooLate(load);
+    this.#lookRound(this.#watch);
     const done = this.#step;
     this.#step = emptyStep();
     done.reachedHead = this.#cursor.isAtHead;
@@ -129,54 +164,54 @@ export class Judge {
   /** Pictures of a running load, or of a sealed one from its own documents; null where there are none. */
   trace(wanted: TraceWanted): LoadTrace | null {
     const { view } = wanted;
-    if ('input' in wanted) return trace(parsed(wanted.input), wanted.readingsCsv, view);
+    if ('input' in wanted)
+      return trace(JSON.parse(wanted.input) as ScoreInput, wanted.readingsCsv, view);
     const load = this.#loads.get(wanted.load);
     if (!load?.recipe || load.faulted) return null;
     return trace(load.input(wanted.nowMs), canonicalReadings(load.rows()), view);
   }
 
-  #readOn(nowMs: number): void {
+  #readOn(): void {
     for (const batch of this.#cursor.next()) {
-      for (const reading of batch.readings) this.#takeReading(reading);
+      for (const reading of batch.readings) {
+        this.#loads.take(reading);
+        this.#amending.take(reading, batch.receivedMs);
+        this.#watch?.take(reading);
+      }
       for (const { index, event } of batch.events) {
-        this.#takeEvent(event, { seq: batch.seq, index }, batch, nowMs);
+        this.#takeEvent(event, { seq: batch.seq, index }, batch.receivedMs);
       }
     }
   }
 
-  #takeReading(reading: Reading): void {
-    for (const load of this.#loads.values()) load.take(reading);
-    this.#watch?.take(reading);
+  #takeEvent(event: StationEvent, place: JournalPlace, receivedMs: number): void {
+    const answered = !isAfter(place, this.#fold.cursor);
+    if (event.event === 'load-start' || event.event === 'load-end') {
+      if (!answered) this.#admit(event, place, receivedMs);
+    } else {
+      this.#loads.mark(event);
+    }
   }
 
-  #takeEvent(event: StationEvent, place: JournalPlace, batch: Batch, nowMs: number): void {
-    const answered = !isAfter(place, this.#fold.cursor);
-    switch (event.event) {
-      case 'load-start': {
-        if (answered) return;
-        const admission = admitStart(event, batch.receivedMs, this.#scene());
-        if (admission.answer === 'open') this.#open(admission, event, place, nowMs);
-        if (admission.answer === 'refused') this.#refuse(event, place, admission.refusal);
-        return;
-      }
-      case 'load-end': {
-        if (answered) return;
-        const admission = admitEnd(event, batch.receivedMs, this.#scene());
-        if (admission.answer === 'end') {
-          this.#end(admission.load, admission.end, event, place, batch.receivedMs, nowMs);
-        }
-        if (admission.answer === 'refused') this.#refuse(event, place, admission.refusal);
-        return;
-      }
-      case 'contact':
-      case 'pressure-on':
-      case 'release-start':
+  #admit(event: StationEvent, place: JournalPlace, receivedMs: number): void {
+    const admit = event.event === 'load-start' ? admitStart : admitEnd;
+    const admission = admit(event, receivedMs, this.#scene());
+    const { station, act } = event;
+    switch (admission.answer) {
       case 'open':
-        for (const load of this.#loads.values()) load.mark(event);
+        this.#open(admission, event, place);
         return;
-      default:
-        // Kept in the journal; what it means comes with its own part of the program.
+      case 'end':
+        this.#end(admission, event, place, receivedMs);
         return;
+      case 'repeated':
+        if (act !== null) this.#step.repeated.push({ act, load: admission.load });
+        return;
+      case 'refused': {
+        const { refusal } = admission;
+        this.#step.refusals.push({ event: event.event, station, act, refusal });
+        this.#caller.forRefusal(event, place, refusal);
+      }
     }
   }
 
@@ -189,112 +224,87 @@ export class Judge {
     };
   }
 
-  #refuse(event: StationEvent, place: JournalPlace, refusal: Refusal): void {
-    const { station, act } = event;
-    this.#step.refusals.push({ event: event.event, station, act, refusal });
-    this.#caller.forRefusal(event, place, refusal);
-  }
-
-  #open(opening: Opening, event: StationEvent, place: JournalPlace, nowMs: number): void {
-    const { documents, model } = this.#options;
-    const { recipe, station, start } = opening;
-    const read = recipe ? documents.recipe(recipe.ref.sha256) : null;
-    const opened = loadOpened(opening, event, place, {
-      plannedMin: read?.plannedMin ?? null,
-      plantSha256: this.#fold.plantSha256 ?? '',
-      model,
-    });
-    const carried = this.#fold.carriedTo(opened);
-    if (carried.length > 0) opened.carried = carried;
-    const about = aboutLoad(opened);
-    let fault: unknown = null;
-    if (read) {
-      try {
-        const { plant } = this;
-        opened.noiseK = noiseBefore(plant, opened, this.#options.journal);
-        const asOfMs = opened.plannedEndMs ?? start.earliestMs;
-        const planned = scoreInput(plant, opened, read, opened.marks, null, asOfMs);
-        const key = `${opened.recipe?.sha256 ?? ''} ${station.id} ${opened.zones.join(' ')} ${opened.plantSha256} ${Math.floor(start.earliestMs / 86_400_000)}`;
-        const known = this.#weights.get(key);
-        opened.weights = known === undefined ? model.weigh(planned) : known;
-        this.#weights.set(key, opened.weights);
-      } catch (error) {
-        fault = error;
-      }
-    }
+  #open(opening: Opening, event: StationEvent, place: JournalPlace): void {
+    const { plant } = this;
+    const plantSha256 = this.#fold.plantSha256 ?? '';
+    const carriedTo = (load: LoadOpened) => this.#fold.carriedTo(load);
+    const rests = { plant, plantSha256, carriedTo };
+    const { opened, fault } = this.#loads.opening(opening, event, place, rests);
     this.#propose({
       kind: 'load-opened',
       by: authorOf(event),
-      about,
+      about: aboutLoad(opened),
       body: opened,
       ...(event.act === null ? {} : { act: event.act }),
     });
     const account = this.#fold.loads.get(opened.load);
     if (!account) throw new Error(`load ${opened.load} was not opened by its own entry`);
-    const judged = this.#take(account);
+    const judged = this.#loads.enter(account);
     if (fault !== null) this.#fault(judged, fault);
-    this.#caller.forLoad(judged, nowMs, null);
+    this.#caller.forLoad(judged, this.#nowMs, null);
   }
 
-  #take(account: LoadAccount): JudgedLoad {
-    const { documents, model, journal } = this.#options;
-    const { opened } = account;
-    const recipe = opened.recipe ? documents.recipe(opened.recipe.sha256) : null;
-    const plant = documents.plant(opened.plantSha256);
-    const judged = new JudgedLoad(account, recipe, plant, model);
-    judged.readBack(journal);
-    this.#loads.set(opened.load, judged);
-    return judged;
-  }
-
-  #end(
-    name: string,
-    end: Mark,
-    event: StationEvent,
-    place: JournalPlace,
-    receivedMs: number,
-    nowMs: number,
-  ): void {
+  #end({ load: name, end }: Ending, event: StationEvent, place: JournalPlace, receivedMs: number) {
     const load = this.#loads.get(name);
     if (!load) throw new Error(`load ${name} is in the ledger and not with the judge`);
     const given = load.marks.releaseStart;
     load.marks = { ...load.marks, releaseStart: given ?? { ...end, assumed: true } };
     load.endMs = end.latestMs;
     load.endReceivedMs = receivedMs;
-    this.#compute(load, nowMs);
+    this.#compute(load);
     const { verdict, side } = load.verdict();
+    const { marks } = load;
+    const { act } = event;
     this.#propose({
       kind: 'load-ended',
       by: authorOf(event),
       about: aboutLoad(load.opened),
       body: {
-        load: name,
-        marks: load.marks,
-        endMs: end.latestMs,
-        event: place,
-        act: event.act,
-        verdict,
-        side,
+        ...{ load: name, marks, endMs: end.latestMs, event: place, act, verdict, side },
         ...(load.carried.length === 0 ? {} : { carried: load.carried }),
       },
-      ...(event.act === null ? {} : { act: event.act }),
+      ...(act === null ? {} : { act }),
     });
-    this.#tell(load, nowMs, null);
+    this.#tell(load, null);
   }
 
-  #judge(load: JudgedLoad, nowMs: number): void {
-    const due = nowMs - load.judgedMs >= this.#options.judgeEveryMs;
-    if (load.state === 'ended' && load.recipe && this.#seal(load, nowMs)) return;
+  /** A person has put right what was said of a load. A sealed one is judged again at the next look. */
+  #correct({ about }: Entry<LoadCorrected>): void {
+    const name = about.load ?? '';
+    const load = this.#loads.get(name);
+    if (!load) return;
+    this.#loads.delete(name);
+    const account = this.#fold.loads.get(name);
+    if (!account) {
+      this.#caller.forget(name);
+      // For those who look on it has ended: there is nothing more to say of it.
+      this.#step.judgements.push({ ...load.judgement(this.#nowMs, null, null), state: 'sealed' });
+      return;
+    }
+    this.#loads.enter(this.#weighedAgain(account));
+  }
+
+  /** As recorded, unless somebody has named another recipe since: then it is weighed as that one asks. */
+  #weighedAgain(account: LoadAccount): LoadAccount {
+    const { opened } = account;
+    if (opened.weights !== null || !opened.recipe || account.faulted) return account;
+    account.opened = this.#loads.weighedAgain(opened).opened;
+    return account;
+  }
+
+  #judge(load: JudgedLoad): void {
+    const due = this.#nowMs - load.judgedMs >= this.#options.judgeEveryMs;
+    if (load.state === 'ended' && this.#seal(load)) return;
     if (!due) return;
-    this.#compute(load, nowMs);
-    this.#tell(load, nowMs, null);
+    this.#compute(load);
+    this.#tell(load, null);
   }
 
-  #compute(load: JudgedLoad, nowMs: number): void {
-    load.judgedMs = nowMs;
+  #compute(load: JudgedLoad): void {
+    load.judgedMs = this.#nowMs;
     if (!load.recipe || load.faulted) return;
     try {
-      load.judge(nowMs, this.#options.forecastEveryMs);
+      load.judge(this.#nowMs, this.#options.forecastEveryMs);
     } catch (error) {
       this.#fault(load, error);
     }
@@ -314,67 +324,67 @@ export class Judge {
   }
 
   /** Seals the load if it is time; answers whether it did. */
-  #seal(load: JudgedLoad, nowMs: number): boolean {
+  #seal(load: JudgedLoad): boolean {
     const { journal, model } = this.#options;
-    const { endMs, endReceivedMs, opened } = load;
+    const { endMs, endReceivedMs, opened, kind } = load;
     if (endMs === null) return false;
-    const { kind } = load.input(endMs).station;
-    const seal = sealNow(kind, load.newest(), endMs, endReceivedMs ?? nowMs, nowMs);
+    const seal = sealNow(kind, load.newest(), endMs, endReceivedMs ?? this.#nowMs, this.#nowMs);
     if (seal.when === 'not-yet') return false;
     const how = { sealedBy: seal.sealedBy, silent: seal.silent };
-    let record;
-    try {
-      record = sealLoad(load, journal, model, how, this.#cursor.seq);
-    } catch (error) {
-      this.#fault(load, error);
-      record = sealLoad(load, journal, faultedModel(model, error), how, this.#cursor.seq);
-    }
-    this.#propose({
-      kind: 'load-sealed',
-      by: 'collector',
-      about: aboutLoad(opened),
-      body: record.body,
-      blobs: record.blobs,
-    });
+    const record = sealOrFault(load, journal, model, how, this.#cursor.seq);
+    if (record.fault !== null) this.#fault(load, record.fault);
+    const { body, blobs } = record;
+    const about = aboutLoad(opened);
+    this.#propose({ kind: 'load-sealed', by: 'collector', about, body, blobs });
     this.#loads.delete(opened.load);
-    this.#tell(load, nowMs, record.result);
+    this.#amending.watch(opened.load, load.spans);
+    this.#tell(load, record.result);
     return true;
   }
 
-  #tell(load: JudgedLoad, nowMs: number, sealed: ScoreResult | null): void {
-    const judgement = load.judgement(nowMs, this.#blindSince(load, nowMs), sealed);
+  /** A sealed load has another account: said whole, beside the one before. */
+  #amend({ load, body, result, blobs, before }: Amended): void {
+    const about = aboutLoad(load.opened);
+    const cites = [{ log: before.log, n: before.n, leaf: body.amends }];
+    this.#propose({ kind: 'load-amended', by: 'collector', about, cites, body, blobs });
+    this.#tell(load, result);
+    const decisions = this.#fold.finished.get(load.opened.load)?.decisions;
+    if (decisions?.questioned) this.#caller.forQuestionedRelease(load, body, before.body);
+  }
+
+  #tell(load: JudgedLoad, sealed: ScoreResult | null): void {
+    const nowMs = this.#nowMs;
+    const judgement = load.judgement(nowMs, this.#blindSince(load), sealed);
     this.#step.judgements.push(judgement);
-    const account = this.#fold.loads.get(load.opened.load);
+    const { opened } = load;
+    const account = this.#fold.loads.get(opened.load);
     if (account && load.state === 'open' && (load.result || load.faulted || !load.recipe)) {
-      const advice = adviceOf(judgement);
-      if (isNewAdvice(account.advice, advice)) {
-        this.#propose({
-          kind: 'advice-changed',
-          by: 'collector',
-          about: aboutLoad(load.opened),
-          body: advice,
-        });
+      const body = adviceOf(judgement);
+      const about = aboutLoad(opened);
+      if (isNewAdvice(account.advice, body, nowMs)) {
+        this.#propose({ kind: 'advice-changed', by: 'collector', about, body });
       }
     }
     this.#caller.forLoad(load, nowMs, sealed);
   }
 
-  #lookRound(watch: StationWatch, nowMs: number): void {
+  #lookRound(watch: StationWatch): void {
+    const nowMs = this.#nowMs;
     if (nowMs - this.#stationsMs < this.#options.judgeEveryMs) return;
     this.#stationsMs = nowMs;
     this.#caller.forSilence(
-      this.#loads.values(),
+      this.#loads,
       (point) => watch.silentSince(point, nowMs),
       (point) => watch.couldHaveSpoken(point, nowMs),
     );
-    const open = [...this.#loads.values()].filter(({ state }) => state === 'open');
+    const open = [...this.#loads].filter(({ state }) => state === 'open');
     const loaded = new Set(open.map(({ opened }) => opened.station));
-    this.#step.stations.push(...watch.look(loaded, nowMs));
+    this.#step.stations.push(...watch.look(loaded, this.#fold.services, nowMs));
   }
 
-  #blindSince(load: JudgedLoad, nowMs: number): number | null {
+  #blindSince(load: JudgedLoad): number | null {
     if (load.state !== 'open') return null;
-    const since = (point: string) => this.#watch?.silentSince(point, nowMs) ?? null;
+    const since = (point: string) => this.#watch?.silentSince(point, this.#nowMs) ?? null;
     const silent = load.points.map(since).filter((each) => each !== null);
     return silent.length === 0 ? null : Math.min(...silent);
   }
@@ -383,17 +393,18 @@ export class Judge {
   #propose(proposal: Proposal): void {
     this.#step.proposals.push(proposal);
     const { kind, by, about, body } = proposal;
-    this.#fold.take({ v: 1, log: '', n: -1, at: 0, kind, by, about, cites: [], body });
+    const at = this.#nowMs;
+    this.#fold.take({ v: 1, log: '', n: -1, at, kind, by, about, cites: [], body });
   }
 }
 
 function emptyStep(): JudgeStep {
-  return { proposals: [], judgements: [], stations: [], refusals: [], reachedHead: false };
+  return {
+    proposals: [],
+    judgements: [],
+    stations: [],
+    refusals: [],
+    repeated: [],
+    reachedHead: false,
+  };
 }
-
-/** Over MQTT anybody may write any name: only an act has a person. */
-function authorOf({ act, by }: StationEvent): string {
-  return act === null ? 'plant' : (by ?? 'plant');
-}
-
-const parsed = (input: string) => JSON.parse(input) as ScoreInput;

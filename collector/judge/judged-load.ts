@@ -3,6 +3,7 @@ import type { About } from '@setwell/shared-models/record/entry';
 import type { LoadOpened, Say } from '@setwell/shared-models/record/bodies';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { Plant } from '@setwell/shared-models/plant/plant';
+import type { StationKind } from '@setwell/shared-models/plant/plant-schema';
 import type {
   CarriedFace,
   Forecast,
@@ -15,13 +16,22 @@ import type {
   Verdict,
 } from '@setwell/shared-models/score/shape';
 import type { RawReading } from '@setwell/shared-models/score/readings';
-import type { JournalReader, Reading, StationEvent } from '../journal/shape.ts';
+import type { JournalReader, Reading } from '../journal/shape.ts';
 import { unnamedLot } from './admission.ts';
 import type { LoadAccount } from './ledger-fold.ts';
 import { LoadReadings } from './load-readings.ts';
 import type { Model } from './model.ts';
 import { sayOf } from './say.ts';
-import { neededPoints, readSpans, scoreInput, type ReadSpan } from './score-input.ts';
+import {
+  neededPoints,
+  readSpans,
+  scoreInput,
+  stationOf,
+  unjudgedInput,
+  type ReadSpan,
+  type UnjudgedInput,
+} from './score-input.ts';
+import type { MarkEvent } from './station-marks.ts';
 
 /** The last moment a date can name. */
 const endOfTimeMs = 8.64e15;
@@ -53,17 +63,17 @@ export class JudgedLoad {
   #forecastMs = -Infinity;
 
   constructor(account: LoadAccount, recipe: Recipe | null, plant: Plant, model: Model) {
-    const { opened, ended, endedAtMs, faulted } = account;
+    const { opened, ended, endedAtMs, faulted, marks } = account;
     this.opened = opened;
     this.recipe = recipe;
-    this.marks = ended?.marks ?? opened.marks;
-    this.endMs = ended?.endMs ?? null;
+    this.marks = marks ?? ended?.marks ?? opened.marks;
+    this.endMs = account.endMs ?? ended?.endMs ?? null;
     this.endReceivedMs = endedAtMs;
     this.faulted = faulted;
     this.#plant = plant;
     this.#model = model;
-    this.points = recipe ? neededPoints(plant, opened) : [];
-    this.spans = recipe ? readSpans(plant, opened, recipe) : new Map<string, ReadSpan>();
+    this.points = neededPoints(plant, opened);
+    this.spans = readSpans(plant, opened, recipe);
     this.#readings = new LoadReadings(this.spans);
   }
 
@@ -84,21 +94,23 @@ export class JudgedLoad {
     this.#readings.add(reading);
   }
 
-  /** A mark between start and end, if the event means this load. */
-  mark({ event, station, load, opening, earliestMs, latestMs }: StationEvent): void {
-    const { opened } = this;
-    const isMeant =
-      opened.station === station &&
-      this.state === 'open' &&
-      (load === null || load === opened.load) &&
-      (opening === null || opening === opened.opening) &&
-      latestMs >= opened.marks.pressureOn.earliestMs;
-    if (!isMeant) return;
+  /** A mark that means this load; its end stays what the load-end says. */
+  mark({ event, earliestMs, latestMs }: MarkEvent): void {
     const mark: Mark = { earliestMs, latestMs };
-    if (event === 'contact') this.marks = { ...this.marks, contact: mark };
-    if (event === 'pressure-on') this.marks = { ...this.marks, pressureOn: mark };
-    if (event === 'release-start') this.marks = { ...this.marks, releaseStart: mark };
-    if (event === 'open') this.marks = { ...this.marks, open: mark };
+    switch (event) {
+      case 'contact':
+        this.marks = { ...this.marks, contact: mark };
+        break;
+      case 'pressure-on':
+        this.marks = { ...this.marks, pressureOn: mark };
+        break;
+      case 'release-start':
+        this.marks = { ...this.marks, releaseStart: mark };
+        break;
+      case 'open':
+        this.marks = { ...this.marks, open: mark };
+        break;
+    }
   }
 
   /** Its readings up to now, by point and time. */
@@ -121,6 +133,15 @@ export class JudgedLoad {
     const { recipe, opened } = this;
     if (!recipe) throw new Error(`load ${opened.load} has no recipe to be judged by`);
     return scoreInput(this.#plant, opened, recipe, this.marks, this.endMs, asOfMs);
+  }
+
+  /** What its record holds where no recipe was named. */
+  unjudged(asOfMs: number): UnjudgedInput {
+    return unjudgedInput(this.#plant, this.opened, this.marks, this.endMs, asOfMs);
+  }
+
+  get kind(): StationKind {
+    return stationOf(this.#plant, this.opened.station).kind;
   }
 
   /** @throws whatever the model throws; the caller records it and goes on with the next load */

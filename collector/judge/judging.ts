@@ -10,6 +10,8 @@ import type { FromWorker, ToWorker, WorkerSetting } from './worker.ts';
 export interface Judging {
   /** An entry that is not the judge's own, with the documents it names. */
   hear(entries: Entry[], documents: Uint8Array[]): void;
+  /** A load sealed long ago that somebody corrects now: all its entries, before the correction is heard. */
+  recall(entries: Entry[]): void;
   /** After all history is heard. */
   resume(): void;
   /** Asks for a look; what it finds goes to the listener. One at a time: more are put together. */
@@ -42,6 +44,10 @@ export class InlineJudging implements Judging {
   hear(entries: Entry[], documents: Uint8Array[]): void {
     for (const bytes of documents) this.#addDocument(bytes);
     for (const entry of entries) this.#judge.hear(entry);
+  }
+
+  recall(entries: Entry[]): void {
+    this.#judge.recall(entries);
   }
 
   resume(): void {
@@ -84,6 +90,10 @@ export class WorkerJudging implements Judging {
 
   hear(entries: Entry[], documents: Uint8Array[]): void {
     this.#tell({ type: 'hear', entries, documents });
+  }
+
+  recall(entries: Entry[]): void {
+    this.#tell({ type: 'recall', entries });
   }
 
   resume(): void {

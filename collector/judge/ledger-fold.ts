@@ -1,31 +1,20 @@
 import { nextCall, type Call } from '@setwell/shared-models/call/call';
 import type {
-  AdviceChanged,
   CallKind,
   JournalPlace,
   LoadEnded,
   LoadOpened,
-  LoadSealed,
   PlantRevised,
   RecipeApproved,
   RecipeProposed,
   RecipeRef,
+  StationSet,
 } from '@setwell/shared-models/record/bodies';
 import type { CarriedFace } from '@setwell/shared-models/score/shape';
 import type { Entry } from '@setwell/shared-models/record/entry';
+import { LoadAccounts, type FinishedLoad, type LoadAccount } from './load-accounts.ts';
 
-/** A load as the ledger tells it. */
-export interface LoadAccount {
-  opened: LoadOpened;
-  openedN: number;
-  ended: LoadEnded | null;
-  /** The collector's time of the end's entry: the deadline of sealing counts from it. */
-  endedAtMs: number | null;
-  faulted: boolean;
-  advice: AdviceChanged | null;
-  /** How often each kind of call was raised for it. */
-  raised: Map<CallKind, number>;
-}
+export type { FinishedLoad, LoadAccount } from './load-accounts.ts';
 
 export interface RecipeRevision {
   ref: RecipeRef;
@@ -33,29 +22,34 @@ export interface RecipeRevision {
   approved: boolean;
 }
 
-/** What is left of a load once it is sealed: enough to know it again. */
-export interface FinishedLoad {
-  station: string;
-  lot: string;
-  startMs: number;
-  endMs: number;
-  sealed: LoadSealed;
+/** How a station was set, by whom and when. */
+export interface StationService extends StationSet {
+  by: string;
+  sinceMs: number;
 }
 
 /** What was done and said so far. May be thrown away: any fold of the same entries is the same. */
 export class LedgerFold {
-  /** Loads that are open, or ended and not sealed. */
-  readonly loads = new Map<string, LoadAccount>();
-  readonly finished = new Map<string, FinishedLoad>();
+  readonly accounts = new LoadAccounts();
   /** Only calls that are up; a cleared one is history. */
   readonly calls = new Map<string, Call>();
   /** Revisions by recipe, oldest first. */
   readonly recipes = new Map<string, RecipeRevision[]>();
   /** What the last closing of each zone has left of its tools. */
   readonly #carried = new Map<string, CarriedFace>();
+  /** Stations that are not in service. */
+  readonly services = new Map<string, StationService>();
   plantSha256: string | null = null;
   /** Greatest place of the journal that an entry names: every event up to it has had its answer. */
   cursor: JournalPlace = { seq: 0, index: -1 };
+
+  get loads(): ReadonlyMap<string, LoadAccount> {
+    return this.accounts.loads;
+  }
+
+  get finished(): ReadonlyMap<string, FinishedLoad> {
+    return this.accounts.finished;
+  }
 
   hear(entries: Entry[]): void {
     for (const entry of entries) this.take(entry);
@@ -64,24 +58,36 @@ export class LedgerFold {
   take(entry: Entry): void {
     const { kind } = entry;
     if (kind === 'plant-revised') this.plantSha256 = (entry.body as PlantRevised).sha256;
+    else if (kind === 'station-set') this.#takeService(entry as Entry<StationSet>);
     else if (kind.startsWith('recipe-')) this.#takeRecipe(entry);
     else if (kind.startsWith('call-')) this.#takeCall(entry);
-    else if (kind.startsWith('load-') || kind === 'advice-changed') this.#takeLoad(entry);
+    else this.#takeLoad(entry);
   }
 
   /** What was taken before the writer had numbered it gets its number. */
   number(entry: Entry): void {
-    const account = this.loads.get(entry.about.load ?? '');
-    if (entry.kind === 'load-opened' && account) account.openedN = entry.n;
+    this.accounts.number(entry);
     const call = this.calls.get(entry.about.call ?? '');
-    if (entry.kind === 'call-raised' && call) {
-      this.calls.set(call.id, { ...call, n: entry.n, atMs: entry.at });
-    }
+    if (!call) return;
+    const { n, at: atMs } = entry;
+    if (entry.kind === 'call-raised') this.calls.set(call.id, { ...call, n, lastN: n, atMs });
+    else this.calls.set(call.id, { ...call, lastN: n });
   }
 
   /** How often a load has asked for a call of this kind: a second one needs a name of its own. */
   timesRaised(load: string, kind: CallKind): number {
-    return this.loads.get(load)?.raised.get(kind) ?? 0;
+    const account = this.loads.get(load) ?? this.accounts.recent.get(load)?.account;
+    return account?.raised.get(kind) ?? 0;
+  }
+
+  /** The load that an act has begun or ended; null where it has done neither. */
+  loadOfAct(act: string): string | null {
+    for (const [name, { opened, ended }] of this.loads) {
+      if (opened.act === act || ended?.act === act) return name;
+    }
+    for (const [name, { acts }] of this.finished) if (acts.includes(act)) return name;
+    for (const [name, began] of this.accounts.voided) if (began === act) return name;
+    return null;
   }
 
   /** The revision a load may start with: the one named, or the newest that is approved. */
@@ -109,41 +115,24 @@ export class LedgerFold {
     if (revision) revision.approved = entry.kind === 'recipe-approved';
   }
 
+  #takeService({ about, by, at, body }: Entry<StationSet>): void {
+    const { station } = about;
+    if (station === undefined) return;
+    if (body.state === 'in-service') this.services.delete(station);
+    else this.services.set(station, { ...body, by, sinceMs: at });
+  }
+
   #takeLoad(entry: Entry): void {
-    if (entry.kind === 'load-opened') {
-      const opened = entry.body as LoadOpened;
-      this.#passed(opened.event);
-      this.loads.set(opened.load, {
-        opened,
-        openedN: entry.n,
-        ended: null,
-        endedAtMs: null,
-        faulted: false,
-        advice: null,
-        raised: new Map(),
-      });
-      return;
-    }
-    const account = this.loads.get(entry.about.load ?? '');
-    if (!account) return;
+    if (entry.kind === 'load-opened') this.#passed((entry.body as LoadOpened).event);
     if (entry.kind === 'load-ended') {
-      account.ended = entry.body as LoadEnded;
-      account.endedAtMs = entry.at;
-      for (const face of account.ended.carried ?? []) {
-        this.#carried.set(placeOf(account.opened, face.zone), face);
+      const ended = entry.body as LoadEnded;
+      this.#passed(ended.event);
+      const opened = this.loads.get(entry.about.load ?? '')?.opened;
+      for (const face of ended.carried ?? []) {
+        if (opened) this.#carried.set(placeOf(opened, face.zone), face);
       }
-      this.#passed(account.ended.event);
-    } else if (entry.kind === 'load-sealed') {
-      const { station, lot, load } = account.opened;
-      const sealed = entry.body as LoadSealed;
-      const { startMs, endMs } = sealed;
-      this.finished.set(load, { station, lot, startMs, endMs, sealed });
-      this.loads.delete(load);
-    } else if (entry.kind === 'load-faulted') {
-      account.faulted = true;
-    } else if (entry.kind === 'advice-changed') {
-      account.advice = entry.body as AdviceChanged;
     }
+    this.accounts.take(entry);
   }
 
   #takeCall(entry: Entry): void {
@@ -154,7 +143,7 @@ export class LedgerFold {
     else this.calls.set(id, call);
     if (entry.kind === 'call-raised' && call) {
       const { kind, load } = call.raised;
-      const account = this.loads.get(load ?? '');
+      const account = this.loads.get(load ?? '') ?? this.accounts.recent.get(load ?? '')?.account;
       account?.raised.set(kind, (account.raised.get(kind) ?? 0) + 1);
       const { seq, index } = call.raised.values;
       if (typeof seq === 'number' && typeof index === 'number') this.#passed({ seq, index });

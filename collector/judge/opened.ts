@@ -33,3 +33,8 @@ export function loadOpened(
     model: { number: model.number, sha256: model.sha256 },
   };
 }
+
+/** Over MQTT anybody may write any name: only an act has a person. */
+export function authorOf({ act, by }: StationEvent): string {
+  return act === null ? 'plant' : (by ?? 'plant');
+}

@@ -24,22 +24,33 @@ export function sayOf(
   }
 }
 
+/** What is recorded as told. Minutes only once they are settled: until a station has recovered they are a range. */
 export function adviceOf({ say, verdict, side, forecast }: Judgement): AdviceChanged {
   const { provenAtMs = null, overAtMs = null } = forecast ?? {};
-  return { say, verdict, side, provenAtMs, overAtMs };
+  const { provenEarliestMs = null, provenLatestMs = null } = forecast ?? {};
+  const settled =
+    provenEarliestMs !== null &&
+    provenLatestMs !== null &&
+    provenLatestMs - provenEarliestMs < minuteMs;
+  return { say, verdict, side, provenAtMs: settled ? provenAtMs : null, overAtMs };
 }
 
-/** New words, or another whole minute: anything finer would fill the ledger with nothing. */
-export function isNewAdvice(before: AdviceChanged | null, now: AdviceChanged): boolean {
+/**
+ * Whether what is said has changed: new words at once; minutes when the proof has moved by a whole
+ * minute from what was said last, and at most once a minute.
+ */
+export function isNewAdvice(
+  before: { said: AdviceChanged; atMs: number } | null,
+  now: AdviceChanged,
+  nowMs: number,
+): boolean {
   if (!before) return true;
-  return (
-    before.say !== now.say ||
-    before.verdict !== now.verdict ||
-    before.side !== now.side ||
-    minuteOf(before.provenAtMs) !== minuteOf(now.provenAtMs)
-  );
+  const { said, atMs } = before;
+  if (said.say !== now.say || said.verdict !== now.verdict || said.side !== now.side) return true;
+  if (nowMs - atMs < minuteMs) return false;
+  if (said.provenAtMs === null || now.provenAtMs === null)
+    return said.provenAtMs !== now.provenAtMs;
+  return Math.abs(now.provenAtMs - said.provenAtMs) >= minuteMs;
 }
 
-function minuteOf(ms: number | null): number | null {
-  return ms === null ? null : Math.ceil(ms / 60_000);
-}
+const minuteMs = 60_000;

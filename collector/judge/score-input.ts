@@ -35,12 +35,17 @@ export interface ReadSpan {
 }
 
 /** Points that take part in a load: those of its zones, and those that measure its start temperature. */
-export function readSpans(plant: Plant, opened: LoadOpened, recipe: Recipe): Map<string, ReadSpan> {
+export function readSpans(
+  plant: Plant,
+  opened: LoadOpened,
+  recipe: Recipe | null,
+): Map<string, ReadSpan> {
   const startMs = opened.marks.pressureOn.earliestMs;
   const spans = new Map<string, ReadSpan>();
   for (const point of neededPoints(plant, opened)) {
     spans.set(point, { fromMs: startMs - before, toMs: Infinity });
   }
+  if (recipe === null) return spans;
   for (const point of startPointsOf(recipe, opened.zones)) {
     const sensor = plant.sensors.get(point);
     // No such thermometer is a finding of the plant's check; the start then is unknown.
@@ -51,6 +56,9 @@ export function readSpans(plant: Plant, opened: LoadOpened, recipe: Recipe): Map
   return spans;
 }
 
+/** All that is known of a load that nobody can judge: no recipe was named. */
+export type UnjudgedInput = Omit<ScoreInput, 'recipe'> & { recipe: null };
+
 /** All that a verdict follows from beside the readings, by value. */
 export function scoreInput(
   plant: Plant,
@@ -60,6 +68,28 @@ export function scoreInput(
   endMs: number | null,
   asOfMs: number,
 ): ScoreInput {
+  return { ...inputOf(plant, opened, recipe, marks, endMs, asOfMs), recipe };
+}
+
+/** The same of a load without a recipe. */
+export function unjudgedInput(
+  plant: Plant,
+  opened: LoadOpened,
+  marks: Marks,
+  endMs: number | null,
+  asOfMs: number,
+): UnjudgedInput {
+  return { ...inputOf(plant, opened, null, marks, endMs, asOfMs), recipe: null };
+}
+
+function inputOf(
+  plant: Plant,
+  opened: LoadOpened,
+  recipe: Recipe | null,
+  marks: Marks,
+  endMs: number | null,
+  asOfMs: number,
+): Omit<ScoreInput, 'recipe'> {
   const station = stationOf(plant, opened.station);
   const startMs = opened.marks.pressureOn.earliestMs;
   const sensors: Record<string, ScoredSensor> = {};
@@ -86,7 +116,6 @@ export function scoreInput(
     asOfMs,
     marks,
     plannedEndMs: opened.plannedEndMs,
-    recipe,
     sensors,
     ...(Object.keys(signals).length === 0 ? {} : { signals }),
     readingsSha256: '',
@@ -104,7 +133,7 @@ function zonesOfLoad(plant: Plant, { station, opening, zones }: LoadOpened): Zon
   );
 }
 
-function stationOf(plant: Plant, id: string): Station {
+export function stationOf(plant: Plant, id: string): Station {
   const station = plant.stations.find((candidate) => candidate.id === id);
   // The plant of a load is the one it was opened with, so that this is a bug.
   if (!station) throw new Error(`no station ${id} in the plant`);

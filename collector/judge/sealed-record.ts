@@ -8,6 +8,7 @@ import type { JournalReader } from '../journal/shape.ts';
 import type { JudgedLoad } from './judged-load.ts';
 import { isScored } from './load-readings.ts';
 import type { Model } from './model.ts';
+import type { UnjudgedInput } from './score-input.ts';
 
 export interface SealedRecord {
   body: LoadSealed;
@@ -16,7 +17,7 @@ export interface SealedRecord {
 }
 
 /** How long after the end a reading may still bracket it [ms]. */
-const bracketMs = 3_600_000;
+export const bracketMs = 3_600_000;
 
 /**
  * The sealed account of a load from what the journal holds, and from nothing else: it does not hang on
@@ -24,7 +25,7 @@ const bracketMs = 3_600_000;
  *
  * @throws whatever the model throws
  */
-export function sealLoad(
+function sealLoad(
   load: JudgedLoad,
   journal: JournalReader,
   model: Model,
@@ -38,8 +39,13 @@ export function sealLoad(
   const readings = document(canonicalReadings(rows));
   // The readings after the end bracket it, and are all that is known of later.
   const asOfMs = Math.max(endMs, ...lastTimes(rows));
-  const input: ScoreInput = { ...load.input(asOfMs), readingsSha256: readings.sha256 };
-  const { result } = model.judge(input, rows);
+  const read = { readingsSha256: readings.sha256 };
+  const input = load.recipe
+    ? { ...load.input(asOfMs), ...read }
+    : { ...load.unjudged(asOfMs), ...read };
+  const result = isJudged(input)
+    ? model.judge(input, rows).result
+    : refusedResult(null, 'recipe', 'no recipe was named', rows.length);
   const inputDocument = document(canonicalJson(input));
   const resultDocument = document(canonicalJson(result));
   const body: LoadSealed = {
@@ -63,9 +69,27 @@ export function sealLoad(
       gaps: result.quality.gaps.length,
     },
   };
+  if (!load.recipe) body.unjudged = 'no-recipe';
   const documents = [inputDocument, readings, resultDocument, ...(taken ? [taken] : [])];
   const blobs = documents.map(({ bytes }) => bytes);
   return { body, result, blobs };
+}
+
+/** The same where the model may throw: then the account says so, and its readings are bound all the same. */
+export function sealOrFault(
+  load: JudgedLoad,
+  journal: JournalReader,
+  model: Model,
+  seal: { sealedBy: 'complete' | 'deadline'; silent: string[] },
+  journalUpTo: number,
+): SealedRecord & { fault: unknown } {
+  try {
+    return { ...sealLoad(load, journal, model, seal, journalUpTo), fault: null };
+  } catch (fault) {
+    const record = sealLoad(load, journal, faultedModel(model, fault), seal, journalUpTo);
+    record.body.unjudged = 'faulted';
+    return { ...record, fault };
+  }
 }
 
 /**
@@ -132,6 +156,10 @@ function named({ bytes, sha256 }: { bytes: Buffer; sha256: string }) {
   return { sha256, bytes: bytes.length };
 }
 
+function isJudged(input: ScoreInput | UnjudgedInput): input is ScoreInput {
+  return input.recipe !== null;
+}
+
 /** What is sealed of a load on which the model threw: unproven, with its reason, and all its readings. */
 export function faultedModel(model: Model, error: unknown): Model {
   const because = error instanceof Error ? error.message : String(error);
@@ -140,31 +168,34 @@ export function faultedModel(model: Model, error: unknown): Model {
     judge: ({ recipe }, readings) => ({
       forecast: () => null,
       carried: () => [],
-      result: {
-        format: 1,
-        state: 'ended',
-        verdict: 'unproven',
-        side: 'both',
-        measure: 'equivalent-time',
-        unit: 'min',
-        window: windowOf(recipe),
-        worst: null,
-        places: [],
-        repress: null,
-        requirements: [],
-        deviations: null,
-        budget: [],
-        quality: {
-          readings: readings.length,
-          doubtful: 0,
-          conflicts: 0,
-          duplicates: 0,
-          gaps: [],
-          silent: [],
-        },
-        reasons: [{ code: 'refused', what: 'load', because }],
-      },
+      result: refusedResult(recipe, 'load', because, readings.length),
     }),
+  };
+}
+
+/** Nothing could be judged, and why. */
+function refusedResult(
+  recipe: Recipe | null,
+  what: string,
+  because: string,
+  readings: number,
+): ScoreResult {
+  return {
+    format: 1,
+    state: 'ended',
+    verdict: 'unproven',
+    side: 'both',
+    measure: 'equivalent-time',
+    unit: 'min',
+    window: recipe === null ? { least: 0, most: null } : windowOf(recipe),
+    worst: null,
+    places: [],
+    repress: null,
+    requirements: [],
+    deviations: null,
+    budget: [],
+    quality: { readings, doubtful: 0, conflicts: 0, duplicates: 0, gaps: [], silent: [] },
+    reasons: [{ code: 'refused', what, because }],
   };
 }
 

@@ -1,6 +1,7 @@
 import type { StationNow } from '@setwell/shared-models/api/collector';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { JournalReader, Reading } from '../journal/shape.ts';
+import type { StationService } from './ledger-fold.ts';
 import { isScored } from './load-readings.ts';
 import { silentAfterMs, StationCondition } from './station-condition.ts';
 
@@ -42,14 +43,23 @@ export class StationWatch {
     return nowMs - this.#startedMs >= silentAfterMs(this.#plant.sensors.get(point));
   }
 
-  /** @param loaded names of the stations with an open load */
-  look(loaded: ReadonlySet<string>, nowMs: number): StationNow[] {
+  /**
+   * @param loaded names of the stations with an open load
+   * @param services stations that are not in service
+   */
+  look(
+    loaded: ReadonlySet<string>,
+    services: ReadonlyMap<string, StationService>,
+    nowMs: number,
+  ): StationNow[] {
     return this.#conditions.map((condition) => {
       const fresh = condition.points
         .filter((point) => this.silentSince(point, nowMs) === null)
         .map((point) => this.#newest.get(point))
         .filter((reading) => reading !== undefined);
-      return condition.next(loaded.has(condition.station), fresh, nowMs);
+      const { station } = condition;
+      const now = condition.next(loaded.has(station), fresh, nowMs);
+      return { ...now, service: services.get(station) ?? null };
     });
   }
 }

@@ -16,6 +16,7 @@ export interface WorkerSetting {
 
 export type ToWorker =
   | { type: 'hear'; entries: Entry[]; documents: Uint8Array[] }
+  | { type: 'recall'; entries: Entry[] }
   | { type: 'resume' }
   | { type: 'step'; nowMs: number }
   | { type: 'trace'; id: number; wanted: TraceWanted }
@@ -39,6 +40,9 @@ parentPort?.on('message', (message: ToWorker) => {
     case 'hear':
       for (const bytes of message.documents) documents.add(bytes);
       for (const entry of message.entries) judge.hear(entry);
+      break;
+    case 'recall':
+      judge.recall(message.entries);
       break;
     case 'resume':
       judge.resume();

@@ -53,7 +53,10 @@ function actRoute({ acts }: Served): Route {
     path: '/acts',
     answer: async (_asked, body) => {
       const act = actSchema.safeParse(body);
-      if (act.success) return json(await acts.do(act.data));
+      if (act.success) {
+        const answer = await acts.do(act.data);
+        return json(answer, 'stored' in answer ? 202 : 200);
+      }
       const [issue] = act.error.issues;
       throw new ActRefused({
         status: 422,

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import type { Act, ActAnswer } from '@setwell/shared-models/api/collector';
+import type { Act, ActAnswer, ActStored } from '@setwell/shared-models/api/collector';
 import type { RequestHandler } from 'express';
 import { operation, type Operation } from './operation.ts';
 import { Problem } from './problem.ts';
@@ -19,8 +19,10 @@ const namedWithinMs = 24 * 60 * minuteMs;
 export function actOperations(sources: Sources, guards: RequestHandler[]): Operation[] {
   // Longer than the limit because it is a table: one act after the other, each whole.
   const { client, follower, view } = sources;
-  const send = async (act: Act): Promise<{ n: number; load?: string }> => {
-    const { n, entry } = (await client.post('/acts', act)) as ActAnswer;
+  const send = async (act: Act): Promise<{ n: number; load?: string } | ActStored> => {
+    const answer = (await client.post('/acts', act)) as ActAnswer | ActStored;
+    if ('stored' in answer) return answer;
+    const { n, entry } = answer;
     const { load } = entry.about;
     return load === undefined ? { n } : { n, load };
   };

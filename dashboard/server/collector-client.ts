@@ -11,10 +11,13 @@ export interface CollectorAddress {
 export class CollectorError extends Error {
   readonly status: number | null;
   readonly body: unknown;
-  constructor(message: string, status: number | null, body: unknown = null) {
+  /** It had been asked: whether it was done is not known. */
+  readonly asked: boolean;
+  constructor(message: string, status: number | null, body: unknown = null, asked = false) {
     super(message);
     this.status = status;
     this.body = body;
+    this.asked = asked;
   }
   get unreachable(): boolean {
     return this.status === null;
@@ -84,7 +87,11 @@ export class CollectorClient {
         });
       });
       call.on('timeout', () => call.destroy(new Error(`no answer in ${askTimeoutMs} ms`)));
-      call.on('error', (error) => reject(new CollectorError(`${path}: ${error.message}`, null)));
+      let asked = false;
+      call.on('finish', () => (asked = true));
+      call.on('error', (error) =>
+        reject(new CollectorError(`${path}: ${error.message}`, null, null, asked)),
+      );
       if (body === null) call.end();
       else call.setHeader('content-type', 'application/json').end(body);
     });

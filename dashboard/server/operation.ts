@@ -70,6 +70,8 @@ export function mount(router: Router, operations: Operation[], gate: Gate): void
       gate.done(right, principal);
       if (value === undefined) return;
       response.setHeader('cache-control', 'no-store');
+      // Taken in and not done yet.
+      if (typeof value === 'object' && value !== null && 'stored' in value) response.status(202);
       response.json(value);
     };
     router[op.method](path, ...(op.guards ?? []), handler);

@@ -49,6 +49,11 @@ export function parseInput<T>(schema: z.ZodType<T>, value: unknown, what: string
 
 /** What the collector refused or could not be asked, in our own form. */
 function problemOfCollector(error: CollectorError): Problem {
+  if (error.asked) {
+    const what =
+      'The collector was asked and did not answer in time: whether it was done is not known.';
+    return new Problem(504, 'unknown', what);
+  }
   if (error.unreachable) {
     return new Problem(503, 'not-recorded', 'The collector does not answer: nothing was recorded.');
   }

@@ -46,17 +46,38 @@ export interface Recorded {
   load?: string;
 }
 
-/** Sends an act; it is on the record when this answers. @throws Refused with what to tell the person */
+/** Acts that were sent and not answered, by what they ask: asked again they are the same act. */
+const unanswered = new Map<string, { id: string; askedMs: number }>();
+/** Pressed again within this it is the same act; later it is another that asks for the same [ms]. */
+const sameActMs = 10 * 60_000;
+
+/**
+ * Sends an act; it is on the record when this answers. An act whose answer got lost keeps its id, so
+ * that pressing again does nothing twice.
+ *
+ * @throws Refused with what to tell the person
+ */
 export async function act(address: string, body: object): Promise<Recorded> {
+  const asks = `${address} ${JSON.stringify(body)}`;
+  const before = unanswered.get(asks);
+  const askedMs = performance.now();
+  const again = before !== undefined && askedMs - before.askedMs < sameActMs;
+  const id = again ? before.id : actId();
+  unanswered.set(asks, { id, askedMs });
   const response = await exchanged(address, {
     method: 'POST',
     headers: { 'content-type': 'application/json' },
-    body: JSON.stringify({ id: actId(), ...body }),
+    body: JSON.stringify({ id, ...body }),
   });
+  if (response.status === 202) throw new Refused(say('act.stored'), 202);
+  // Without a collector nothing was recorded, but nobody knows what the network has swallowed.
+  if (response.status !== 503 && response.status !== 504) unanswered.delete(asks);
   if (response.ok) return (await response.json()) as Recorded;
   switch (response.status) {
     case 503:
       throw new Refused(say('act.notRecorded'), 503);
+    case 504:
+      throw new Refused(say('act.unknown'), 504);
     case 409:
       throw new Refused(say('act.movedOn'), 409);
     default:

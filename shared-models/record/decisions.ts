@@ -84,3 +84,13 @@ const rank: Record<Verdict, number> = { 'in-window': 0, unproven: 1, over: 2, un
 export function isWorse(verdict: Verdict, than: Verdict): boolean {
   return rank[verdict] > rank[than];
 }
+
+/** Whether somebody has decided: a rule's hold, more time, and what waits for a second person do not. */
+export function settlesLoad({
+  decision,
+  rule = null,
+  needsSecond = false,
+  seconds = null,
+}: Partial<Disposition>): boolean {
+  return decision !== 'extend' && rule === null && !(needsSecond && seconds === null);
+}

@@ -29,7 +29,7 @@ export function scoredZones(
   zones: readonly Zone[],
   station: Station,
   sensors: Plant['sensors'],
-  recipe: Recipe,
+  recipe: Recipe | null,
 ): ScoredZone[] {
   const { beltSpeed } = station;
   if (beltSpeed === undefined) {
@@ -49,8 +49,8 @@ export function scoredZones(
 }
 
 /** Each zone as often as an oven's recipe has places in a part. */
-export function zonesOfPlaces(zones: ScoredZone[], recipe: Recipe): ScoredZone[] {
-  const places = recipe.kind === 'oven' ? recipe.places : undefined;
+export function zonesOfPlaces(zones: ScoredZone[], recipe: Recipe | null): ScoredZone[] {
+  const places = recipe?.kind === 'oven' ? recipe.places : undefined;
   if (places === undefined) return zones;
   return zones.flatMap((zone) =>
     places.map(({ id: place }) => ({ ...zone, id: `${zone.id}/${place}`, place })),

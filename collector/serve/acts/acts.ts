@@ -1,6 +1,6 @@
-import type { ActAnswer } from '@setwell/shared-models/api/collector';
+import type { ActAnswer, ActStored } from '@setwell/shared-models/api/collector';
 import type { Entry } from '@setwell/shared-models/record/entry';
-import type { Refusal } from '../../judge/admission.ts';
+import type { JudgeStep } from '../../judge/judge.ts';
 import { ActRefused, type ActRefusal, type GivenAct } from './act.ts';
 import { acknowledge } from './call-acts.ts';
 import { dispose } from './dispose.ts';
@@ -25,7 +25,7 @@ export class Acts {
   }
 
   /** @throws ActRefused with the status, the field and the reason */
-  async do(act: GivenAct): Promise<ActAnswer> {
+  async do(act: GivenAct): Promise<ActAnswer | ActStored> {
     const known = this.#parts.ledger.ofAct(act.id);
     if (known) return answerOf(known);
     const refused = this.#refused.get(act.id);
@@ -33,7 +33,7 @@ export class Acts {
     switch (act.kind) {
       case 'load-start':
       case 'load-end':
-        return answerOf(await this.#station.ask(act));
+        return this.#station.ask(act).then((entry) => (entry ? answerOf(entry) : { stored: true }));
       case 'call-acknowledged':
         return answerOf(acknowledge(act, this.#parts));
       case 'disposition':
@@ -45,9 +45,9 @@ export class Acts {
   }
 
   /** What the judge has made of an act's event. */
-  settle(entries: Entry[], refusals: { act: string | null; refusal: Refusal }[]): void {
-    this.#station.settle(entries, refusals);
-    for (const { act, refusal } of refusals) {
+  settle(entries: Entry[], found: Pick<JudgeStep, 'refusals' | 'repeated'>): void {
+    this.#station.settle(entries, found);
+    for (const { act, refusal } of found.refusals) {
       if (act !== null) this.#remember(act, answerTo(refusal));
     }
   }

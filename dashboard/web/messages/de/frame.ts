@@ -49,6 +49,10 @@ export const frame: Record<keyof typeof original, string> = {
 
   'act.notRecorded':
     'Nicht aufgezeichnet: der Sammler antwortet nicht. Noch einmal, wenn er wieder da ist.',
+  'act.stored':
+    'Gespeichert, noch nicht beurteilt: die Beurteilung ist im Rückstand. Nichts ist verloren; noch einmal drücken fragt nach.',
+  'act.unknown':
+    'Nicht bekannt, ob es festgehalten ist: die Antwort ging verloren. Noch einmal drücken; es zählt einmal.',
   'act.movedOn': 'Nicht aufgezeichnet: es ist inzwischen weitergegangen. Noch einmal hinsehen.',
   'act.refused': 'Nicht aufgezeichnet: {why}',
   'act.noServer': 'Nicht aufgezeichnet: keine Verbindung zum Server.',

@@ -46,6 +46,9 @@ export const frame = {
   'person.none': 'no name yet',
 
   'act.notRecorded': 'Not recorded: the collector does not answer. Try again when it is back.',
+  'act.stored': 'Stored, not yet judged: the judge is behind. Nothing is lost; press again to ask.',
+  'act.unknown':
+    'Not known whether it was recorded: the answer got lost. Press again; it counts once.',
   'act.movedOn': 'Not recorded: this has moved on meanwhile. Look again.',
   'act.refused': 'Not recorded: {why}',
   'act.noServer': 'Not recorded: no connection to the server.',

@@ -1,0 +1,202 @@
+import { correctedOpening } from '@setwell/shared-models/record/corrections';
+import {
+  nextDecisions,
+  undecided,
+  type LoadDecisions,
+} from '@setwell/shared-models/record/decisions';
+import type {
+  AdviceChanged,
+  CallKind,
+  LoadAmended,
+  LoadCorrected,
+  LoadEnded,
+  LoadOpened,
+  LoadSealed,
+} from '@setwell/shared-models/record/bodies';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import type { Marks } from '@setwell/shared-models/score/shape';
+
+/** A load as the ledger tells it. */
+export interface LoadAccount {
+  /** As it counts now: with what was corrected since. */
+  opened: LoadOpened;
+  openedN: number;
+  /** The collector's time of the start's entry: a start can be taken back within a minute of it. */
+  openedAtMs: number;
+  ended: LoadEnded | null;
+  /** The collector's time of the end's entry: the deadline of sealing counts from it. */
+  endedAtMs: number | null;
+  /** As a person has put them right; null: as the events said. */
+  marks: Marks | null;
+  endMs: number | null;
+  faulted: boolean;
+  advice: { said: AdviceChanged; atMs: number } | null;
+  /** How often each kind of call was raised for it. */
+  raised: Map<CallKind, number>;
+  decisions: LoadDecisions;
+}
+
+/** What is left of a load once it is sealed: enough to know it again. */
+export interface FinishedLoad {
+  station: string;
+  lot: string;
+  startMs: number;
+  endMs: number;
+  /** The account that counts. */
+  sealed: LoadSealed;
+  decisions: LoadDecisions;
+  /** Acts that began and ended it. */
+  acts: string[];
+}
+
+/** A sealed load while readings that come late may still change what is said of it. */
+export interface RecentLoad {
+  account: LoadAccount;
+  /** The entry of the account that counts. */
+  effective: Entry<LoadSealed | LoadAmended>;
+  sealedAtMs: number;
+  /** When it was amended last for readings that came; null: never. */
+  amendedAtMs: number | null;
+  /** Corrected by a person, and not judged again yet. */
+  unanswered: { n: number; by: string } | null;
+}
+
+/** Readings change a sealed load by themselves for so long after the seal [ms]. */
+export const amendableMs = 72 * 3_600_000;
+
+/** Nothing older than this comes through a broker: then nobody needs to look at a sealed load again [ms]. */
+const keptMs = 14 * 86_400_000;
+
+/** Loads as a fold of their entries. */
+export class LoadAccounts {
+  /** Open, or ended and not sealed. */
+  readonly loads = new Map<string, LoadAccount>();
+  readonly finished = new Map<string, FinishedLoad>();
+  /** Sealed within the last 72 h, and those that somebody asks for again; oldest first. */
+  readonly recent = new Map<string, RecentLoad>();
+  /** Taken back, each with the act that had begun it: neither name nor act is used again. */
+  readonly voided = new Map<string, string | null>();
+
+  take(entry: Entry): void {
+    const name = entry.about.load ?? '';
+    if (entry.kind === 'load-opened') {
+      this.loads.set(name, accountOf(entry as Entry<LoadOpened>));
+      return;
+    }
+    const account = this.loads.get(name) ?? this.recent.get(name)?.account;
+    if (entry.kind === 'load-corrected') this.#correct(name, entry as Entry<LoadCorrected>);
+    if (entry.kind === 'load-amended') this.#amend(name, entry as Entry<LoadAmended>);
+    if (entry.kind === 'disposition') this.#decide(name, entry);
+    if (!account) return;
+    if (entry.kind === 'load-ended') {
+      account.ended = entry.body as LoadEnded;
+      account.endedAtMs = entry.at;
+    } else if (entry.kind === 'load-sealed') {
+      this.#seal(account, entry as Entry<LoadSealed>);
+    } else if (entry.kind === 'load-faulted') {
+      account.faulted = true;
+    } else if (entry.kind === 'advice-changed') {
+      account.advice = { said: entry.body as AdviceChanged, atMs: entry.at };
+    }
+  }
+
+  /** What was taken before the writer had numbered it gets its number. */
+  number(entry: Entry): void {
+    const name = entry.about.load ?? '';
+    const account = this.loads.get(name);
+    if (entry.kind === 'load-opened' && account) account.openedN = entry.n;
+    const recent = this.recent.get(name);
+    if (!recent || (entry.kind !== 'load-sealed' && entry.kind !== 'load-amended')) return;
+    recent.effective = entry as Entry<LoadSealed>;
+  }
+
+  /** Brings back a load sealed long ago: all its entries, in their order. */
+  recall(entries: Entry[]): void {
+    const again = new LoadAccounts();
+    for (const entry of entries) again.take(entry);
+    for (const [name, recent] of again.recent) this.recent.set(name, recent);
+  }
+
+  #seal(account: LoadAccount, entry: Entry<LoadSealed>): void {
+    const { load, station, lot, act } = account.opened;
+    const { startMs, endMs } = entry.body;
+    const acts = [act, account.ended?.act ?? null].filter((one) => one !== null);
+    const { decisions } = account;
+    this.finished.set(load, { station, lot, startMs, endMs, sealed: entry.body, decisions, acts });
+    const sealedAtMs = entry.at;
+    this.recent.set(load, {
+      account,
+      effective: entry,
+      sealedAtMs,
+      amendedAtMs: null,
+      unanswered: null,
+    });
+    this.loads.delete(load);
+    for (const [name, { sealedAtMs: ms }] of this.recent) {
+      if (ms + keptMs > entry.at) break;
+      this.recent.delete(name);
+    }
+  }
+
+  #amend(name: string, entry: Entry<LoadAmended>): void {
+    const finished = this.finished.get(name);
+    if (finished) {
+      finished.decisions = nextDecisions(finished.decisions, entry, finished.sealed.verdict);
+      finished.sealed = entry.body;
+      finished.endMs = entry.body.endMs;
+      finished.startMs = entry.body.startMs;
+    }
+    const recent = this.recent.get(name);
+    if (!recent) return;
+    recent.effective = entry;
+    recent.unanswered = null;
+    if (typeof entry.body.because === 'string') recent.amendedAtMs = entry.at;
+  }
+
+  #correct(name: string, { body, n, by }: Entry<LoadCorrected>): void {
+    const { change } = body;
+    const account = this.loads.get(name) ?? this.recent.get(name)?.account;
+    if (change.what === 'void') {
+      this.voided.set(name, account?.opened.act ?? null);
+      this.loads.delete(name);
+      return;
+    }
+    if (!account) return;
+    account.opened = correctedOpening(account.opened, change);
+    if (change.what === 'marks') {
+      const before = account.marks ?? account.ended?.marks ?? account.opened.marks;
+      account.marks = { ...before, ...change.marks };
+      account.endMs = change.endMs;
+    }
+    const recent = this.recent.get(name);
+    if (recent) recent.unanswered = { n, by };
+    const finished = this.finished.get(name);
+    if (finished && change.what === 'lot') finished.lot = change.lot;
+  }
+
+  #decide(name: string, entry: Entry): void {
+    const account = this.loads.get(name);
+    if (account) account.decisions = nextDecisions(account.decisions, entry, null);
+    const finished = this.finished.get(name);
+    if (finished) {
+      const { verdict } = finished.sealed;
+      finished.decisions = nextDecisions(finished.decisions, entry, verdict);
+    }
+  }
+}
+
+function accountOf({ body, n, at }: Entry<LoadOpened>): LoadAccount {
+  return {
+    opened: body,
+    openedN: n,
+    openedAtMs: at,
+    ended: null,
+    endedAtMs: null,
+    marks: null,
+    endMs: null,
+    faulted: false,
+    advice: null,
+    raised: new Map(),
+    decisions: undecided,
+  };
+}

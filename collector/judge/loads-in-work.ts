@@ -1,0 +1,135 @@
+import type { Plant } from '@setwell/shared-models/plant/plant';
+import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
+import type { JournalPlace, LoadOpened } from '@setwell/shared-models/record/bodies';
+import type { CarriedFace, Weights } from '@setwell/shared-models/score/shape';
+import type { JournalReader, Reading, StationEvent } from '../journal/shape.ts';
+import type { Opening } from './admission.ts';
+import type { Documents } from './documents.ts';
+import { JudgedLoad } from './judged-load.ts';
+import type { LoadAccount } from './ledger-fold.ts';
+import type { Model } from './model.ts';
+import { noiseBefore } from './noise-before.ts';
+import { loadOpened } from './opened.ts';
+import { scoreInput } from './score-input.ts';
+import { isMark, meansLoad, StationMarks } from './station-marks.ts';
+
+const dayMs = 86_400_000;
+
+/** The loads between their start and their seal, each with its readings and marks. */
+export class LoadsInWork {
+  readonly #journal: JournalReader;
+  readonly #documents: Documents;
+  readonly #model: Model;
+  readonly #loads = new Map<string, JudgedLoad>();
+  readonly #marks = new StationMarks();
+  readonly #weights = new Map<string, Weights[] | null>();
+
+  constructor(parts: { journal: JournalReader; documents: Documents; model: Model }) {
+    this.#journal = parts.journal;
+    this.#documents = parts.documents;
+    this.#model = parts.model;
+  }
+
+  [Symbol.iterator](): Iterator<JudgedLoad> {
+    return this.#loads.values();
+  }
+
+  get(name: string): JudgedLoad | undefined {
+    return this.#loads.get(name);
+  }
+
+  delete(name: string): void {
+    this.#loads.delete(name);
+  }
+
+  take(reading: Reading): void {
+    for (const load of this.#loads.values()) load.take(reading);
+  }
+
+  mark(event: StationEvent): void {
+    if (!isMark(event)) return;
+    this.#marks.take(event);
+    for (const load of this.#loads.values()) {
+      if (meansLoad(event, load, this.#loads.values())) load.mark(event);
+    }
+  }
+
+  /** The entry of a load's beginning, and what the model threw on it, if it did. */
+  opening(
+    opening: Opening,
+    event: StationEvent,
+    place: JournalPlace,
+    {
+      plant,
+      plantSha256,
+      carriedTo,
+    }: { plant: Plant; plantSha256: string; carriedTo: (opened: LoadOpened) => CarriedFace[] },
+  ): { opened: LoadOpened; fault: unknown } {
+    const { recipe } = opening;
+    const read = recipe ? this.#documents.recipe(recipe.ref.sha256) : null;
+    const opened = loadOpened(opening, event, place, {
+      plannedMin: read?.plannedMin ?? null,
+      plantSha256,
+      model: this.#model,
+    });
+    const carried = carriedTo(opened);
+    if (carried.length > 0) opened.carried = carried;
+    return this.#weighed(opened, read, plant);
+  }
+
+  /** What a load rests on after somebody has named another recipe for it. */
+  weighedAgain(opened: LoadOpened): { opened: LoadOpened; fault: unknown } {
+    const read = opened.recipe ? this.#documents.recipe(opened.recipe.sha256) : null;
+    const plannedMin = read?.plannedMin ?? null;
+    const startMs = opened.marks.pressureOn.earliestMs;
+    const plannedEndMs = plannedMin === null ? null : startMs + plannedMin * 60_000;
+    const plant = this.#documents.plant(opened.plantSha256);
+    return this.#weighed({ ...opened, plannedEndMs, weights: null }, read, plant);
+  }
+
+  #weighed(
+    opened: LoadOpened,
+    recipe: Recipe | null,
+    plant: Plant,
+  ): { opened: LoadOpened; fault: unknown } {
+    if (!recipe) return { opened, fault: null };
+    const startMs = opened.marks.pressureOn.earliestMs;
+    const key = [
+      opened.recipe?.sha256,
+      opened.station,
+      opened.opening,
+      ...opened.zones,
+      opened.plantSha256,
+      Math.floor(startMs / dayMs),
+    ].join(' ');
+    try {
+      const asOfMs = opened.plannedEndMs ?? startMs;
+      const noisy = { noiseK: noiseBefore(plant, opened, this.#journal), ...opened };
+      const planned = scoreInput(plant, noisy, recipe, opened.marks, null, asOfMs);
+      const known = this.#weights.get(key);
+      const weights = known === undefined ? this.#model.weigh(planned) : known;
+      this.#weights.set(key, weights);
+      return { opened: { ...noisy, weights }, fault: null };
+    } catch (fault) {
+      return { opened, fault };
+    }
+  }
+
+  /** A load as it stands: its readings from the journal, and the marks that came before it was known. */
+  enter(account: LoadAccount): JudgedLoad {
+    const judged = this.judged(account);
+    for (const mark of this.#marks.before(judged, this.#loads.values())) judged.mark(mark);
+    this.#loads.set(account.opened.load, judged);
+    return judged;
+  }
+
+  /** The same without taking it in: a sealed load, looked at again. */
+  judged(account: LoadAccount): JudgedLoad {
+    const { opened } = account;
+    const recipe = opened.recipe ? this.#documents.recipe(opened.recipe.sha256) : null;
+    const plant = this.#documents.plant(opened.plantSha256);
+    const judged = new JudgedLoad(account, recipe, plant, this.#model);
+    judged.readBack(this.#journal);
+    return judged;
+  }
+}
