@@ -172,7 +172,7 @@ function checkSince(
     const note = parseNote(text);
     const older = note && parseCheckpointText(note.text);
     if (!note || !older) return 'something that is no signed checkpoint';
-    if (!keys.some((each) => isSignedBy(note, each))) return 'a signature by no key of this log';
+    if (!keys.some((each) => isSignedBy(note, each))) return foreignSignature;
     const first = { size: older.size, root: Buffer.from(older.root, 'base64') };
     const hashes = path.map((each) => Buffer.from(each, 'base64'));
     if (isConsistent(sha256, first, now, hashes)) return null;
@@ -191,7 +191,7 @@ function checkSince(
   const fault = shown(since, []);
   if (fault === null) return;
   const older = parseCheckpointText(textOf(since) ?? '');
-  if (older && older.size > 0 && older.size < now.size) {
+  if (older && older.size > 0 && older.size < now.size && fault !== foreignSignature) {
     const found = proof.since ? 'a path from another checkpoint' : 'no path from it';
     const ask = 'one from it: setwell export lot … --since with that checkpoint';
     findings.add('since-not-shown', 'authentic', 'proof.json', found, ask);
@@ -199,6 +199,8 @@ function checkSince(
     findings.add('since-broken', 'authentic', 'proof.json', fault, expected);
   }
 }
+
+const foreignSignature = 'a signature by no key of this log';
 
 function textOf(note: string): string | null {
   return parseNote(note)?.text ?? null;

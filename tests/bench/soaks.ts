@@ -1,4 +1,5 @@
 import { readHostileText } from '../contract/hostile-text.ts';
+import { flipShareOfBundle } from '../contract/flipped-bundle.ts';
 import { liveThroughBadDay } from '../simulation/day/bad-day.ts';
 
 /** Something tried with one seed after the other; a throw is a find, and its seed repeats it. */
@@ -23,5 +24,11 @@ export const soaks: Soak[] = [
     seeds: 10_000,
     ciParts: 200,
     run: liveThroughBadDay,
+  },
+  {
+    name: 'each byte of a bundle, flipped, is found',
+    seeds: 400,
+    ciParts: 100,
+    run: flipShareOfBundle,
   },
 ];
