@@ -15,6 +15,7 @@ import type { Command } from 'commander';
 import { answered } from './answer.ts';
 import type { Answer } from './answer.ts';
 import { readConversionRuns } from './conversion-runs.ts';
+import { registerFitPiece } from './fit-piece.ts';
 import { numberOption } from './number-option.ts';
 import { readNumberTable } from './number-table.ts';
 import type { NumberTable } from './number-table.ts';
@@ -72,6 +73,7 @@ export function registerFit(program: Command): void {
     .requiredOption('--form <form>', `one of ${Object.keys(curveForms).join(', ')}`)
     .requiredOption('--start <a,b,…>', 'starting values, one a parameter')
     .action(answered(answerCurve));
+  registerFitPiece(fit);
 }
 
 function answerSchedule(

@@ -7,10 +7,10 @@ export interface FaceContacts {
 }
 
 /** A held face is a contact so good that its error is below 1e-4 K; it keeps one kind of equation. */
-const HELD_WPerM2K = 1e9;
+export const HELD_WPerM2K = 1e9;
 
 /** γ = 1 − 1/√2 of the two-stage, second-order, L-stable method. */
-const GAMMA = 1 - Math.sqrt(0.5);
+export const GAMMA = 1 - Math.sqrt(0.5);
 
 /**
  * Steps one slab through time with one fixed step, its equations factored once.

@@ -1,5 +1,5 @@
 import { Conduction } from '../heat/conduction.ts';
-import { Evaporation } from '../heat/evaporation.ts';
+import { WetConduction } from '../heat/evaporation.ts';
 import { cutSlab, nodeAt, type PlatenMetal, type Slab, type SlabLayer } from '../heat/slab.ts';
 import type { InitialC, Layup, Part, Recipe, Tolerance } from '../plant/recipe-schema.ts';
 import { exp } from '../units/exponential.ts';
@@ -167,9 +167,10 @@ export interface Variation {
   openFaceLoses: boolean;
 }
 
-/** Advances the temperatures of a piece over one step, in place; both faces linear over it. */
+/** Advances temperatures and water of a piece over one step, in place; both faces linear over it. */
 export type Step = (
   tempC: Float64Array,
+  waterKgPerM2: Float64Array,
   upperFromC: number,
   upperToC: number,
   lowerFromC: number,
@@ -184,27 +185,32 @@ export function stepOf(piece: Piece, stepS: number, order: 1 | 2, vary: Variatio
       upperWPerM2K: piece.openFace === 'upper' ? open : piece.upperWPerM2K * vary.contact,
       lowerWPerM2K: piece.openFace === 'lower' ? open : piece.lowerWPerM2K * vary.contact,
     };
+    if (piece.wet !== null) {
+      const wet = new WetConduction(piece.slab, contacts, stepS, order, vary);
+      return (tempC, water, ...faces) => wet.step(tempC, water, ...faces);
+    }
     const body = new Conduction(piece.slab, contacts, stepS, order, vary);
-    return (tempC, uFrom, uTo, lFrom, lTo) => body.step(tempC, uFrom, uTo, lFrom, lTo);
+    return (tempC, _water, ...faces) => body.step(tempC, ...faces);
   }
   const lagS = piece.timeConstantS / (vary.diffusivity * vary.contact);
   if (lagS === 0) {
-    return (tempC, _uFrom, uTo) => {
+    return (tempC, _water, _uFrom, uTo) => {
       tempC[0] = uTo;
     };
   }
   // Exact for air that changes linearly over the step.
   const decay = exp(-stepS / lagS);
-  return (tempC, uFrom, uTo) => {
+  return (tempC, _water, uFrom, uTo) => {
     const behindK = ((uTo - uFrom) / stepS) * lagS;
     tempC[0] = uTo - behindK + (tempC[0] - uFrom + behindK) * decay;
   };
 }
 
-/** The glue lines' water under a run's share of it; null where the glue is dry. */
-export function evaporationOf({ slab, wet }: Piece, share: number): Evaporation | null {
-  if (slab === null || wet === null) return null;
-  return new Evaporation(slab, Math.min(1, Math.max(0, share)) * wet.waterKgPerM2PerLine);
+/** Water that has to go from each glue line under a run's share of it [kg/m²]; none where the glue is dry. */
+export function waterOf({ slab, wet }: Piece, share: number): Float64Array {
+  const lines = slab?.glueLineNodes.length ?? 0;
+  const shareKept = Math.min(1, Math.max(0, share));
+  return new Float64Array(lines).fill(shareKept * (wet?.waterKgPerM2PerLine ?? 0));
 }
 
 export function sizeOf(piece: Piece): number {

@@ -1,7 +1,6 @@
 import type { Law } from '../cure/law.ts';
-import type { Evaporation } from '../heat/evaporation.ts';
 import type { Credit } from './marks.ts';
-import { evaporationOf, followsAir, sizeOf, stepOf } from './piece.ts';
+import { followsAir, sizeOf, stepOf, waterOf } from './piece.ts';
 import type { Piece, Step, Variation } from './piece.ts';
 
 /** One way the load may have gone: piece, law, credit, and what is moved in them. */
@@ -39,7 +38,8 @@ export class Run {
   readonly earned: Float64Array;
   /** The same from contact to pressure-on: precure. */
   readonly precured: Float64Array;
-  private readonly water: Evaporation | null;
+  /** Left in each glue line [kg/m²]. */
+  private readonly waterKgPerM2: Float64Array;
   private readonly before: Float64Array;
   private readonly steps: Map<number, Step>;
   private usualS = 0;
@@ -63,7 +63,7 @@ export class Run {
     }
     this.earned = from?.earned.slice() ?? new Float64Array(spots).fill(law.initial);
     this.precured = from?.precured.slice() ?? new Float64Array(spots).fill(law.initial);
-    this.water = from === undefined ? evaporationOf(piece, waterShare) : copyOf(from.water);
+    this.waterKgPerM2 = from?.waterKgPerM2.slice() ?? waterOf(piece, waterShare);
     this.before = new Float64Array(spots);
     this.steps = from !== undefined && from.plan === plan ? from.steps : new Map<number, Step>();
   }
@@ -107,12 +107,12 @@ export class Run {
     if (toMs > credit.heatFromMs) {
       this.stepFor((toMs - fromMs) / 1000)(
         tempC,
+        this.waterKgPerM2,
         from.upperC + shiftK,
         to.upperC + shiftK,
         from.lowerC + shiftK,
         to.lowerC + shiftK,
       );
-      this.water?.cool(tempC);
     }
     this.earn(this.earned, fromMs, toMs, credit.fromMs, credit.toMs, barred);
     if (fromMs < credit.pressureMs) {
@@ -164,8 +164,4 @@ export class Run {
     this.usualStep = step;
     return step;
   }
-}
-
-function copyOf(water: Evaporation | null): Evaporation | null {
-  return water === null ? null : water.copy();
 }

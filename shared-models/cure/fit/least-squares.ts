@@ -35,6 +35,14 @@ const DEPENDENT = 1e-9;
 /** Cube root of the double's epsilon: the step of a central difference that errs least. */
 const DIFFERENCE_STEP = 6e-6;
 
+/** For models with kinks: differences must reach over them, and a minimum is no flatter than they are. */
+export interface Fineness {
+  /** Step of a central difference, as a share of the parameter. */
+  differenceStep?: number;
+  /** Share of the residuals that may still point along the parameters. */
+  relativeOffset?: number;
+}
+
 /**
  * Least squares by Levenberg-Marquardt, with the covariance of its parameters.
  *
@@ -51,6 +59,7 @@ export function leastSquares(
   model: (parameters: readonly number[]) => ArrayLike<number> | null,
   observed: readonly number[],
   start: readonly number[],
+  { differenceStep = DIFFERENCE_STEP, relativeOffset = RELATIVE_OFFSET }: Fineness = {},
 ): LeastSquares {
   const points = observed.length;
   const count = start.length;
@@ -65,14 +74,17 @@ export function leastSquares(
   let damping = 1e-2;
   let iterations = 0;
   for (; iterations < MOST_STEPS; iterations++) {
-    const jacobian = jacobianOf(model, parameters, start, points);
+    const jacobian = jacobianOf(model, parameters, start, points, differenceStep);
     if (jacobian === null) break;
     for (let j = 0; j < count; j++) {
       columnScales[j] = Math.max(columnScales[j]!, Math.sqrt(sumOfSquares(jacobian[j]!)));
     }
     const flat = solveLeastSquares(jacobian, residuals, null);
     const exact = sum <= EXACT_SHARE * scaleOfData;
-    if (flat !== null && (exact || isOffsetSmall(flat.alongModel, sum, count, points))) {
+    if (
+      flat !== null &&
+      (exact || isOffsetSmall(flat.alongModel, sum, count, points, relativeOffset))
+    ) {
       return { ...settled(parameters, residuals, sum, flat.upper), iterations };
     }
     if (flat === null && exact) break;
@@ -95,7 +107,10 @@ export function leastSquares(
     }
     if (!moved) {
       // No step lessens the sum any more: rounding's floor, or a wall.
-      if (flat !== null && isOffsetSmall(flat.alongModel, sum, count, points, 1e-3)) {
+      if (
+        flat !== null &&
+        isOffsetSmall(flat.alongModel, sum, count, points, Math.max(1e-3, relativeOffset))
+      ) {
         return { ...settled(parameters, residuals, sum, flat.upper), iterations };
       }
       break;
@@ -128,7 +143,7 @@ function isOffsetSmall(
   sum: number,
   count: number,
   points: number,
-  most = RELATIVE_OFFSET,
+  most: number,
 ): boolean {
   const across = Math.max(0, sum - alongModel);
   const free = Math.max(1, points - count);
@@ -152,11 +167,12 @@ function jacobianOf(
   parameters: readonly number[],
   start: readonly number[],
   points: number,
+  differenceStep: number,
 ): number[][] | null {
   const columns: number[][] = [];
   for (let j = 0; j < parameters.length; j++) {
     const size = Math.max(Math.abs(parameters[j]!), 1e-3 * Math.abs(start[j]!), 1e-12);
-    const step = DIFFERENCE_STEP * size;
+    const step = differenceStep * size;
     const above = model(parameters.map((value, i) => (i === j ? value + step : value)));
     const below = model(parameters.map((value, i) => (i === j ? value - step : value)));
     if (above === null || below === null) return null;
