@@ -109,6 +109,7 @@ export class Collector {
     this.#intake.onCommit((batch) => this.#live.take(batch));
     this.#judging = this.#createJudging(journalFile);
     this.#acts = new Acts({
+      plant,
       ledger: this.ledger,
       clock,
       accept: (arrivals) => this.accept(arrivals),

@@ -1,5 +1,6 @@
 import type { LoadOpened, ReadingsDropped } from '@setwell/shared-models/record/bodies';
 import { START_READ_MS } from '@setwell/shared-models/score/start';
+import { Fittings } from '../judge/fittings.ts';
 import { neededPoints, readSpans } from '../judge/score-input.ts';
 import type { Collected, Part } from '../part.ts';
 import type { Dropping } from './dropping.ts';
@@ -161,8 +162,8 @@ export class Keeping implements Part {
 
   /** As the load was opened, with the plant and the recipe of then. */
   #spansOf(opened: LoadOpened): [string, number][] {
-    const { documents } = this.#collected;
-    const plant = documents.plant(opened.plantSha256);
+    const { documents, fold } = this.#collected;
+    const plant = new Fittings(fold.instruments).fit(documents.plant(opened.plantSha256));
     if (opened.recipe === null) {
       const fromMs = opened.marks.pressureOn.earliestMs - START_READ_MS;
       return neededPoints(plant, opened).map((point) => [point, fromMs]);

@@ -18,6 +18,10 @@ export interface Refusal {
     | 'no-such-load'
     | 'which-load'
     | 'end-before-start'
+    | 'unknown-point'
+    | 'unknown-instrument'
+    | 'not-fitted'
+    | 'wrong-shape'
     | 'time-ahead'
     | 'time-behind';
   found: string;
@@ -163,13 +167,21 @@ function beginningOf(load: string, fold: LedgerFold): { station: string; startMs
 }
 
 function wrongTime(event: StationEvent, receivedMs: number): Admission | null {
+  const refusal = untimely(event, receivedMs);
+  return refusal === null ? null : { answer: 'refused', refusal };
+}
+
+/** Why an event's time is not believed; null where it is. */
+export function untimely(event: StationEvent, receivedMs: number): Refusal | null {
   const found = new Date(event.latestMs).toISOString();
   const received = new Date(receivedMs).toISOString();
   if (event.latestMs > receivedMs + aheadMs) {
-    return refuse('t', 'time-ahead', found, `at most 10 s after its receipt at ${received}`);
+    const expected = `at most 10 s after its receipt at ${received}`;
+    return { field: 't', code: 'time-ahead', found, expected };
   }
   if (event.earliestMs < receivedMs - behindMs) {
-    return refuse('t', 'time-behind', found, `within 14 days of its receipt at ${received}`);
+    const expected = `within 14 days of its receipt at ${received}`;
+    return { field: 't', code: 'time-behind', found, expected };
   }
   return null;
 }

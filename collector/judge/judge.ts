@@ -24,6 +24,8 @@ import {
 } from './admission.ts';
 import { Amending, type Amended } from './amending.ts';
 import { Caller } from './caller.ts';
+import { admitFitting } from './fitting-events.ts';
+import { Fittings } from './fittings.ts';
 import type { Documents } from './documents.ts';
 import { JournalCursor } from './journal-cursor.ts';
 import { aboutLoad, type JudgedLoad } from './judged-load.ts';
@@ -73,6 +75,7 @@ export class Judge {
   readonly #options: JudgeOptions;
   readonly #cursor: JournalCursor;
   readonly #fold = new LedgerFold();
+  readonly #fittings = new Fittings(this.#fold.instruments);
   readonly #loads: LoadsInWork;
   readonly #amending: Amending;
   readonly #caller = new Caller(this.#fold, (proposal) => this.#propose(proposal));
@@ -88,7 +91,7 @@ export class Judge {
   constructor(options: JudgeOptions) {
     this.#options = options;
     this.#cursor = new JournalCursor(options.journal);
-    this.#loads = new LoadsInWork(options);
+    this.#loads = new LoadsInWork({ ...options, fittings: this.#fittings });
     this.#amending = new Amending(this.#fold.accounts.recent, this.#loads, options);
   }
 
@@ -103,6 +106,7 @@ export class Judge {
     if (!this.#resumed) return;
     this.#nowMs = Math.max(this.#nowMs, entry.at);
     if (decided) this.#caller.decided(load);
+    if (entry.kind === 'fallback-approved') this.#loads.refit();
     if (entry.kind === 'call-acknowledged') this.#caller.acknowledged(call);
     if (entry.kind === 'load-corrected') this.#correct(entry as Entry<LoadCorrected>);
   }
@@ -130,7 +134,7 @@ export class Judge {
     for (const account of running) this.#loads.enter(this.#weighedAgain(account));
     this.#amending.resume(({ account: { opened } }) => {
       const recipe = opened.recipe ? documents.recipe(opened.recipe.sha256) : null;
-      return readSpans(documents.plant(opened.plantSha256), opened, recipe);
+      return readSpans(this.#fittings.fit(documents.plant(opened.plantSha256)), opened, recipe);
     });
     this.#resumed = true;
     for (const load of this.#decided) this.#caller.decided(load);
@@ -188,6 +192,8 @@ export class Judge {
     const answered = !isAfter(place, this.#fold.cursor);
     if (event.event === 'load-start' || event.event === 'load-end') {
       if (!answered) this.#admit(event, place, receivedMs);
+    } else if (event.event === 'instrument-fitted' || event.event === 'instrument-removed') {
+      if (!answered) this.#refit(event, place, receivedMs);
     } else {
       this.#loads.mark(event);
     }
@@ -196,7 +202,7 @@ export class Judge {
   #admit(event: StationEvent, place: JournalPlace, receivedMs: number): void {
     const admit = event.event === 'load-start' ? admitStart : admitEnd;
     const admission = admit(event, receivedMs, this.#scene());
-    const { station, act } = event;
+    const { act } = event;
     switch (admission.answer) {
       case 'open':
         this.#open(admission, event, place);
@@ -207,12 +213,32 @@ export class Judge {
       case 'repeated':
         if (act !== null) this.#step.repeated.push({ act, load: admission.load });
         return;
-      case 'refused': {
-        const { refusal } = admission;
-        this.#step.refusals.push({ event: event.event, station, act, refusal });
-        this.#caller.forRefusal(event, place, refusal);
-      }
+      case 'refused':
+        this.#refuse(event, place, admission.refusal);
     }
+  }
+
+  #refuse(event: StationEvent, place: JournalPlace, refusal: Refusal): void {
+    const { station, act } = event;
+    this.#step.refusals.push({ event: event.event, station, act, refusal });
+    this.#caller.forRefusal(event, place, refusal);
+  }
+
+  /** What is fitted has changed: the running loads are judged by it from their next look on. */
+  #refit(event: StationEvent, place: JournalPlace, receivedMs: number): void {
+    const admission = admitFitting(event, place, receivedMs, this.plant, this.#fittings);
+    if (admission.answer === 'refused') {
+      this.#refuse(event, place, admission.refusal);
+      return;
+    }
+    const { body } = admission;
+    this.#propose({
+      kind: `instrument-${admission.answer}`,
+      by: authorOf(event),
+      about: { station: event.station, sensor: body.point },
+      body,
+      ...(event.act === null ? {} : { act: event.act }),
+    });
   }
 
   #scene(): Scene {

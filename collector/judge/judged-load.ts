@@ -2,7 +2,6 @@ import type { Judgement } from '@setwell/shared-models/api/collector';
 import type { About } from '@setwell/shared-models/record/entry';
 import type { LoadOpened, Say } from '@setwell/shared-models/record/bodies';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
-import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { StationKind } from '@setwell/shared-models/plant/plant-schema';
 import type {
   CarriedFace,
@@ -18,6 +17,7 @@ import type {
 import type { RawReading } from '@setwell/shared-models/score/readings';
 import type { JournalReader, Reading } from '../journal/shape.ts';
 import { unnamedLot } from './admission.ts';
+import type { FittedPlant } from './fittings.ts';
 import type { LoadAccount } from './ledger-fold.ts';
 import { LoadReadings } from './load-readings.ts';
 import type { Model } from './model.ts';
@@ -43,7 +43,7 @@ export class JudgedLoad {
   /** Points whose silence hurts the verdict. */
   readonly points: string[];
   /** All whose readings take part in it, and from when to when. */
-  readonly spans: ReadonlyMap<string, ReadSpan>;
+  spans: ReadonlyMap<string, ReadSpan>;
   /** As events move them; the end's is fixed by `load-ended`. */
   marks: Marks;
   /** Latest end [ms]; null while open. */
@@ -57,12 +57,12 @@ export class JudgedLoad {
   forecast: Forecast | null = null;
   /** What it leaves to the next closing, as of the last look. */
   carried: CarriedFace[] = [];
-  readonly #plant: Plant;
+  readonly #plant: FittedPlant;
   readonly #model: Model;
-  readonly #readings: LoadReadings;
+  #readings: LoadReadings;
   #forecastMs = -Infinity;
 
-  constructor(account: LoadAccount, recipe: Recipe | null, plant: Plant, model: Model) {
+  constructor(account: LoadAccount, recipe: Recipe | null, plant: FittedPlant, model: Model) {
     const { opened, ended, endedAtMs, faulted, marks } = account;
     this.opened = opened;
     this.recipe = recipe;
@@ -88,6 +88,15 @@ export class JudgedLoad {
       for (const reading of readings) this.#readings.add(reading);
       for (const tMs of conflictTimes) this.#readings.conflict(point, tMs);
     }
+  }
+
+  /** Another point stands in for one of its own from some time on: its readings take part too. */
+  refit(journal: JournalReader): void {
+    const spans = readSpans(this.#plant, this.opened, this.recipe);
+    if ([...spans.keys()].every((point) => this.spans.has(point))) return;
+    this.spans = spans;
+    this.#readings = new LoadReadings(spans);
+    this.readBack(journal);
   }
 
   take(reading: Reading): void {

@@ -1,6 +1,8 @@
+import { InstrumentActs, isOfInstruments } from '@setwell/shared-models/metrology/instrument-acts';
 import { nextCall, type Call } from '@setwell/shared-models/call/call';
 import type {
   CallKind,
+  InstrumentRemoved,
   JournalPlace,
   LoadEnded,
   LoadOpened,
@@ -39,6 +41,8 @@ export class LedgerFold {
   readonly #carried = new Map<string, CarriedFace>();
   /** Stations that are not in service. */
   readonly services = new Map<string, StationService>();
+  /** Instruments through time, and the faults found in their readings. */
+  readonly instruments = new InstrumentActs();
   plantSha256: string | null = null;
   /** Greatest place of the journal that an entry names: every event up to it has had its answer. */
   cursor: JournalPlace = { seq: 0, index: -1 };
@@ -61,6 +65,7 @@ export class LedgerFold {
     else if (kind === 'station-set') this.#takeService(entry as Entry<StationSet>);
     else if (kind.startsWith('recipe-')) this.#takeRecipe(entry);
     else if (kind.startsWith('call-')) this.#takeCall(entry);
+    else if (isOfInstruments(entry)) this.#takeInstrument(entry);
     else this.#takeLoad(entry);
   }
 
@@ -120,6 +125,12 @@ export class LedgerFold {
     if (station === undefined) return;
     if (body.state === 'in-service') this.services.delete(station);
     else this.services.set(station, { ...body, by, sinceMs: at });
+  }
+
+  #takeInstrument(entry: Entry): void {
+    this.instruments.take(entry);
+    if (entry.kind !== 'instrument-fitted' && entry.kind !== 'instrument-removed') return;
+    this.#passed((entry.body as InstrumentRemoved).event);
   }
 
   #takeLoad(entry: Entry): void {

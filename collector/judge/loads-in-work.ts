@@ -5,6 +5,7 @@ import type { CarriedFace, Weights } from '@setwell/shared-models/score/shape';
 import type { JournalReader, Reading, StationEvent } from '../journal/shape.ts';
 import type { Opening } from './admission.ts';
 import type { Documents } from './documents.ts';
+import type { Fittings } from './fittings.ts';
 import { JudgedLoad } from './judged-load.ts';
 import type { LoadAccount } from './ledger-fold.ts';
 import type { Model } from './model.ts';
@@ -20,14 +21,21 @@ export class LoadsInWork {
   readonly #journal: JournalReader;
   readonly #documents: Documents;
   readonly #model: Model;
+  readonly #fittings: Fittings;
   readonly #loads = new Map<string, JudgedLoad>();
   readonly #marks = new StationMarks();
   readonly #weights = new Map<string, Weights[] | null>();
 
-  constructor(parts: { journal: JournalReader; documents: Documents; model: Model }) {
+  constructor(parts: {
+    journal: JournalReader;
+    documents: Documents;
+    model: Model;
+    fittings: Fittings;
+  }) {
     this.#journal = parts.journal;
     this.#documents = parts.documents;
     this.#model = parts.model;
+    this.#fittings = parts.fittings;
   }
 
   [Symbol.iterator](): Iterator<JudgedLoad> {
@@ -40,6 +48,11 @@ export class LoadsInWork {
 
   delete(name: string): void {
     this.#loads.delete(name);
+  }
+
+  /** Another point stands in for one: its readings take part from then on. */
+  refit(): void {
+    for (const load of this.#loads.values()) load.refit(this.#journal);
   }
 
   take(reading: Reading): void {
@@ -95,6 +108,7 @@ export class LoadsInWork {
     if (!recipe) return { opened, fault: null };
     const startMs = opened.marks.pressureOn.earliestMs;
     const key = [
+      this.#fittings.acts.version,
       opened.recipe?.sha256,
       opened.station,
       opened.opening,
@@ -105,7 +119,14 @@ export class LoadsInWork {
     try {
       const asOfMs = opened.plannedEndMs ?? startMs;
       const noisy = { noiseK: noiseBefore(plant, opened, this.#journal), ...opened };
-      const planned = scoreInput(plant, noisy, recipe, opened.marks, null, asOfMs);
+      const planned = scoreInput(
+        this.#fittings.fit(plant),
+        noisy,
+        recipe,
+        opened.marks,
+        null,
+        asOfMs,
+      );
       const known = this.#weights.get(key);
       const weights = known === undefined ? this.#model.weigh(planned) : known;
       this.#weights.set(key, weights);
@@ -128,7 +149,8 @@ export class LoadsInWork {
     const { opened } = account;
     const recipe = opened.recipe ? this.#documents.recipe(opened.recipe.sha256) : null;
     const plant = this.#documents.plant(opened.plantSha256);
-    const judged = new JudgedLoad(account, recipe, plant, this.#model);
+    const fitted = this.#fittings.fit(plant);
+    const judged = new JudgedLoad(account, recipe, fitted, this.#model);
     judged.readBack(this.#journal);
     return judged;
   }

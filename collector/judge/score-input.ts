@@ -1,4 +1,3 @@
-import { dayOfMs } from '@setwell/shared-models/metrology/calendar-day';
 import {
   measuresTemperature,
   type Plant,
@@ -7,7 +6,7 @@ import {
 } from '@setwell/shared-models/plant/plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { LoadOpened } from '@setwell/shared-models/record/bodies';
-import { scoredSensor } from '@setwell/shared-models/score/scored-sensor';
+import { scoredPoint, standIns, type PointFacts } from '@setwell/shared-models/score/scored-point';
 import {
   scoredSignals,
   scoredStation,
@@ -15,6 +14,7 @@ import {
 } from '@setwell/shared-models/score/scored-station';
 import type { Marks, ScoredSensor, ScoreInput } from '@setwell/shared-models/score/shape';
 import { START_READ_MS, startPointsOf } from '@setwell/shared-models/score/start';
+import type { FittedPlant } from './fittings.ts';
 
 /** The points whose silence hurts the verdict: those of the load's zones, in plant order. */
 export function neededPoints(plant: Plant, opened: LoadOpened): string[] {
@@ -34,16 +34,22 @@ export interface ReadSpan {
   toMs: number;
 }
 
-/** Points that take part in a load: those of its zones, and those that measure its start temperature. */
+/**
+ * Points that take part in a load: those of its zones, those that stand in for one of them, and those
+ * that measure its start temperature.
+ */
 export function readSpans(
-  plant: Plant,
+  plant: FittedPlant,
   opened: LoadOpened,
   recipe: Recipe | null,
 ): Map<string, ReadSpan> {
   const startMs = opened.marks.pressureOn.earliestMs;
   const spans = new Map<string, ReadSpan>();
+  const load = { readFromMs: startMs - before, startMs, endMs: Infinity };
   for (const point of neededPoints(plant, opened)) {
-    spans.set(point, { fromMs: startMs - before, toMs: Infinity });
+    for (const source of [point, ...standIns(point, plant.fittings.acts, load)]) {
+      spans.set(source, { fromMs: startMs - before, toMs: Infinity });
+    }
   }
   if (recipe === null) return spans;
   for (const point of startPointsOf(recipe, opened.zones)) {
@@ -61,7 +67,7 @@ export type UnjudgedInput = Omit<ScoreInput, 'recipe'> & { recipe: null };
 
 /** All that a verdict follows from beside the readings, by value. */
 export function scoreInput(
-  plant: Plant,
+  plant: FittedPlant,
   opened: LoadOpened,
   recipe: Recipe,
   marks: Marks,
@@ -73,7 +79,7 @@ export function scoreInput(
 
 /** The same of a load without a recipe. */
 export function unjudgedInput(
-  plant: Plant,
+  plant: FittedPlant,
   opened: LoadOpened,
   marks: Marks,
   endMs: number | null,
@@ -83,7 +89,7 @@ export function unjudgedInput(
 }
 
 function inputOf(
-  plant: Plant,
+  plant: FittedPlant,
   opened: LoadOpened,
   recipe: Recipe | null,
   marks: Marks,
@@ -94,17 +100,21 @@ function inputOf(
   const startMs = opened.marks.pressureOn.earliestMs;
   const sensors: Record<string, ScoredSensor> = {};
   const signals = scoredSignals(station, plant.sensors);
-  for (const point of readSpans(plant, opened, recipe).keys()) {
-    if (point in signals) continue;
-    const sensor = plant.sensors.get(point);
-    // Only temperature points stand in a zone or measure a start: the readers have seen to it.
-    if (!sensor || !measuresTemperature(sensor))
-      throw new Error(`point ${point} is no thermometer`);
-    const noiseK = sensor.noiseK ?? opened.noiseK?.[point];
-    sensors[point] = {
-      ...scoredSensor(sensor, dayOfMs(startMs), station.supplyMaxC),
-      ...(noiseK === undefined ? {} : { noiseK }),
-    };
+  const facts: PointFacts = {
+    plant,
+    acts: plant.fittings.acts,
+    fittings: plant.fittings.of(plant),
+    hottestC: station.supplyMaxC,
+  };
+  const ofZones = neededPoints(plant, opened);
+  const ofStart = recipe === null ? [] : startPointsOf(recipe, opened.zones);
+  for (const point of new Set([...ofZones, ...ofStart])) {
+    const readFromMs = startMs - (ofZones.includes(point) ? before : START_READ_MS);
+    const sensor = scoredPoint(point, facts, { readFromMs, startMs, endMs: endMs ?? Infinity });
+    // A belt's speed is no temperature; a start point that is none is a finding of the plant's check.
+    if (sensor === null) continue;
+    const noiseK = plant.sensors.get(point)?.noiseK ?? opened.noiseK?.[point];
+    sensors[point] = { ...sensor, ...(noiseK === undefined ? {} : { noiseK }) };
   }
   return {
     format: 1,

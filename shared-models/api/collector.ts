@@ -160,6 +160,13 @@ export type ActKind =
   | 'disposition'
   | 'station-set'
   | 'handover-read'
+  | 'instrument-fitted'
+  | 'instrument-removed'
+  | 'instrument-calibrated'
+  | 'point-withdrawn'
+  | 'point-restored'
+  | 'wire-proven'
+  | 'fallback-approved'
   | 'person-granted'
   | 'person-revoked';
 

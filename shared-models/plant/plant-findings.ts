@@ -1,3 +1,4 @@
+import { instantMs } from './instant.ts';
 import type { FindingDetails, Path } from './located-yaml.ts';
 import { nearestName } from './nearest-name.ts';
 import { type PlantFile, type StationFile, temperatureSignals } from './plant-schema.ts';
@@ -242,16 +243,21 @@ function tellFitted(plant: PlantFile, tell: Tell): void {
     if (!instruments.includes(instrument)) {
       tell([...path, 'instrument'], unknownName('instrument', instrument, instruments));
     }
-    if (to !== undefined && to <= from) {
-      tell([...path, 'to'], { code: 'descending', found: to, expected: `a time after ${from}` });
+    const [fromMs, toMs] = [instantMs(from) ?? NaN, msOrEver(to)];
+    if (toMs <= fromMs) {
+      tell([...path, 'to'], {
+        code: 'descending',
+        found: to ?? '',
+        expected: `a time after ${from}`,
+      });
     }
     const overlapping = plant.fitted
       .slice(0, index)
       .find(
         (before) =>
           (before.point === point || before.instrument === instrument) &&
-          (before.to === undefined || before.to > from) &&
-          (to === undefined || before.from < to),
+          msOrEver(before.to) > fromMs &&
+          (instantMs(before.from) ?? NaN) < toMs,
       );
     if (overlapping !== undefined) {
       tell(path, {
@@ -261,4 +267,9 @@ function tellFitted(plant: PlantFile, tell: Tell): void {
       });
     }
   });
+}
+
+/** An entry without an end goes on. */
+function msOrEver(to: string | undefined): number {
+  return to === undefined ? Infinity : (instantMs(to) ?? NaN);
 }

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { platenMetals } from '../heat/materials.ts';
+import { instantMs } from './instant.ts';
 
 /** Names of stations, zones, points, recipes: they become topics, columns and addresses. */
 export const id = z.string().regex(/^[a-z0-9][a-z0-9._-]{0,63}$/, {
@@ -105,7 +106,7 @@ const calibration = z.strictObject({
 });
 
 /** As found before, as left after adjustment; `points` are the ones that count from then on. */
-const calibrationThroughTime = calibration.extend({
+export const calibrationSchema = calibration.extend({
   asFound: z.array(correction).min(1).max(64).optional(),
   asLeft: z.array(correction).min(1).max(64).optional(),
 });
@@ -184,16 +185,18 @@ export const sensorSchema = z.strictObject({
 
 const pointSchema = z.strictObject(place);
 
-const instrumentSchema = z.strictObject({
+export const instrumentSchema = z.strictObject({
   id,
   serial: z.string().min(1).max(80).optional(),
   element: element.optional(),
   /** Transmitter, cable and input that belong to it. */
   loop: z.string().min(1).max(200).optional(),
-  calibrations: z.array(calibrationThroughTime).max(200).default([]),
+  calibrations: z.array(calibrationSchema).max(200).default([]),
 });
 
-const instant = z.iso.datetime({ offset: true });
+const instant = z.iso.datetime({ offset: true }).refine((text) => instantMs(text) !== null, {
+  error: 'a time with its zone, such as 2026-03-02T06:00:00Z',
+});
 
 /** Which instrument was at which point, from when to when; without `to` it still is. */
 const fittedSchema = z.strictObject({
@@ -251,6 +254,8 @@ export const plantSchema = z.strictObject({
     demo: z.boolean().optional(),
     /** Whether screens in the plant's network may be read without signing in; acts never. */
     reading: z.enum(['open', 'signed-in']).default('signed-in'),
+    /** Days after its due date on which a certificate still counts, with a doubt that grows. */
+    graceDays: z.number().int().min(0).max(366).default(30),
     /** The collector that takes acts for the whole site. */
     keeper: id.optional(),
   }),
@@ -300,7 +305,7 @@ export type Heating = StationFile['heating'];
 export type PlausibleTemperature = z.infer<typeof plausibleTemperature>;
 export type PlausibleOther = z.infer<typeof plausibleOther>;
 export type SensorFile = z.infer<typeof sensorSchema>;
-export type Calibration = z.infer<typeof calibrationThroughTime>;
+export type Calibration = z.infer<typeof calibrationSchema>;
 export type Instrument = z.infer<typeof instrumentSchema>;
 export type Fitted = z.infer<typeof fittedSchema>;
 

@@ -1,6 +1,5 @@
 import type { Thermal } from '../heat/wood.ts';
 import type {
-  Fitted,
   Heating,
   InfluxAddress,
   Instrument,
@@ -66,8 +65,20 @@ export interface Plant {
   /** Every point, whichever way the file wrote it, by its id. */
   sensors: Map<string, Sensor>;
   instruments: Map<string, Instrument>;
-  /** By `from`. */
-  fitted: Fitted[];
+  /** By time. */
+  fitted: FittedThen[];
+  /** Days after its due date on which a certificate still counts, with a doubt that grows. */
+  graceDays: number;
+}
+
+/** A `fitted` entry with its times. */
+export interface FittedThen {
+  point: string;
+  instrument: string;
+  fromMs: number;
+  /** Null: it still is. */
+  toMs: number | null;
+  wireProven?: { at: string; by: string };
 }
 
 /** A point that measures temperature: only such points can stand in a zone. */

@@ -1,16 +1,18 @@
 import { metalThermal } from '../heat/materials.ts';
 import type { Thermal } from '../heat/wood.ts';
 import type { Read } from './finding.ts';
+import { instantMs } from './instant.ts';
 import { readYaml } from './located-yaml.ts';
 import { tellPlant } from './plant-findings.ts';
 import {
   type Calibration,
+  type Fitted,
   type PlantFile,
   plantSchema,
   type Sensor,
   type StationFile,
 } from './plant-schema.ts';
-import type { Plant } from './plant.ts';
+import type { FittedThen, Plant } from './plant.ts';
 import { readShape } from './schema-findings.ts';
 import { zonesOf } from './station-zones.ts';
 import { tellingInto } from './tell.ts';
@@ -69,7 +71,20 @@ function plantOf(plant: PlantFile): Plant {
     })),
     sensors: new Map(sensorsOf(plant).map((sensor) => [sensor.id, sensor])),
     instruments: new Map(plant.instruments.map((instrument) => [instrument.id, instrument])),
-    fitted: [...plant.fitted].sort((a, b) => (a.from < b.from ? -1 : a.from > b.from ? 1 : 0)),
+    fitted: plant.fitted.map(fittedThen).sort((a, b) => a.fromMs - b.fromMs),
+    graceDays: site.graceDays,
+  };
+}
+
+function fittedThen({ from, to, ...fitted }: Fitted): FittedThen {
+  const { point, instrument, wireProven } = fitted;
+  return {
+    point,
+    instrument,
+    // The file's shape lets no other text through.
+    fromMs: instantMs(from) ?? NaN,
+    toMs: to === undefined ? null : instantMs(to),
+    ...(wireProven === undefined ? {} : { wireProven }),
   };
 }
 

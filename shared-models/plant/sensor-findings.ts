@@ -79,18 +79,33 @@ export function tellElement({ signal, element }: SensorFile, path: Path, tell: T
   }
 }
 
-/** What is wrong within an instrument's calibrations. They may overlap: the newer one counts. */
+/**
+ * What is wrong within an instrument's calibrations. One that is made before the last is due overlaps it,
+ * and counts from its day on; one that is due before an older one leaves two for the days between.
+ */
 export function tellCalibrations(calibrations: Calibration[], path: Path, tell: Tell): void {
   calibrations.forEach((calibration, index) => {
     tellCalibration(calibration, [...path, index], tell);
-    const { date } = calibration;
-    const before = calibrations.slice(0, index).find((each) => each.date === date);
-    if (before === undefined) return;
-    tell([...path, index, 'date'], {
-      code: 'date-twice',
-      found: `${date}, the date of ${before.certificate} too`,
-      expected: 'one calibration a day, so that one of them is the newer',
-    });
+    const { date, due } = calibration;
+    const before = calibrations.slice(0, index);
+    const sameDay = before.find((each) => each.date === date);
+    if (sameDay !== undefined) {
+      tell([...path, index, 'date'], {
+        code: 'date-twice',
+        found: `${date}, the date of ${sameDay.certificate} too`,
+        expected: 'one calibration a day, so that one of them is the newer',
+      });
+    }
+    const nested = before.find((each) =>
+      each.date < date ? each.due > due : each.date > date && each.due < due,
+    );
+    if (nested !== undefined) {
+      tell([...path, index, 'due'], {
+        code: 'overlapping-validity',
+        found: `${date} to ${due}, and ${nested.certificate} ${nested.date} to ${nested.due}`,
+        expected: 'the later certificate due after the earlier: two would vouch for one day',
+      });
+    }
   });
 }
 

@@ -2,6 +2,7 @@ import type { CarriedFace, Marks, ScoreResult, Side, Verdict, Weights } from '..
 
 export type * from './act-bodies.ts';
 export type * from './call-bodies.ts';
+export type * from './instrument-bodies.ts';
 
 /** Where in the journal something came in: batch number and place in the batch. */
 export interface JournalPlace {

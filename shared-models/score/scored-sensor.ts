@@ -1,12 +1,12 @@
 import { uncertaintyBudget } from '../metrology/budget.ts';
 import type { Doubt } from '../metrology/budget.ts';
 import { calibrationInForce } from '../metrology/calibration.ts';
-import { driftHalfWidthK, ownDriftKPerYear } from '../metrology/drift.ts';
+import { driftHalfWidthK, dueState, ownDriftKPerYear } from '../metrology/drift.ts';
 import { temperatureSignalOf } from '../metrology/signal.ts';
 import { toleranceK, toleranceOf, toleranceOfElement } from '../metrology/tolerance.ts';
 import type { TemperatureSensor } from '../plant/plant.ts';
 import type { Calibration } from '../plant/plant-schema.ts';
-import type { ScoredSensor } from './shape.ts';
+import type { FittedSensor } from './shape.ts';
 
 /** The last digit of a point that does not say it. Common practice, no source. */
 const USUAL_RESOLUTION_K = 0.1;
@@ -21,6 +21,8 @@ const USUAL_RESOLUTION_K = 0.1;
  * @param day days since 1970-01-01, in UTC: the load's start
  * @param hottestC of the station's supply
  * @param calibrations of the instrument fitted then; the point's own by default
+ * @param graceDays after the due date on which a certificate still counts; overdue for longer it proves
+ * nothing any more
  */
 export function scoredSensor(
   sensor: TemperatureSensor,
@@ -29,7 +31,8 @@ export function scoredSensor(
   calibrations: readonly Calibration[] = sensor.calibration === undefined
     ? []
     : [sensor.calibration],
-): ScoredSensor {
+  graceDays = Infinity,
+): FittedSensor {
   const { signal, element, plausible, resolutionK = USUAL_RESOLUTION_K, noiseK } = sensor;
   const { minC, maxC, maxRateKPerMin } = plausible;
   const conversion = signal === 'celsius' ? null : temperatureSignalOf({ signal, element });
@@ -49,6 +52,10 @@ export function scoredSensor(
     ...(noiseK === undefined ? {} : { noiseK }),
     plausible: { minC, maxC, maxRateKPerMin },
     calibratedC: calibration === null ? null : [rows[0]!.atC, rows[rows.length - 1]!.atC],
+    ...(calibration === null ? {} : { certificate: calibration.certificate }),
+    ...(calibration !== null && dueState(calibration, day, graceDays).state === 'grace-over'
+      ? { unproven: 'grace-over' as const }
+      : {}),
   };
 }
 

@@ -76,8 +76,8 @@ export interface FittedSensor {
   readsFrom?: string;
 }
 
-/** Longer overdue than the plant allows; overdue with nothing that bounds its drift. */
-export type UnprovenBecause = 'grace-over' | 'drift-unknown';
+/** Its certificate is overdue by more days than the plant allows. */
+export type UnprovenBecause = 'grace-over';
 
 /** A point as of the load. */
 export interface ScoredSensor extends FittedSensor {

@@ -37,6 +37,7 @@ test('in date: the certificate’s corrections, range and greatest doubt, brough
     resolutionK: 0.1,
     plausible: { minC: 0, maxC: 220, maxRateKPerMin: 60 },
     calibratedC: [100, 140],
+    certificate: 'C-1',
   });
 });
 
@@ -89,4 +90,12 @@ test('raw ohms and millivolts go with what turns them into °C; without it nothi
 test('noise that the file declares goes by value; without it there is none', () => {
   expect(on('2026-03-02', { noiseK: 0.07 }).noiseK).toBe(0.07);
   expect(on('2026-03-02')).not.toHaveProperty('noiseK');
+});
+
+test('overdue beyond the grace it proves nothing; within, its doubt grows', () => {
+  const scoredOn = (date: string) =>
+    scoredSensor(sensor, dayOfDate(date), 150, [sensor.calibration!], 30);
+  expect(scoredOn('2027-02-11')).not.toHaveProperty('unproven');
+  expect(scoredOn('2027-02-11').expandedK).toBeGreaterThan(scoredOn('2027-01-12').expandedK);
+  expect(scoredOn('2027-02-12').unproven).toBe('grace-over');
 });

@@ -4,6 +4,7 @@ import type { JudgeStep } from '../../judge/judge.ts';
 import { ActRefused, type ActRefusal, type GivenAct } from './act.ts';
 import { acknowledge } from './call-acts.ts';
 import { dispose } from './dispose.ts';
+import { instrumentAct, type InstrumentActParts } from './instrument-acts.ts';
 import { admit } from './person-acts.ts';
 import type { RecordedActParts } from './recorded-act.ts';
 import { answerTo, StationActs, type StationActParts } from './station-acts.ts';
@@ -11,7 +12,7 @@ import { answerTo, StationActs, type StationActParts } from './station-acts.ts';
 /** Answers of refused acts that are remembered, so that the same id gets the same answer. */
 const mostRefused = 1_000;
 
-export type ActParts = RecordedActParts & StationActParts;
+export type ActParts = RecordedActParts & StationActParts & InstrumentActParts;
 
 /** What people ask for. The same id again gets the same answer. */
 export class Acts {
@@ -33,11 +34,19 @@ export class Acts {
     switch (act.kind) {
       case 'load-start':
       case 'load-end':
+      case 'instrument-fitted':
+      case 'instrument-removed':
         return this.#station.ask(act).then((entry) => (entry ? answerOf(entry) : { stored: true }));
       case 'call-acknowledged':
         return answerOf(acknowledge(act, this.#parts));
       case 'disposition':
         return answerOf(dispose(act, this.#parts));
+      case 'instrument-calibrated':
+      case 'point-withdrawn':
+      case 'point-restored':
+      case 'wire-proven':
+      case 'fallback-approved':
+        return answerOf(instrumentAct(act, this.#parts));
       case 'person-granted':
       case 'person-revoked':
         return answerOf(admit(act, this.#parts));

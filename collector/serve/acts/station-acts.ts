@@ -11,6 +11,14 @@ import { refused } from './refused.ts';
 /** A judge that says nothing for so long is not there [ms of wall time]. */
 const answerWithinMs = 8_000;
 
+/** Entries by which the judge answers an event. */
+const answersAnEvent: ReadonlySet<string> = new Set([
+  'load-opened',
+  'load-ended',
+  'instrument-fitted',
+  'instrument-removed',
+]);
+
 export interface StationActParts {
   ledger: Ledger;
   clock: Clock;
@@ -64,7 +72,7 @@ export class StationActs {
   /** What the judge has made of an act's event. */
   settle(entries: Entry[], { refusals, repeated }: Pick<JudgeStep, 'refusals' | 'repeated'>): void {
     for (const entry of entries) {
-      if (entry.kind !== 'load-opened' && entry.kind !== 'load-ended') continue;
+      if (!answersAnEvent.has(entry.kind)) continue;
       const { act } = entry.body as { act: string | null };
       this.#take(act)?.resolve(entry);
     }
