@@ -3,6 +3,7 @@ import { Command, CommanderError } from 'commander';
 import { exitOf } from './answer.ts';
 import { registerBrokerUsers } from './broker-users.ts';
 import { registerCertificate } from './certificate.ts';
+import { registerBackup } from './backup.ts';
 import { registerCheck } from './check.ts';
 import { registerClosings } from './closings.ts';
 import { registerCure } from './cure.ts';
@@ -20,6 +21,7 @@ import { registerVerify } from './verify.ts';
 
 /** Every command is a file of its own beside this one. */
 const commands: ((program: Command) => void)[] = [
+  registerBackup,
   registerBrokerUsers,
   registerCertificate,
   registerCheck,

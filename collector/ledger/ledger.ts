@@ -59,6 +59,30 @@ export function openLedger(
   }
 }
 
+/**
+ * Opens the ledger of a collector and begins its next life there.
+ *
+ * @throws LedgerError as {@link openLedger}
+ */
+export function continueLedger(
+  path: string,
+  log: string,
+  clock: Clock,
+  keys: KeyFolder,
+  { because, seen }: { because: LogContinued['because']; seen: LogEnd | null },
+): Ledger {
+  const db = openLedgerDatabase(path);
+  try {
+    const ledger = new SqliteLedger(path, db, log, clock, keys);
+    ledger.check();
+    ledger.continueAs(because, seen);
+    return ledger;
+  } catch (error) {
+    db.close();
+    throw error;
+  }
+}
+
 /** SHA-256(0x00 ‖ bytes). @source RFC 9162, 2.1.1 */
 export function leafHash(bytes: Buffer): Buffer {
   return Buffer.from(leafOf(sha256, bytes));
