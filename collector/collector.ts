@@ -115,6 +115,10 @@ export class Collector {
       accept: (arrivals) => this.accept(arrivals),
       append: (proposals) => this.append(proposals),
       step: () => this.step(),
+      fold: this.#fold,
+      recipe: (sha256) => this.#documents.recipe(sha256),
+      kindOf: (id) => this.plant.stations.find((station) => station.id === id)?.kind ?? null,
+      isReleased: (load) => this.#judgements.of(load)?.released ?? false,
     });
     this.#parts = [this.#fold, this.#lots, this.#judgements, ...partsOf(this.#collected())];
     this.#hearHistory();

@@ -34,6 +34,7 @@ import type { TraceWanted } from './judging.ts';
 import type { Model } from './model.ts';
 import { LoadsInWork } from './loads-in-work.ts';
 import { authorOf } from './opened.ts';
+import { ruleHold } from './rule-hold.ts';
 import { adviceOf, isNewAdvice } from './say.ts';
 import { readSpans } from './score-input.ts';
 import { sealOrFault } from './sealed-record.ts';
@@ -392,6 +393,18 @@ export class Judge {
       }
     }
     this.#caller.forLoad(load, nowMs, sealed);
+    if (load.state === 'ended') this.#hold(load, sealed);
+  }
+
+  #hold(load: JudgedLoad, sealed: ScoreResult | null): void {
+    const { opened } = load;
+    const finished = this.#fold.finished.get(opened.load);
+    const decisions = (this.#fold.loads.get(opened.load) ?? finished)?.decisions;
+    const revision = finished?.sealed.revision ?? null;
+    const body = decisions && ruleHold(load.verdict(sealed).verdict, decisions, revision);
+    if (body) {
+      this.#propose({ kind: 'disposition', by: 'collector', about: aboutLoad(opened), body });
+    }
   }
 
   #lookRound(watch: StationWatch): void {

@@ -229,6 +229,7 @@ export class JudgedLoad {
         silent: [],
       },
       reasons: result?.reasons ?? [],
+      released: this.marks.releaseStart !== null || this.marks.open !== null,
       blindSinceMs,
     };
   }

@@ -21,6 +21,10 @@ export class Judgements {
     return [...this.#stations.values(), ...this.#loads.values()];
   }
 
+  of(load: string): Judgement | null {
+    return this.#loads.get(load) ?? null;
+  }
+
   open(): Judgement[] {
     return [...this.#loads.values()];
   }

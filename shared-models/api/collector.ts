@@ -107,6 +107,8 @@ export interface Judgement {
   say: Say;
   quality: Quality;
   reasons: Reason[];
+  /** Its pressure has been let off, by its marks: it cannot be kept closed for longer. */
+  released: boolean;
   /** Since when a needed point has been silent; null while all speak. */
   blindSinceMs: number | null;
 }

@@ -111,6 +111,7 @@ const base: Omit<Judgement, 'load' | 'station' | 'lot' | 'places' | 'window'> = 
   say: 'wait',
   quality: { readings: 3840, doubtful: 2, conflicts: 0, duplicates: 1, gaps: [], silent: [] },
   reasons: [],
+  released: false,
   blindSinceMs: null,
 };
 

@@ -2,11 +2,13 @@ import type { ActAnswer, ActStored } from '@setwell/shared-models/api/collector'
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { JudgeStep } from '../../judge/judge.ts';
 import { ActRefused, type ActRefusal, type GivenAct } from './act.ts';
-import { acknowledge } from './call-acts.ts';
+import { acknowledge, shelve, unshelve } from './call-acts.ts';
+import { correct } from './correct.ts';
 import { dispose } from './dispose.ts';
 import { instrumentAct, type InstrumentActParts } from './instrument-acts.ts';
 import { admit } from './person-acts.ts';
 import type { RecordedActParts } from './recorded-act.ts';
+import { readHandover, setStation } from './station-set.ts';
 import { answerTo, StationActs, type StationActParts } from './station-acts.ts';
 
 /** Answers of refused acts that are remembered, so that the same id gets the same answer. */
@@ -37,8 +39,14 @@ export class Acts {
       case 'instrument-fitted':
       case 'instrument-removed':
         return this.#station.ask(act).then((entry) => (entry ? answerOf(entry) : { stored: true }));
+      case 'load-corrected':
+        return answerOf(correct(act, this.#parts));
       case 'call-acknowledged':
         return answerOf(acknowledge(act, this.#parts));
+      case 'call-shelved':
+        return answerOf(shelve(act, this.#parts));
+      case 'call-unshelved':
+        return answerOf(unshelve(act, this.#parts));
       case 'disposition':
         return answerOf(dispose(act, this.#parts));
       case 'instrument-calibrated':
@@ -47,6 +55,10 @@ export class Acts {
       case 'wire-proven':
       case 'fallback-approved':
         return answerOf(instrumentAct(act, this.#parts));
+      case 'station-set':
+        return answerOf(setStation(act, this.#parts));
+      case 'handover-read':
+        return answerOf(readHandover(act, this.#parts));
       case 'person-granted':
       case 'person-revoked':
         return answerOf(admit(act, this.#parts));

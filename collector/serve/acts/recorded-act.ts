@@ -1,10 +1,22 @@
+import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
+import type { StationKind } from '@setwell/shared-models/plant/plant-schema';
 import type { About, Entry } from '@setwell/shared-models/record/entry';
+import type { Clock } from '../../clock.ts';
+import type { LedgerFold } from '../../judge/ledger-fold.ts';
 import type { Ledger, Proposal } from '../../ledger/shape.ts';
 import type { GivenAct } from './act.ts';
 import { refused } from './refused.ts';
 
 export interface RecordedActParts {
   ledger: Ledger;
+  clock: Clock;
+  fold: LedgerFold;
+  /** The recipe of a digest that the ledger names. */
+  recipe(sha256: string): Recipe;
+  /** Null: no such station. */
+  kindOf(station: string): StationKind | null;
+  /** Whether the pressure of a running load was let off, by its marks. */
+  isReleased(load: string): boolean;
   /** Appends, and lets the judge hear it. */
   append(proposals: Proposal[]): Entry[];
 }
