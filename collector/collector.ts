@@ -11,6 +11,7 @@ import type { LoadTrace } from '@setwell/shared-models/score/shape';
 import type { TraceView } from '@setwell/shared-models/score/trace';
 import { recordedLot } from './export/recorded-lot.ts';
 import type { Bus, BusStatus } from './intake/bus.ts';
+import { Importer } from './intake/importer.ts';
 import { Intake, type Arrival, type Outcome } from './intake/intake.ts';
 import { FreeSpace } from './journal/free-space.ts';
 import { openJournal, openJournalReader, type Journal } from './journal/journal.ts';
@@ -373,6 +374,9 @@ export class Collector {
       live: this.#live,
       judgements: this.#judgements,
       acts: this.#acts,
+      importer: new Importer(this.#intake, {
+        ...{ plant: this.plant, journal: this.#writer, reader: this.journal, clock },
+      }),
       lot: (lot: string) => this.lot(lot),
       trace: (load: string, view: TraceView) => this.trace(load, view),
     };

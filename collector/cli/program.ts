@@ -9,8 +9,10 @@ import { registerClosings } from './closings.ts';
 import { registerCure } from './cure.ts';
 import { registerDrift } from './drift.ts';
 import { registerFit } from './fit.ts';
+import { registerDoctor } from './doctor.ts';
 import { registerHeat } from './heat.ts';
 import { CommandProblem } from './problem.ts';
+import { registerImport } from './import.ts';
 import { registerProvable } from './provable.ts';
 import { registerScore } from './score.ts';
 import { registerExport } from './export.ts';
@@ -27,10 +29,12 @@ const commands: ((program: Command) => void)[] = [
   registerCheck,
   registerClosings,
   registerCure,
+  registerDoctor,
   registerDrift,
   registerExport,
   registerFit,
   registerHeat,
+  registerImport,
   registerProvable,
   registerScore,
   registerSensor,

@@ -8,7 +8,7 @@ import { decodeEvent } from '@setwell/shared-models/plant/station-event';
 import type { JournalPlace } from '@setwell/shared-models/record/bodies';
 import type { Clock } from '../clock.ts';
 import { isEvent } from '../journal/batch-body.ts';
-import type { Journal, JournalItem, NewBatch, Rejected } from '../journal/journal.ts';
+import type { Appended, Journal, JournalItem, NewBatch, Rejected } from '../journal/journal.ts';
 import type { Batch, Reading, StationEvent } from '../journal/shape.ts';
 import type { Metrics } from '../metrics.ts';
 import { TopicMap, type Target } from './topic-map.ts';
@@ -75,10 +75,10 @@ export const intakeLimits: IntakeLimits = {
 };
 
 /** Slower than it was measured: it is scored, and a load it belongs to is folded again. */
-const lateAfterMs = 60_000;
+export const lateAfterMs = 60_000;
 
 /** Clocks of devices differ by seconds; more than this is a clock that is wrong. */
-const aheadAfterMs = 10_000;
+export const aheadAfterMs = 10_000;
 
 /** A point with a wrong clock is noted once a minute, so that it does not push out other rejects. */
 const aheadNoteEveryMs = 60_000;
@@ -137,7 +137,10 @@ export class Intake {
     for (const arrival of arrivals) {
       const outcome: Outcome = { place: null, faults: [] };
       outcomes.push(outcome);
-      for (const item of this.#decode(arrival, receivedMs, batch.rejects, outcome)) {
+      const { items, faults } = this.decode(arrival, receivedMs);
+      outcome.faults = faults;
+      for (const fault of faults) batch.rejects.push(rejectedOf(arrival, fault));
+      for (const item of items) {
         batch.items.push(item);
         owners.push({ outcome, arrival });
         if (batch.items.length >= this.#limits.batchRows) commit();
@@ -155,7 +158,12 @@ export class Intake {
     this.#commit(batch, []);
   }
 
-  #commit(batch: NewBatch, owners: Owner[]): void {
+  /** Stores what came by another way than a message. @throws JournalError */
+  store(batch: NewBatch): Appended {
+    return this.#commit(batch, []);
+  }
+
+  #commit(batch: NewBatch, owners: Owner[]): Appended {
     const { journal, metrics } = this.#parts;
     const stopTimer = metrics?.commitSeconds.startTimer();
     const appended = journal.append(batch);
@@ -168,8 +176,9 @@ export class Intake {
     });
     this.#notice(batch, appended.conflicting, owners);
     metrics?.countBatch(batch, appended);
-    if (appended.batch === null) return;
-    for (const listener of this.#listeners) listener(appended.batch);
+    const stored = appended.batch;
+    if (stored !== null) for (const listener of this.#listeners) listener(stored);
+    return appended;
   }
 
   /** Only of what is stored; what is sent again is traffic all the same. */
@@ -194,26 +203,21 @@ export class Intake {
     }
   }
 
-  #decode(
-    arrival: Arrival,
-    receivedMs: number,
-    rejects: Rejected[],
-    outcome: Outcome,
-  ): JournalItem[] {
-    const reject = (fault: IntakeFault) => {
-      outcome.faults.push(fault);
-      rejects.push(rejectedOf(arrival, fault));
-    };
+  /** What a message says, as of when it was received. */
+  decode(arrival: Arrival, receivedMs: number): { items: JournalItem[]; faults: IntakeFault[] } {
+    const faults: IntakeFault[] = [];
     const target = this.#targetOf(arrival);
     const unfit = 'code' in target ? target : this.#unfit(arrival);
     if (unfit !== null || 'code' in target) {
-      if (unfit !== null) reject(unfit);
-      return [];
+      return { items: [], faults: unfit === null ? [] : [unfit] };
     }
+    const reject = (fault: IntakeFault) => void faults.push(fault);
     const text = arrival.payload.toString('utf8');
-    return target.kind === 'event'
-      ? this.#event(text, target.station, arrival, receivedMs, reject)
-      : this.#readings(text, target.sensor, arrival, receivedMs, reject);
+    const items =
+      target.kind === 'event'
+        ? this.#event(text, target.station, arrival, receivedMs, reject)
+        : this.#readings(text, target.sensor, arrival, receivedMs, reject);
+    return { items, faults };
   }
 
   #targetOf({ topic, act }: Arrival): Target | IntakeFault {

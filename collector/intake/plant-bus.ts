@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { dirname, resolve } from 'node:path';
 import type { Bus } from './bus.ts';
-import { connectBroker } from './broker-client.ts';
+import { connectBroker, type BrokerAddress } from './broker-client.ts';
 import { startBuiltInBroker } from './built-in-broker.ts';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { Clock } from '../clock.ts';
@@ -32,20 +32,27 @@ export function plantBus(
   return (parts) => {
     const { broker } = parts.plant;
     if ('builtIn' in broker) return startBuiltInBroker({ ...parts, port: port ?? broker.port });
-    const { url, username, passwordFile, caFile, certificateFile, keyFile } = broker;
-    const read = (file: string) => readFileSync(resolve(dirname(plantFile), file));
-    return connectBroker(
-      {
-        url,
-        ...(username === undefined ? {} : { username }),
-        ...(passwordFile === undefined
-          ? {}
-          : { password: read(passwordFile).toString('utf8').trim() }),
-        ...(caFile === undefined ? {} : { ca: read(caFile) }),
-        ...(certificateFile === undefined ? {} : { certificate: read(certificateFile) }),
-        ...(keyFile === undefined ? {} : { key: read(keyFile) }),
-      },
-      parts,
-    );
+    return connectBroker(brokerAddress(broker, plantFile), parts);
+  };
+}
+
+/**
+ * The address of a broker elsewhere, with the secrets that stand in files beside the plant's.
+ *
+ * @throws Error with code ENOENT where one is missing
+ */
+export function brokerAddress(
+  broker: Exclude<Plant['broker'], { builtIn: true }>,
+  plantFile: string,
+): BrokerAddress {
+  const { url, username, passwordFile, caFile, certificateFile, keyFile } = broker;
+  const read = (file: string) => readFileSync(resolve(dirname(plantFile), file));
+  return {
+    url,
+    ...(username === undefined ? {} : { username }),
+    ...(passwordFile === undefined ? {} : { password: read(passwordFile).toString('utf8').trim() }),
+    ...(caFile === undefined ? {} : { ca: read(caFile) }),
+    ...(certificateFile === undefined ? {} : { certificate: read(certificateFile) }),
+    ...(keyFile === undefined ? {} : { key: read(keyFile) }),
   };
 }

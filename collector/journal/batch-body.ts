@@ -52,6 +52,8 @@ export function withFlags(
 interface Body {
   v: 1;
   receivedMs: number;
+  /** Who brought it in by hand. */
+  by?: string;
   points: string[];
   /**
    * A reading is `[place in points, t, v, flags?, deviceSeq?]`, an event an object; a number stands for
@@ -60,10 +62,23 @@ interface Body {
   items: ([number, number, number, number?, number?] | StationEvent | number)[];
 }
 
+/** What a batch holds. */
+export interface BatchContent {
+  receivedMs: number;
+  /** Null where a reading was dropped. */
+  items: readonly (JournalItem | null)[];
+  by: string | undefined;
+}
+
 /** The bytes of a batch, in which everything of it is hashed: JSON, so that any tool can read it. */
-export function encodeBody(receivedMs: number, items: readonly (JournalItem | null)[]): Buffer {
+export function encodeBody(
+  receivedMs: number,
+  items: readonly (JournalItem | null)[],
+  by?: string,
+): Buffer {
   const places = new Map<string, number>();
-  const body: Body = { v: 1, receivedMs, points: [], items: [] };
+  const person = by === undefined ? {} : { by };
+  const body: Body = { v: 1, receivedMs, ...person, points: [], items: [] };
   for (const item of items) {
     if (item === null) {
       const last = body.items.at(-1);
@@ -88,8 +103,8 @@ export function encodeBody(receivedMs: number, items: readonly (JournalItem | nu
   return Buffer.from(JSON.stringify(body));
 }
 
-/** What {@link encodeBody} wrote; null where a reading was dropped. @throws SyntaxError on other bytes */
-export function decodeBody(bytes: Buffer): { receivedMs: number; items: (JournalItem | null)[] } {
+/** What {@link encodeBody} wrote. @throws SyntaxError on other bytes */
+export function decodeBody(bytes: Buffer): BatchContent {
   const body = JSON.parse(bytes.toString('utf8')) as Body;
   const items = body.items.flatMap((item): (JournalItem | null)[] => {
     if (typeof item === 'number') return Array<null>(item).fill(null);
@@ -97,15 +112,12 @@ export function decodeBody(bytes: Buffer): { receivedMs: number; items: (Journal
     const [place, t, v, flags = 0, deviceSeq = null] = item;
     return [withFlags(body.points[place] ?? '', t, v, flags, deviceSeq)];
   });
-  return { receivedMs: body.receivedMs, items };
+  return { receivedMs: body.receivedMs, items, by: body.by };
 }
 
-export function batchOf(
-  seq: number,
-  receivedMs: number,
-  items: readonly (JournalItem | null)[],
-): Batch {
-  const batch: Batch = { seq, receivedMs, readings: [], events: [] };
+export function batchOf(seq: number, { receivedMs, items, by }: BatchContent): Batch {
+  const person = by === undefined ? {} : { by };
+  const batch: Batch = { seq, receivedMs, ...person, readings: [], events: [] };
   items.forEach((item, index) => {
     if (item === null) return;
     if (isEvent(item)) batch.events.push({ index, event: item });

@@ -104,10 +104,10 @@ export class DroppedReadings {
   #dropFromBatches(after: number, untilMs: number): number | null {
     const rows = this.#statements.batches.all(after, untilMs, batchesAtOnce);
     for (const { seq, body } of rows) {
-      const { receivedMs, items } = decodeBody(body);
+      const { receivedMs, items, by } = decodeBody(body);
       const kept = items.map((item) => (this.#isKept(item) ? item : null));
       const gone = kept.filter((item, i) => item === null && items[i] !== null).length;
-      if (gone > 0) this.#statements.thin.run(encodeBody(receivedMs, kept), gone, seq);
+      if (gone > 0) this.#statements.thin.run(encodeBody(receivedMs, kept, by), gone, seq);
     }
     return rows.at(-1)?.seq ?? null;
   }

@@ -26,6 +26,21 @@ export interface NewBatch {
   receivedMs: number;
   items: JournalItem[];
   rejects: Rejected[];
+  /** Who brought it in by hand; absent for what a bus brought. */
+  by?: string;
+  /** Rejects that it makes good: they go with its commit. */
+  settled?: number[];
+}
+
+/** A reject as it is tried again. */
+export interface StoredReject {
+  id: number;
+  receivedMs: number;
+  topic: string;
+  code: string;
+  payload: Buffer;
+  /** Whether all of its payload was kept. */
+  isWhole: boolean;
 }
 
 export interface Appended {
@@ -76,6 +91,7 @@ export class Journal {
         `INSERT INTO reject (receivedMs, topic, code, found, expected, payload, payloadBytes)
          VALUES (?, ?, ?, ?, ?, ?, ?)`,
       ),
+      settle: db.prepare('DELETE FROM reject WHERE id = ?'),
       dropRejects: db.prepare('DELETE FROM reject WHERE id <= ?'),
     };
     this.#transaction = db.transaction((input: NewBatch) => this.#write(input)).immediate;
@@ -157,12 +173,13 @@ export class Journal {
     }
     this.#index.writeMinutes();
     for (const reject of input.rejects) this.#reject(input.receivedMs, reject);
+    for (const id of input.settled ?? []) this.#statements.settle.run(id);
     const counts = { places, duplicates, conflicts: conflicting.length, conflicting };
     if (fresh.length === 0) return { batch: null, ...counts, hash: this.#hash };
-    const body = encodeBody(input.receivedMs, fresh);
+    const body = encodeBody(input.receivedMs, fresh, input.by);
     const hash = chainHash(this.#hash, body);
     this.#statements.batch.run(seq, input.receivedMs, body, hash);
-    const batch = batchOf(seq, input.receivedMs, fresh);
+    const batch = batchOf(seq, { receivedMs: input.receivedMs, items: fresh, by: input.by });
     return { batch, ...counts, hash };
   }
 

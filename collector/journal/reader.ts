@@ -1,6 +1,7 @@
 import Database from 'better-sqlite3';
 import type { Reject } from '@setwell/shared-models/api/collector';
 import { batchOf, decodeBody, withFlags } from './batch-body.ts';
+import type { StoredReject } from './journal.ts';
 import { JournalError } from './journal-error.ts';
 import { minuteMs, minutesOfReadings, newestReading } from './reading-index.ts';
 import { headOfJournal } from './schema.ts';
@@ -119,14 +120,22 @@ class SqliteJournalReader implements JournalReader {
       .map((row) => ({ ...row, payload: row.payload.toString('utf8') }));
   }
 
+  rejectsAfter(id: number, limit: number): StoredReject[] {
+    return this.#statements.rejectsAfter
+      .all(id, limit)
+      .map(({ payloadBytes, ...row }) => ({
+        ...row,
+        isWhole: row.payload.length === payloadBytes,
+      }));
+  }
+
   close(): void {
     this.#db.close();
   }
 }
 
 function batchFromRow({ seq, body }: { seq: number; body: Buffer }): Batch {
-  const { receivedMs, items } = decodeBody(body);
-  return batchOf(seq, receivedMs, items);
+  return batchOf(seq, decodeBody(body));
 }
 
 function readingOf(point: string, row: ReadingRow): Reading {
@@ -202,6 +211,13 @@ function prepare(db: Database.Database) {
     ),
     rejectsOf: db.prepare<[number, number], { count: number }>(
       'SELECT count(*) AS count FROM reject WHERE receivedMs BETWEEN ? AND ?',
+    ),
+    rejectsAfter: db.prepare<
+      [number, number],
+      Omit<StoredReject, 'isWhole'> & { payloadBytes: number }
+    >(
+      `SELECT id, receivedMs, topic, code, payload, payloadBytes FROM reject
+       WHERE id > ? ORDER BY id LIMIT ?`,
     ),
     rejects: db.prepare<[number], Omit<Reject, 'payload'> & { payload: Buffer }>(
       `SELECT receivedMs, topic, code, found, expected, payload FROM reject

@@ -1,3 +1,4 @@
+import type { StoredReject } from './journal.ts';
 import type { SequenceHole } from './sequence.ts';
 import type { ReadingQuality, Reject } from '@setwell/shared-models/api/collector';
 
@@ -40,6 +41,8 @@ export interface StationEvent {
 export interface Batch {
   seq: number;
   receivedMs: number;
+  /** Who brought it in by hand; absent for what a bus brought. */
+  by?: string;
   readings: Reading[];
   events: { index: number; event: StationEvent }[];
 }
@@ -88,5 +91,7 @@ export interface JournalReader {
   closing(fromSeq: number, toSeq: number): { lastHash: string; conflicts: number; rejects: number };
   /** What could not be stored, newest first. */
   rejects(limit: number): Reject[];
+  /** The same to be tried again, oldest first, from behind a number. */
+  rejectsAfter(id: number, limit: number): StoredReject[];
   close(): void;
 }

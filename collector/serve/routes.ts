@@ -1,5 +1,6 @@
 import { ActRefused, actSchema } from './acts/act.ts';
 import { followRoutes } from './follow-routes.ts';
+import { importRoutes } from './import-routes.ts';
 import { readingRoutes } from './reading-routes.ts';
 import { recordRoutes } from './record-routes.ts';
 import type { Route } from './route.ts';
@@ -14,6 +15,7 @@ export function routesOf(served: Served): Route[] {
     ...followRoutes(served),
     ...readingRoutes(served),
     ...recordRoutes(served),
+    ...importRoutes(served),
     actRoute(served),
   ];
 }

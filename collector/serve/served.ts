@@ -2,6 +2,7 @@ import type { Hello } from '@setwell/shared-models/api/collector';
 import type { LotFile } from '@setwell/shared-models/record/lot-file';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
 import type { TraceView } from '@setwell/shared-models/score/trace';
+import type { Importer } from '../intake/importer.ts';
 import type { JournalReader } from '../journal/shape.ts';
 import type { Ledger } from '../ledger/shape.ts';
 import type { Acts } from './acts/acts.ts';
@@ -20,6 +21,7 @@ export interface Served {
   live: LiveReadings;
   judgements: Judgements;
   acts: Acts;
+  importer: Importer;
   lot(lot: string): LotFile | null;
   trace(load: string, view: TraceView): Promise<LoadTrace | null>;
 }

@@ -35,6 +35,7 @@ function resumed(): { judge: Judge; read: () => number } {
     minutes: (...asked) => reader.minutes(...asked),
     closing: (...asked) => reader.closing(...asked),
     rejects: (...asked) => reader.rejects(...asked),
+    rejectsAfter: (...asked) => reader.rejectsAfter(...asked),
     close: () => reader.close(),
   };
   const documents = new Documents(parsers);
