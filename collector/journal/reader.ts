@@ -121,12 +121,10 @@ class SqliteJournalReader implements JournalReader {
   }
 
   rejectsAfter(id: number, limit: number): StoredReject[] {
-    return this.#statements.rejectsAfter
-      .all(id, limit)
-      .map(({ payloadBytes, ...row }) => ({
-        ...row,
-        isWhole: row.payload.length === payloadBytes,
-      }));
+    return this.#statements.rejectsAfter.all(id, limit).map(({ payloadBytes, ...row }) => ({
+      ...row,
+      isWhole: row.payload.length === payloadBytes,
+    }));
   }
 
   close(): void {
@@ -154,6 +152,7 @@ function minuteFromRow({ t, min, max, sum, count }: MinuteRow) {
   return { t, min, max, mean: sum / count, count };
 }
 
+// Longer than the limit because it is a list: every question to the file stands here, and nothing else.
 function prepare(db: Database.Database) {
   return {
     head: db.prepare<[], { seq: number }>(headOfJournal),
