@@ -4,10 +4,12 @@ import { join, resolve } from 'node:path';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import type { PlantRevised } from '@setwell/shared-models/record/bodies';
+import type { ScoreInput } from '@setwell/shared-models/score/shape';
+import { trace } from '@setwell/shared-models/score/trace';
 import { Option, type Command } from 'commander';
 import { SinceRefused } from '../export/lot-bundle.ts';
 import { exportKinds, exportLot, exportName } from '../export/lot-export.ts';
-import type { ExportKind, LotExport } from '../export/lot-export.ts';
+import type { ExportKind, ExportSource, LotExport } from '../export/lot-export.ts';
 import { KeyFolder, keyFolderBeside } from '../ledger/key-folder.ts';
 import { LedgerError, openLedger } from '../ledger/ledger.ts';
 import { openLedgerReader } from '../ledger/reader.ts';
@@ -24,6 +26,7 @@ interface ExportOptions {
   as: ExportKind;
   since?: string;
   by: string;
+  language: 'en' | 'de';
   data: string;
   keys?: string;
 }
@@ -34,6 +37,7 @@ interface Wanted {
   by: string;
   /** A signed checkpoint, as text. */
   since: string | null;
+  language: 'en' | 'de';
 }
 
 /** A running collector answers at once, or is stuck. */
@@ -44,11 +48,16 @@ export function registerExport(program: Command): void {
     .command('export')
     .description('write everything that is recorded of a lot')
     .command('lot')
-    .description('one file: a bundle that can be verified, lot.json, or lot.csv')
+    .description('one file: a bundle that can be verified, lot.json, lot.csv, or record.pdf')
     .argument('<id>', 'the lot')
     .requiredOption('--out <folder>', 'where the file is written')
     .addOption(new Option('--as <kind>', 'kind of file').choices(exportKinds).default('bundle'))
     .option('--since <checkpoint>', 'bundle: a file with an older checkpoint that it shall tie to')
+    .addOption(
+      new Option('--language <code>', 'csv: whose spreadsheets open it; de has decimal commas')
+        .choices(['en', 'de'])
+        .default('en'),
+    )
     .option('--by <person>', 'who takes it; it is recorded', 'plant')
     .option('--data <folder>', 'of the collector', 'data')
     .option('--keys <folder>', 'of its keys; beside the data by default')
@@ -59,10 +68,10 @@ export function registerExport(program: Command): void {
 export async function exportFile(lot: string, options: ExportOptions): Promise<Answer> {
   const data = resolve(options.data);
   const holder = holderOf(data);
-  const { as, by } = options;
+  const { as, by, language } = options;
   const since =
     options.since === undefined ? null : readTextFile(options.since, 'a signed checkpoint', 4096);
-  const wanted: Wanted = { lot, as, by, since };
+  const wanted: Wanted = { lot, as, by, since, language };
   const written = (file: LotExport) => write(resolve(options.out), lot, file);
   if (holder?.url) return written(await fromCollector(wanted, data, holder.url));
   return fromFiles(wanted, data, options.keys ?? keyFolderBeside(data), written);
@@ -120,33 +129,37 @@ async function fromCollector(wanted: Wanted, data: string, url: string): Promise
   };
 }
 
-function fromFiles(
+async function fromFiles(
   wanted: Wanted,
   data: string,
   keys: string,
   written: (file: LotExport) => Answer,
-): Answer {
+): Promise<Answer> {
   const path = join(data, 'ledger.db');
   if (!existsSync(path)) {
     const expected = 'the data folder of a collector; name it by --data';
     throw new CommandProblem({ code: 'no-such-file', file: path, found: 'no such file', expected });
   }
-  return withLedger(path, data, keys, (ledger) => {
+  return withLedger(path, data, keys, async (ledger) => {
     const { lots, site } = history(ledger, path);
-    const source = { ledger, lots, site, append: ledger.append.bind(ledger) };
-    const file = exportLot(source, wanted);
+    const source: ExportSource = {
+      ...{ ledger, lots, site, nowMs: () => Date.now() },
+      append: (proposals) => ledger.append(proposals),
+      trace: (input, readings) => Promise.resolve(trace(JSON.parse(input) as ScoreInput, readings)),
+    };
+    const file = await exportLot(source, wanted);
     if (!file) throw noSuchLot(wanted.lot, data);
     return written(file);
   });
 }
 
 /** The ledger, to add the export's own entry: no other process has it meanwhile. */
-function withLedger(
+async function withLedger(
   path: string,
   data: string,
   keys: string,
-  use: (ledger: Ledger) => Answer,
-): Answer {
+  use: (ledger: Ledger) => Promise<Answer>,
+): Promise<Answer> {
   try {
     const lock = new FolderLock(data);
     try {
@@ -156,7 +169,7 @@ function withLedger(
       const wall = new SystemClock({ originMs: 0, wallOriginMs: 0, rate: 1 });
       const ledger = openLedger(path, log, wall, new KeyFolder(keys));
       try {
-        return use(ledger);
+        return await use(ledger);
       } finally {
         ledger.close();
       }

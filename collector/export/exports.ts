@@ -11,6 +11,7 @@ const mostNoteLength = 4096;
 const wantedSchema = z.strictObject({
   as: z.enum(exportKinds),
   by: z.string().min(1).max(120),
+  language: z.enum(['en', 'de']).default('en'),
   since: z.string().max(mostNoteLength).nullable().default(null),
 });
 
@@ -27,25 +28,25 @@ export class Exports implements Part {
       {
         method: 'POST',
         path: '/records/{lot}/export',
-        answer: (asked, body) => {
-          const { type, pieces } = this.#export(asked.name('lot'), body);
+        answer: async (asked, body) => {
+          const { type, pieces } = await this.#export(asked.name('lot'), body);
           return { status: 200, type, body: Buffer.concat([...pieces]) };
         },
       },
     ];
   }
 
-  #export(lot: string, body: unknown): LotExport {
+  async #export(lot: string, body: unknown): Promise<LotExport> {
     const wanted = wantedSchema.safeParse(body);
     if (!wanted.success) {
       const [issue] = wanted.error.issues;
       const field = issue?.path.join('.') ?? '';
       throw new Refused(422, 'bad-input', field, 'something else', issue?.message ?? 'an export');
     }
-    const { ledger, lots, plant, append } = this.#collected;
+    const { ledger, lots, plant, append, clock, trace } = this.#collected;
+    const source = { ledger, lots, site: plant.site, append, trace, nowMs: () => clock.nowMs() };
     try {
-      const source = { ledger, lots, site: plant.site, append };
-      const file = exportLot(source, { lot, ...wanted.data });
+      const file = await exportLot(source, { lot, ...wanted.data });
       if (!file) throw unknown('lot', lot, 'a lot with at least one entry');
       return file;
     } catch (error) {

@@ -36,21 +36,33 @@ const columns = [
   'result_sha256',
 ] as const;
 
+/** What a spreadsheet of that language takes for columns and for numbers. */
+export type CsvLanguage = 'en' | 'de';
+
+const languages: Record<CsvLanguage, { delimiter: string; number: (value: number) => string }> = {
+  en: { delimiter: ',', number: String },
+  de: { delimiter: ';', number: (value) => String(value).replace('.', ',') },
+};
+
 type Row = Record<(typeof columns)[number], string | number | null>;
 
 /**
  * A lot as a table: one row for each load and place, or one for a load without any.
  *
- * A cell that a spreadsheet would take for a formula begins with an apostrophe. Times stand twice, in
+ * It begins with a byte order mark, by which spreadsheets know UTF-8. A cell that a spreadsheet would take for a formula begins with an apostrophe. Times stand twice, in
  * UTC and in the plant's own with its offset, for the doubled hour in autumn.
  */
-export function lotCsv(file: LotFile): string {
+export function lotCsv(file: LotFile, language: CsvLanguage = 'en'): string {
   const rows = file.loads.flatMap((load) =>
     load.places.length === 0
       ? [rowOf(file, load, null)]
       : load.places.map((place) => rowOf(file, load, place)),
   );
-  return stringify(rows, { header: true, columns: [...columns], escape_formulas: true });
+  const { delimiter, number } = languages[language];
+  return stringify(rows, {
+    ...{ header: true, columns: [...columns], escape_formulas: true, bom: true, delimiter },
+    cast: { number },
+  });
 }
 
 function rowOf({ lot, site }: LotFile, load: LotLoad, place: JudgedPlace | null): Row {

@@ -1,7 +1,8 @@
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { RecordExported } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
-import type { LotFile } from '@setwell/shared-models/record/lot-file';
+import type { LotFile, LotLoad } from '@setwell/shared-models/record/lot-file';
+import type { LoadTrace, ScoreInput } from '@setwell/shared-models/score/shape';
 import { sha256Hex } from '../ledger/sha256.ts';
 import type { Ledger, Proposal } from '../ledger/shape.ts';
 import type { LotIndex } from '../serve/lot-index.ts';
@@ -15,12 +16,13 @@ import {
   sinceOf,
   type BundleRequest,
 } from './lot-bundle.ts';
-import { lotCsv } from './lot-csv.ts';
+import { lotCsv, type CsvLanguage } from './lot-csv.ts';
 import { listed, lotListing } from './lot-listing.ts';
+import { recordPdf } from './record-pdf.ts';
 import { recordedLot } from './recorded-lot.ts';
 
 /** Ways in which a lot's file leaves the house. */
-export const exportKinds = ['json', 'csv', 'bundle'] as const;
+export const exportKinds = ['bundle', 'json', 'csv', 'pdf'] as const;
 export type ExportKind = (typeof exportKinds)[number];
 
 export interface LotExport {
@@ -36,60 +38,119 @@ export interface ExportSource {
   lots: LotIndex;
   site: LotFile['site'];
   append(proposals: Proposal[]): Entry[];
+  nowMs(): number;
+  /** The pictures of a load, from its own documents. */
+  trace(input: string, readingsCsv: string): Promise<LoadTrace | null>;
+}
+
+/** A picture takes a tenth of a second; of a lot of a hundred loads those are drawn that are nearest to a post. */
+const mostPictures = 12;
+
+interface Wanted {
+  lot: string;
+  as: ExportKind;
+  by: string;
+  /** An older checkpoint that the bundle ties itself to. */
+  since: string | null;
+  /** Of a CSV: whose spreadsheets open it. */
+  language: CsvLanguage;
 }
 
 /**
  * A lot's file, and the entry that it went out: who took what, when, and what all there was of the lot.
  *
- * @param since an older checkpoint that the bundle ties itself to
  * @returns null where nothing is recorded of the lot
  * @throws SinceRefused
  */
-export function exportLot(
-  source: ExportSource,
-  { lot, as, by, since }: { lot: string; as: ExportKind; by: string; since: string | null },
-): LotExport | null {
-  const { ledger, lots, site } = source;
-  const file = recordedLot(ledger, lots, lot, site);
-  if (!file) return null;
-  const text = canonicalJson(file);
-  const sha256 = sha256Hex(Buffer.from(text));
-  const say = (members?: string): Entry<RecordExported> => {
-    const whole = { lot, as, sha256, ...(members === undefined ? {} : { members }) };
-    const { body, blobs } = listed({ ...whole, ...lotListing(ledger, lots, lot) });
-    const about = { lots: [lot] };
-    const [entry] = source.append([{ kind: 'record-exported', by, about, body, blobs }]);
-    if (!entry) throw new Error('the ledger has answered no entry');
-    return entry as Entry<RecordExported>;
-  };
+export async function exportLot(source: ExportSource, wanted: Wanted): Promise<LotExport | null> {
+  const { lot, as } = wanted;
   const name = exportName(lot, as);
-  if (as === 'json') {
-    say();
-    return { name, type: 'application/json; charset=utf-8', pieces: [Buffer.from(text)] };
+  if (wanted.since !== null) sinceOf(wanted.since, source.ledger);
+  const file = recordedLot(source.ledger, source.lots, lot, source.site);
+  if (!file) return null;
+  switch (as) {
+    case 'json':
+      return { ...told(source, wanted, file), name, type: 'application/json; charset=utf-8' };
+    case 'csv': {
+      told(source, wanted, file);
+      return {
+        name,
+        type: 'text/csv; charset=utf-8',
+        pieces: [Buffer.from(lotCsv(file, wanted.language))],
+      };
+    }
+    case 'pdf': {
+      const { whole, pdf } = await printed(source, wanted, file);
+      told(source, wanted, whole);
+      return { name, type: 'application/pdf', pieces: [pdf] };
+    }
+    case 'bundle': {
+      const { whole, pdf } = await printed(source, wanted, file);
+      return { name, type: 'application/zip', pieces: bundled(source, wanted, whole, pdf) };
+    }
   }
-  if (as === 'csv') {
-    say();
-    return { name, type: 'text/csv; charset=utf-8', pieces: [Buffer.from(lotCsv(file))] };
-  }
-  const foundation = foundationOf(ledger, lots, file);
+}
+
+/** The export's own entry. @returns the text that went out */
+function told(source: ExportSource, { lot, as, by }: Wanted, file: LotFile, members?: string) {
+  const { ledger, lots, append } = source;
+  const text = Buffer.from(canonicalJson(file));
+  const whole = { lot, as, sha256: sha256Hex(text), ...(members === undefined ? {} : { members }) };
+  const { body, blobs } = listed({ ...whole, ...lotListing(ledger, lots, lot) });
+  const [entry] = append([{ kind: 'record-exported', by, about: { lots: [lot] }, body, blobs }]);
+  if (!entry) throw new Error('the ledger has answered no entry');
+  return { pieces: [text], exported: entry as Entry<RecordExported> };
+}
+
+function bundled(source: ExportSource, wanted: Wanted, file: LotFile, pdf: Buffer) {
+  const { ledger, lots } = source;
   const request: BundleRequest = {
-    ...{ file, foundation, ledger, pdf: null },
-    since: since === null ? null : sinceOf(since, ledger),
+    ...{ file, ledger, pdf, foundation: foundationOf(ledger, lots, file) },
+    since: wanted.since === null ? null : sinceOf(wanted.since, ledger),
     models: releasedModels(),
   };
   const outside = bundleMembers(request);
-  const exported = say(digestOfMembers(digestsOf(outside)));
+  const { exported } = told(source, wanted, file, digestOfMembers(digestsOf(outside)));
   const checkpoint = ledger.checkpoint();
   if (checkpoint?.size !== exported.n + 1) {
     throw new Error(`no checkpoint of ${String(exported.n + 1)} entries: the key is missing`);
   }
-  const pieces = lotBundle(request, outside, exported, checkpoint);
-  return { name, type: 'application/zip', pieces };
+  return lotBundle(request, outside, exported, checkpoint);
+}
+
+/** The record for reading, of the file as it is when the last picture is drawn. */
+async function printed(source: ExportSource, { lot, by }: Wanted, file: LotFile) {
+  const { ledger, lots, site, trace } = source;
+  const traces = new Map<string, LoadTrace>();
+  const inputs = new Map<string, ScoreInput>();
+  for (const [index, load] of nearestPosts(file.loads).entries()) {
+    const input = ledger.blob(load.input ?? '')?.toString('utf8');
+    const readings = ledger.blob(load.readings?.sha256 ?? '')?.toString('utf8');
+    if (input === undefined || readings === undefined) continue;
+    inputs.set(load.load, JSON.parse(input) as ScoreInput);
+    if (index >= mostPictures || load.worst === null) continue;
+    const drawn = await trace(input, readings);
+    if (drawn) traces.set(load.load, drawn);
+  }
+  // Meanwhile more may have been said of the lot.
+  const whole = recordedLot(ledger, lots, lot, site) ?? file;
+  const checkpoint = ledger.checkpoint();
+  const print = { file: whole, checkpoint, traces, inputs, by, atMs: source.nowMs() };
+  const pdf = await recordPdf(print);
+  const isStill = lots.entriesOf(lot).length === whole.entries.length;
+  return isStill ? { whole, pdf } : { whole: recordedLot(ledger, lots, lot, site) ?? whole, pdf };
+}
+
+/** Loads that were judged, least margin first. */
+function nearestPosts(loads: readonly LotLoad[]): LotLoad[] {
+  return loads
+    .filter(({ revision }) => revision !== null)
+    .sort((a, b) => (a.worst?.margin ?? -Infinity) - (b.worst?.margin ?? -Infinity));
 }
 
 /** By the lot's name; what a file system takes for something else becomes an underscore. */
 export function exportName(lot: string, as: ExportKind): string {
-  if (as !== 'bundle') return `lot.${as}`;
+  if (as !== 'bundle') return as === 'pdf' ? 'record.pdf' : `lot.${as}`;
   const name = lot.replaceAll(/[^A-Za-z0-9._-]/g, '_').replace(/^\.+/, '_');
   return `${name === '' ? 'lot' : name}.bundle.zip`;
 }

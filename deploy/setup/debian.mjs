@@ -16,6 +16,7 @@ const packagesOf = /** @type {const} */ ({
     'openssl',
     'strace',
     'poppler-utils',
+    'qpdf',
     'procps',
   ],
 });
@@ -29,6 +30,7 @@ const present = {
     (await runProgram('python3', ['-c', 'import scipy'], { cwd: '/' })).code === 0,
   influxdb: () => isProgram('influxd'),
   'poppler-utils': () => isProgram('pdftotext'),
+  qpdf: () => isProgram('qpdf'),
   procps: () => isProgram('ps'),
 };
 

@@ -27,8 +27,8 @@ export const soaks: Soak[] = [
   },
   {
     name: 'each byte of a bundle, flipped, is found',
-    seeds: 400,
-    ciParts: 100,
+    seeds: 1000,
+    ciParts: 1000,
     run: flipShareOfBundle,
   },
 ];

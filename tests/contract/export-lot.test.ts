@@ -28,10 +28,10 @@ afterEach(async () => {
 /** A lot whose name a spreadsheet would take for a formula. */
 const lot = '=cmd|1';
 
-async function exported(as: 'json' | 'csv'): Promise<string> {
+async function exported(as: 'json' | 'csv', more: string[] = []): Promise<string> {
   const told: string[] = [];
   const words = ['export', 'lot', lot, '--out', folder, '--as', as, '--data', works.dataDir];
-  const code = await runSetwell(words, {
+  const code = await runSetwell([...words, ...more], {
     out: (text) => void told.push(text),
     err: (text) => void told.push(text),
   });
@@ -57,7 +57,7 @@ test('the file of a lot holds its loads, places, digests and entries, and reads 
   expect(file.entries.map(({ kind }) => kind)).toContain('load-sealed');
   expect(file.entries.every(({ about }) => about.lots?.includes(lot))).toBe(true);
 
-  const rows: Record<string, string>[] = parse(await exported('csv'), { columns: true });
+  const rows: Record<string, string>[] = parse(await exported('csv'), { columns: true, bom: true });
   expect(rows).toHaveLength(13);
   expect(rows[0]).toMatchObject({ load: 'P1-1', glue_line: '1', unit: 'min', least: '6' });
   expect(rows[0]?.['lot']).toBe(`'${lot}`);
@@ -68,6 +68,16 @@ test('the file of a lot holds its loads, places, digests and entries, and reads 
     start_utc: '2026-03-02T08:40:00.000Z',
     start_local: '2026-03-02T09:40:00+01:00',
   });
+
+  const german = await exported('csv', ['--language', 'de']);
+  expect(german.startsWith('\u{feff}lot;load;')).toBe(true);
+  const germanRows: Record<string, string>[] = parse(german, {
+    ...{ columns: true as const, bom: true, delimiter: ';' },
+  });
+  expect(germanRows).toHaveLength(13);
+  expect(germanRows[0]?.['depth_mm']).toBe('1,5');
+  expect(germanRows.map(({ low }) => low?.replace(',', '.'))).toEqual(rows.map(({ low }) => low));
+  expect(germanRows[0]?.['lot']).toBe(`'${lot}`);
 });
 
 test('a lot nobody has recorded is refused, naming it', async () => {

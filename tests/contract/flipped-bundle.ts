@@ -31,10 +31,10 @@ export function flipBytes(zip: Buffer, seed: number, seeds: number): number[] {
 
 let honest: Promise<Buffer> | null = null;
 
-/** One of 400 shares of the bytes of the smallest honest bundle. @throws Error naming the bytes nobody noticed */
+/** One of 1,000 shares of the bytes of the smallest honest bundle. @throws Error naming the bytes nobody noticed */
 export async function flipShareOfBundle(seed: number): Promise<void> {
   honest ??= smallestBundle();
-  const unseen = flipBytes(Buffer.from(await honest), seed, 400);
+  const unseen = flipBytes(Buffer.from(await honest), seed, 1000);
   if (unseen.length > 0) throw new Error(`flips at ${unseen.join(', ')} were not seen`);
 }
 

@@ -1,0 +1,147 @@
+import { createRequire } from 'node:module';
+import PDFDocument from 'pdfkit';
+
+/** A4 upright [pt]. */
+export const page = { width: 595.28, height: 841.89, left: 48, right: 547.28, top: 64, foot: 790 };
+export const pageWidth = page.right - page.left;
+
+export const ink = '#111111';
+export const soft = '#555555';
+export const line = '#999999';
+export const paper = '#ffffff';
+
+/** What stands on every page. */
+export interface PageFrame {
+  title: string;
+  /** Left at the foot: zone, when, by whom. */
+  printed: string;
+  changed: boolean;
+  demo: boolean;
+}
+
+export type Pdf = PDFKit.PDFDocument;
+
+const files = createRequire(import.meta.url);
+const font = (weight: 400 | 700) =>
+  files.resolve(
+    `@fontsource/atkinson-hyperlegible-next/files/atkinson-hyperlegible-next-latin-${String(weight)}-normal.woff`,
+  );
+
+/**
+ * A document for an archive: typeface embedded, colours defined, no time but the one it is given, so that
+ * the same record gives the same bytes.
+ */
+export function openPdf(title: string, atMs: number): Pdf {
+  const at = new Date(atMs);
+  const pdf = new PDFDocument({
+    size: 'A4',
+    margins: { top: page.top, bottom: page.height - page.foot, left: page.left, right: 48 },
+    bufferPages: true,
+    subset: 'PDF/A-3b',
+    pdfVersion: '1.7',
+    lang: 'en',
+    displayTitle: true,
+    info: { Title: title, Producer: 'Setwell', Creator: 'Setwell', CreationDate: at, ModDate: at },
+    font: font(400),
+  });
+  pdf.registerFont('text', font(400));
+  pdf.registerFont('strong', font(700));
+  return pdf.font('text').fontSize(10).fillColor(ink);
+}
+
+/** Head and foot of each page, once all of them are there. */
+export function framePages(pdf: Pdf, { title, printed, changed, demo }: PageFrame): void {
+  const { start, count } = pdf.bufferedPageRange();
+  for (let at = start; at < start + count; at += 1) {
+    pdf.switchToPage(at);
+    const margins = pdf.page.margins;
+    // Else text in the margin would begin a page of its own.
+    pdf.page.margins = { ...margins, top: 0, bottom: 0 };
+    if (demo) watermark(pdf);
+    const right = { width: pageWidth, align: 'right' as const, lineBreak: false };
+    pdf.font('strong').fontSize(9).fillColor(ink);
+    pdf.text(printable(title), page.left, 34, { lineBreak: false });
+    pdf
+      .font('text')
+      .text(`page ${String(at - start + 1)} of ${String(count)}`, page.left, 34, right);
+    rule(pdf, 48);
+    rule(pdf, page.foot + 8);
+    pdf.fontSize(8).fillColor(soft);
+    pdf.text(printable(printed), page.left, page.foot + 14, { lineBreak: false });
+    const told = `changed since original: ${changed ? 'yes' : 'no'}`;
+    pdf.font(changed ? 'strong' : 'text').text(told, page.left, page.foot + 14, right);
+    pdf.page.margins = margins;
+    pdf.font('text').fontSize(10).fillColor(ink);
+  }
+}
+
+function rule(pdf: Pdf, y: number): void {
+  pdf.lineWidth(0.5).strokeColor(line).moveTo(page.left, y).lineTo(page.right, y).stroke();
+}
+
+/** Across the page, pale: what is invented must not pass for a record. */
+function watermark(pdf: Pdf): void {
+  pdf.save();
+  pdf.rotate(-45, { origin: [page.width / 2, page.height / 2] });
+  pdf.font('strong').fontSize(110).fillColor('#f1f1f1');
+  pdf.text('DEMO', 0, page.height / 2 - 60, {
+    width: page.width,
+    align: 'center',
+    lineBreak: false,
+  });
+  pdf.restore();
+}
+
+/** A heading with room for something under it. */
+export function heading(pdf: Pdf, text: string, room = 60): void {
+  keepTogether(pdf, room);
+  pdf.moveDown(0.6).font('strong').fontSize(12).text(printable(text), page.left, pdf.y);
+  pdf.font('text').fontSize(10).moveDown(0.2);
+}
+
+/** Begins a page where so much does not fit on this one. */
+export function keepTogether(pdf: Pdf, height: number): void {
+  if (pdf.y + height > page.foot) pdf.addPage();
+}
+
+export function paragraph(pdf: Pdf, text: string, size = 10): void {
+  pdf.fontSize(size).text(printable(text), page.left, pdf.y, { width: pageWidth });
+  pdf.fontSize(10);
+}
+
+/** Rows of columns of fixed widths; a row stays whole. */
+export function table(pdf: Pdf, widths: number[], rows: string[][]): void {
+  pdf.fontSize(8.5);
+  for (const [index, row] of rows.entries()) {
+    const texts = row.map(printable);
+    pdf.font(index === 0 ? 'strong' : 'text');
+    const heights = texts.map((text, column) =>
+      pdf.heightOfString(text, { width: (widths[column] ?? 60) - 6 }),
+    );
+    const height = Math.max(...heights) + 3;
+    keepTogether(pdf, height);
+    const y = pdf.y;
+    let x = page.left;
+    for (const [column, text] of texts.entries()) {
+      const width = widths[column] ?? 60;
+      pdf.text(text, x, y, { width: width - 6 });
+      x += width;
+    }
+    pdf.y = y + height;
+    const drawn = pdf.y - 1.5;
+    pdf.lineWidth(0.25).strokeColor(line).moveTo(page.left, drawn).lineTo(x, drawn).stroke();
+  }
+  pdf.font('text').fontSize(10);
+  pdf.x = page.left;
+}
+
+/**
+ * What the typeface can show: the rest stands as its code point, so that no name becomes another one.
+ * The shipped subset holds Latin letters and the usual signs.
+ */
+export function printable(text: string): string {
+  return text.replaceAll(
+    /[^\n\u0020-\u007e\u00a0-\u00ff\u0131\u0152\u0153\u2010-\u2027\u2030-\u203a\u20ac\u2122\u2212]/gu,
+    (character) => `[U+${(character.codePointAt(0) ?? 0).toString(16).toUpperCase()}]`,
+  );
+}

@@ -1,0 +1,90 @@
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, expect, test, vi } from 'vitest';
+import { recordPdf } from '@setwell/collector/export/record-pdf';
+import type { LotFile } from '@setwell/shared-models/record/lot-file';
+import type { ScoreInput } from '@setwell/shared-models/score/shape';
+import { trace } from '@setwell/shared-models/score/trace';
+import { amend, OpenedBundle, pressedLot, type PressedLot } from '../fixtures/pressed-lot.ts';
+
+// A load is computed a few times first.
+vi.setConfig({ testTimeout: 60_000, hookTimeout: 60_000 });
+
+let pressed: PressedLot;
+let bundle: OpenedBundle;
+let folder: string;
+let text: string;
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'record-pdf-'));
+  pressed = await pressedLot(24, amend);
+  bundle = new OpenedBundle(await pressed.bundle());
+  text = textOf(bundle.members.get('record.pdf')!);
+});
+afterAll(async () => {
+  await pressed.end();
+  rmSync(folder, { recursive: true });
+});
+
+function textOf(pdf: Buffer): string {
+  const file = join(folder, 'record.pdf');
+  writeFileSync(file, pdf);
+  execFileSync('pdftotext', ['-layout', file, join(folder, 'record.txt')]);
+  return readFileSync(join(folder, 'record.txt'), 'utf8');
+}
+
+test('the file is whole, its typeface embedded, for an archive', () => {
+  const file = join(folder, 'record.pdf');
+  writeFileSync(file, bundle.members.get('record.pdf')!);
+  expect(execFileSync('qpdf', ['--check', file]).toString()).toContain('No syntax or stream');
+  const fonts = execFileSync('pdffonts', [file]).toString().trim().split('\n').slice(2);
+  expect(fonts.length).toBeGreaterThan(0);
+  // The columns emb and sub.
+  expect(fonts.every((line) => / yes yes (yes|no) /.test(line))).toBe(true);
+  const metadata = execFileSync('pdfinfo', ['-meta', file]).toString();
+  expect(metadata).toMatch(/pdfaid:part>3</);
+});
+
+test('each page says which of how many, the zone, and whether anything has changed', () => {
+  const pages = text.split('\f').filter((page) => page.trim() !== '');
+  expect(pages.length).toBeGreaterThan(1);
+  for (const [index, page] of pages.entries()) {
+    expect(page).toContain(`page ${index + 1} of ${pages.length}`);
+    expect(page).toContain('times in Europe/Copenhagen');
+    expect(page).toContain('changed since original: yes');
+  }
+});
+
+test('it says the verdict, the doubts, the accounts, and the checkpoint with its key', () => {
+  expect(text).toContain('In window');
+  expect(text).toMatch(/Recipe shell-13ply, revision 1\./);
+  expect(text).toMatch(/diffusivity +\d/);
+  expect(text).toMatch(/2 +\d+ +2026-03-02T10:07:00\+01:00 +late readings/);
+  expect(text).toMatch(/this sheet\s+cannot show/);
+  expect(text).toContain(pressed.key);
+  expect(text).toMatch(/root +[A-Za-z0-9+/]{43}=/);
+});
+
+test('the same record gives the same bytes, and no name becomes another one', async () => {
+  const file = JSON.parse(bundle.text('lot.json')) as LotFile;
+  const [load] = file.loads;
+  const account = [...bundle.members.keys()].find((name) => name.endsWith('/input.json'))!;
+  const input = JSON.parse(bundle.text(account)) as ScoreInput;
+  const drawn = trace(input, bundle.text(account.replace('input.json', 'readings.csv')));
+  const print = {
+    file: { ...file, lot: 'K-\u9f8d-\u{1F600}', site: { ...file.site, demo: true } },
+    checkpoint: null,
+    traces: new Map([[load!.load, drawn]]),
+    inputs: new Map([[load!.load, input]]),
+    by: 'R. Voß',
+    atMs: Date.parse('2026-03-02T12:00:00Z'),
+  };
+  const pdf = await recordPdf(print);
+  expect(await recordPdf(print)).toEqual(pdf);
+  const told = textOf(pdf);
+  expect(told).toContain('Lot K-[U+9F8D]-[U+1F600]');
+  expect(told).toContain('printed by R. Voß');
+  expect(told).toMatch(/D ?E ?M ?O/);
+});
