@@ -67,7 +67,7 @@ export function mount(router: Router, operations: Operation[], gate: Gate): void
         by,
       };
       const value = await op.handle(parsed, response);
-      gate.done(right, principal);
+      if (op.method === 'post') gate.done(right, principal);
       if (value === undefined) return;
       response.setHeader('cache-control', 'no-store');
       // Taken in and not done yet.

@@ -66,6 +66,7 @@ export function webPage(
       '/scanner',
       '/act-card/{*rest}',
       '/sensors',
+      '/settings',
     ],
     page,
   );

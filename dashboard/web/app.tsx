@@ -5,6 +5,8 @@ import { Floor } from './floor/floor.tsx';
 import { Frame } from './frame.tsx';
 import { say } from './language.ts';
 import { language } from './language.ts';
+import { isShut } from './people/me.ts';
+import { Shut } from './people/shut.tsx';
 import { path } from './route.ts';
 
 type Screen = ComponentType<{ name: string }>;
@@ -30,6 +32,10 @@ const later: { match: RegExp; load: () => Promise<Screen> }[] = [
   {
     match: /^\/act-card\/([^/]+)$/,
     load: async () => (await import('./scan/act-card-screen.tsx')).ActCardScreen,
+  },
+  {
+    match: /^\/settings$/,
+    load: async () => (await import('./people/settings.tsx')).SettingsScreen,
   },
   { match: /^\/sensors$/, load: async () => (await import('./screens/sensors.tsx')).SensorsScreen },
 ];
@@ -81,9 +87,7 @@ export function App() {
   return (
     <>
       <Hatches />
-      <Frame>
-        <Content />
-      </Frame>
+      <Frame>{isShut.value ? <Shut /> : <Content />}</Frame>
     </>
   );
 }

@@ -1,4 +1,10 @@
 import { say } from './language.ts';
+import { loadMe } from './people/me.ts';
+import { prove } from './people/proof.ts';
+import { randomId } from './random-id.ts';
+
+/** Signing in, then the signature: an act asks for no more than these. */
+const asksAtMost = 3;
 
 /** Why an act was not recorded or an answer did not come, in the reader's language. */
 export class Refused extends Error {
@@ -46,6 +52,13 @@ export interface Recorded {
   load?: string;
 }
 
+/** Sends what is no act: signing in, a device. @throws Refused with what to tell the person */
+export async function send<T>(address: string, body: object): Promise<T> {
+  const response = await posted(address, body);
+  if (!response.ok) throw new Refused(await problemText(response), response.status);
+  return (await response.json()) as T;
+}
+
 /** Acts that were sent and not answered, by what they ask: asked again they are the same act. */
 const unanswered = new Map<string, { id: string; askedMs: number }>();
 /** Pressed again within this it is the same act; later it is another that asks for the same [ms]. */
@@ -53,7 +66,8 @@ const sameActMs = 10 * 60_000;
 
 /**
  * Sends an act; it is on the record when this answers. An act whose answer got lost keeps its id, so
- * that pressing again does nothing twice.
+ * that pressing again does nothing twice. Where the server asks who it is, the person is asked, and
+ * the same act is sent again.
  *
  * @throws Refused with what to tell the person
  */
@@ -62,13 +76,19 @@ export async function act(address: string, body: object): Promise<Recorded> {
   const before = unanswered.get(asks);
   const askedMs = performance.now();
   const again = before !== undefined && askedMs - before.askedMs < sameActMs;
-  const id = again ? before.id : actId();
+  const id = again ? before.id : randomId();
   unanswered.set(asks, { id, askedMs });
-  const response = await exchanged(address, {
-    method: 'POST',
-    headers: { 'content-type': 'application/json' },
-    body: JSON.stringify({ id, ...body }),
-  });
+  let response = await posted(address, { id, ...body });
+  for (let asked = 0; response.status === 401 && asked < asksAtMost; asked += 1) {
+    const { code } = (await response.json()) as { code?: string };
+    const proven = await prove(code === 'signature' ? 'signature' : 'who');
+    if (!proven) {
+      unanswered.delete(asks);
+      throw new Refused(say('act.nobody'), 401);
+    }
+    response = await posted(address, { id, ...body });
+  }
+  void loadMe();
   if (response.status === 202) throw new Refused(say('act.stored'), 202);
   // Without a collector nothing was recorded, but nobody knows what the network has swallowed.
   if (response.status !== 503 && response.status !== 504) unanswered.delete(asks);
@@ -85,13 +105,10 @@ export async function act(address: string, body: object): Promise<Recorded> {
   }
 }
 
-/** A random UUID; `crypto.randomUUID` is missing on plain HTTP from another machine. */
-function actId(): string {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  bytes[6] = ((bytes[6] ?? 0) & 0x0f) | 0x40;
-  bytes[8] = ((bytes[8] ?? 0) & 0x3f) | 0x80;
-  const hex = Array.from(bytes, (byte) => byte.toString(16).padStart(2, '0')).join('');
-  return [8, 12, 16, 20, 32]
-    .map((end, i, ends) => hex.slice(i === 0 ? 0 : ends[i - 1], end))
-    .join('-');
+function posted(address: string, body: object): Promise<Response> {
+  return exchanged(address, {
+    method: 'POST',
+    headers: { 'content-type': 'application/json' },
+    body: JSON.stringify(body),
+  });
 }

@@ -16,7 +16,10 @@ import {
 import { degrees, setDegrees } from './degrees.ts';
 import { isOutdated } from './kiosk.ts';
 import { language, say, setLanguage } from './language.ts';
-import { callMe, job, jobs, lookAs, typedName, waitingAct, type Job } from './person.ts';
+import { jobs, type Job } from '@setwell/shared-models/api/people';
+import { isShut, me } from './people/me.ts';
+import { ProofDialog } from './people/proof-dialog.tsx';
+import { callMe, job, lookAs, typedName, waitingAct } from './person.ts';
 import { callText, clock, clockS, day } from './phrase.ts';
 import { path } from './route.ts';
 import { ScanAnswer } from './scan/scan-answer.tsx';
@@ -51,6 +54,13 @@ function Person() {
           ))}
         </select>
       </label>
+    );
+  }
+  if (me.value?.mode === 'people') {
+    return (
+      <a class="person" href="/settings">
+        {me.value.who?.name ?? say('people.signIn')}
+      </a>
     );
   }
   return (
@@ -116,6 +126,8 @@ function WhoDialog() {
 
 /** What must be known before anything below is believed: one line each, calm, across the top. */
 function Bands() {
+  // A stranger is told nothing of the plant, not even whether it is there.
+  if (isShut.value) return null;
   const lines: string[] = [];
   const { link } = live.value;
   const lostMs = lostSinceMs.value;
@@ -139,6 +151,7 @@ function Bands() {
     if (waitedMs > 10_000) lines.push(say('band.fetchingLong'));
     else if (waitedMs > 2_000) lines.push(say('band.fetching'));
   }
+  if (me.value?.plainHttp === true) lines.push(say('people.plainHttp'));
   if (clockOffS.value > 0) lines.push(say('band.clock', { s: clockOffS.value }));
   return (
     <div role="status" class="bands">
@@ -282,6 +295,7 @@ export function Frame({ children }: { children: ComponentChildren }) {
       <ScanAnswer />
       <CallVoice />
       <WhoDialog />
+      <ProofDialog />
     </>
   );
 }

@@ -4,8 +4,10 @@ import { render } from 'preact';
 import { App } from './app.tsx';
 import './kiosk.ts';
 import { watch } from './live.ts';
+import { loadMe } from './people/me.ts';
 import './route.ts';
 
 const root = document.getElementById('screen');
 if (root !== null) render(<App />, root);
 watch();
+void loadMe();

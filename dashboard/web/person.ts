@@ -1,16 +1,16 @@
 import { signal } from '@preact/signals';
 import { site } from './live.ts';
+import type { Job } from '@setwell/shared-models/api/people';
+import { jobs } from '@setwell/shared-models/api/people';
 import { keep, kept } from './kept.ts';
-
-/** The five jobs; on the demo one of them is looked as, without a password. */
-export const jobs = ['shift-lead', 'maintenance', 'engineer', 'auditor', 'administrator'] as const;
-export type Job = (typeof jobs)[number];
+import { me } from './people/me.ts';
 
 const isJob = (text: string | null): text is Job => jobs.some((job) => job === text);
 const keptJob = kept('job');
 
+/** On the demo one of the five jobs is looked as, without a password. */
 export const job = signal<Job>(isJob(keptJob) ? keptJob : 'shift-lead');
-/** The name typed once on this browser; a plant has no sign-in yet. */
+/** The name typed once on this browser, while nobody may administer the plant. */
 export const typedName = signal(kept('name') ?? '');
 
 export function lookAs(next: Job): void {
@@ -26,6 +26,8 @@ export function callMe(name: string): void {
 /** Who acts, as the record will say; null where nobody has given a name yet. */
 function actor(): string | null {
   if (site.value?.demo === true) return job.value;
+  // Past the first administrator the server asks for whom it needs, and takes no name from here.
+  if (me.value?.mode === 'people') return me.value.who?.id ?? 'not yet';
   return typedName.value === '' ? null : typedName.value;
 }
 

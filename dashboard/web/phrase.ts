@@ -3,6 +3,7 @@ import type { JudgedPlace } from '@setwell/shared-models/score/shape';
 import { degrees, shownDegrees } from './degrees.ts';
 import { isMessage, language, say, sayAny, type Values } from './language.ts';
 import { site, stations } from './live.ts';
+import { whoIs } from './people/me.ts';
 
 /** How numbers and times are written; every formatter is made once a language. */
 const formats = new Map<string, Intl.DateTimeFormat | Intl.NumberFormat>();
@@ -149,7 +150,12 @@ export function unitText(unit: FloorLoad['unit'], long = false): string {
 }
 
 /** A person or job as the reader's language names it. */
-export const whoText = (by: string): string => sayAny(`person.${by}`, by);
+export function whoText(by: string): string {
+  const known = whoIs.value[by];
+  if (known === undefined) return sayAny(`person.${by}`, by);
+  const jobs = known.jobs.map((job) => say(`person.${job}`)).join(', ');
+  return known.name === null ? `${jobs} (${by})` : `${known.name} (${jobs})`;
+}
 
 /** The sentence of a call, from its kind and numbers. */
 export function callText(call: FloorCall, form: '' | '.short' | '.do' = ''): string {

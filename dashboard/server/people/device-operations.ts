@@ -63,6 +63,7 @@ export function deviceOperations(parts: SignInParts, guards: RequestHandler[]): 
       summary: 'The code that a wall shows: from now on it may look, and nothing else',
       guards,
       body: z.strictObject({
+        id: z.uuid().optional(),
         by: z.string().max(60).optional(),
         code: z.string().max(20),
         name: deviceName,
@@ -87,6 +88,7 @@ export function deviceOperations(parts: SignInParts, guards: RequestHandler[]): 
       summary: 'A token for a program; it is shown this once',
       guards,
       body: z.strictObject({
+        id: z.uuid().optional(),
         by: z.string().max(60).optional(),
         name: deviceName,
         scopes: z
@@ -105,7 +107,7 @@ export function deviceOperations(parts: SignInParts, guards: RequestHandler[]): 
       path: '/devices/{id}/revoke',
       summary: 'A wall or token is let out',
       guards,
-      body: z.strictObject({ by: z.string().max(60).optional() }),
+      body: z.strictObject({ id: z.uuid().optional(), by: z.string().max(60).optional() }),
       answer: 'nothing',
       handle: ({ params }) => {
         if (!db.revokeDevice(params['id'] ?? '', nowMs())) {

@@ -1,5 +1,6 @@
 import type { Request } from 'express';
-import { rightFor, rightOfRoute, type Right } from './rights.ts';
+import type { Right } from '@setwell/shared-models/api/people';
+import { rightFor, rightOfRoute } from './rights.ts';
 import type { Principal, Who } from './who.ts';
 
 export interface GateParts {
@@ -39,8 +40,10 @@ export class Gate {
     const principal = who.of(request);
     const body = bodyOf(request);
     const typed = typeof body['by'] === 'string' ? body['by'].trim() : '';
-    const demoJob = request.method === 'POST' && typed !== '' ? typed : null;
-    who.demand(principal, right, this.#station(request.path, params, body), demoJob);
+    const writes = request.method === 'POST';
+    const demoJob = writes && typed !== '' ? typed : null;
+    const station = this.#station(request.path, params, body);
+    who.demand(principal, { right, writes, station, demoJob });
     const by = nameOf(principal) ?? typed;
     return { principal, by };
   }

@@ -1,34 +1,10 @@
 import Database from 'better-sqlite3';
-import { jobs, type Job } from './rights.ts';
-
-/** A person as the plant knows him; secrets stay in the file. */
-export interface Person {
-  /** `p-17`: what the ledger says; the name stays here, where it can be erased. */
-  id: string;
-  name: string;
-  jobs: Job[];
-  /** Null: every hall. */
-  halls: string[] | null;
-  /** An account of an auditor ends by itself [ms]. */
-  endsMs: number | null;
-  revokedMs: number | null;
-}
+import { jobs, type Device, type Job, type Person } from '@setwell/shared-models/api/people';
 
 export interface Secrets {
   badge: string | null;
   pin: string | null;
   password: string | null;
-}
-
-/** A wall, or a program with a token. */
-export interface Device {
-  id: string;
-  kind: 'screen' | 'token';
-  name: string;
-  hall: string | null;
-  scopes: string[];
-  seenMs: number | null;
-  revokedMs: number | null;
 }
 
 export interface Session {

@@ -2,8 +2,8 @@ import type { RequestHandler } from 'express';
 import { z } from 'zod';
 import { operation, type Operation } from '../operation.ts';
 import { Problem } from '../problem.ts';
-import { peopleAtMost, type Person } from './people-db.ts';
-import { jobs } from './rights.ts';
+import { jobs, type Person } from '@setwell/shared-models/api/people';
+import { peopleAtMost } from './people-db.ts';
 import { digestOf, hashed } from './secrets.ts';
 import { granted, password, personName, pin, type SignInParts } from './sign-in-operations.ts';
 
@@ -118,7 +118,11 @@ export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): 
       path: '/people/{id}/secrets',
       summary: 'A new password, PIN or badge; every browser he is signed in at ends',
       guards,
-      body: z.strictObject({ by: z.string().max(60).optional(), ...secrets }),
+      body: z.strictObject({
+        id: z.uuid().optional(),
+        by: z.string().max(60).optional(),
+        ...secrets,
+      }),
       answer: 'nothing',
       handle: async ({ params, body }) => {
         const person = known(params['id']);
@@ -132,7 +136,7 @@ export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): 
       path: '/people/{id}/erase',
       summary: 'The name of somebody who was let out is forgotten; his number stays on the record',
       guards,
-      body: z.strictObject({ by: z.string().max(60).optional() }),
+      body: z.strictObject({ id: z.uuid().optional(), by: z.string().max(60).optional() }),
       answer: 'nothing',
       handle: ({ params }) => {
         const person = known(params['id']);

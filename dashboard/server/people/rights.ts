@@ -1,25 +1,4 @@
-/** The five jobs of a plant; a person may have several. */
-export const jobs = ['shift-lead', 'maintenance', 'engineer', 'auditor', 'administrator'] as const;
-export type Job = (typeof jobs)[number];
-
-/**
- * What may be done, from least to most:
- * `open` needs nobody (signing in itself) · `look` reads what a hall shows · `floor` starts, ends,
- * acknowledges, holds · `maintain` touches points and instruments · `decide` disposes of parts ·
- * `engineer` sets windows and corrects records · `audit` reads names, trail and exports ·
- * `administer` lets people and devices in.
- */
-export const rights = [
-  'open',
-  'look',
-  'floor',
-  'maintain',
-  'decide',
-  'engineer',
-  'audit',
-  'administer',
-] as const;
-export type Right = (typeof rights)[number];
+import type { Job, Right } from '@setwell/shared-models/api/people';
 
 export const rightsOfJob: Record<Job, readonly Right[]> = {
   'shift-lead': ['open', 'look', 'floor', 'decide'],
@@ -55,6 +34,7 @@ export const rightOfRoute: Record<string, Right> = {
   'post /loads': 'floor',
   'post /loads/{id}/end': 'floor',
   'get /me': 'open',
+  'get /who': 'look',
   'post /setup': 'open',
   'post /sign-in': 'open',
   'post /sign-out': 'open',

@@ -3,11 +3,12 @@ import { readFileSync, rmSync, writeFileSync } from 'node:fs';
 import type { Request, RequestHandler, Response } from 'express';
 import { z } from 'zod';
 import type { Act } from '@setwell/shared-models/api/collector';
+import { rights, type Me, type Person, type WhoIs } from '@setwell/shared-models/api/people';
 import { operation, type Operation } from '../operation.ts';
 import { Problem } from '../problem.ts';
 import { Attempts } from './attempts.ts';
-import type { PeopleDb, Person } from './people-db.ts';
-import { rightsOfJob, rights, type Right } from './rights.ts';
+import type { PeopleDb } from './people-db.ts';
+import { rightsOfJob } from './rights.ts';
 import { digestOf, hashed, isSecret, newCode } from './secrets.ts';
 import type { Principal, Who } from './who.ts';
 
@@ -33,20 +34,6 @@ export interface SignInParts {
   /** Pages are reached without TLS from another machine. */
   plainHttp: boolean;
   act: (act: Act) => Promise<{ n: number }>;
-}
-
-/** What a page may know of whoever sits before it. */
-export interface Me {
-  mode: 'demo' | 'founder' | 'people';
-  who: {
-    id: string;
-    name: string;
-    jobs: string[];
-    kind: 'full' | 'hand' | 'screen' | 'token';
-  } | null;
-  hall: string | null;
-  rights: Right[];
-  plainHttp: boolean;
 }
 
 /** Writes the code that lets the first administrator in; readable by the box's own user alone. */
@@ -92,6 +79,19 @@ export function signInOperations(parts: SignInParts, guards: RequestHandler[]): 
       summary: 'Who the server takes this browser for, and what he may do',
       answer: 'mode, person or device, rights',
       handle: ({ principal }) => meOf(principal, parts),
+    }),
+    operation({
+      method: 'get',
+      path: '/who',
+      summary:
+        'Who stands behind a number: the jobs for every screen, names for those who may read them',
+      answer: 'jobs and, with the right "audit", the name of each number',
+      handle: ({ principal }): WhoIs => {
+        const named = meOf(principal, parts).rights.includes('audit');
+        return Object.fromEntries(
+          db.people().map(({ id, jobs, name }) => [id, { jobs, name: named ? name : null }]),
+        );
+      },
     }),
     operation({
       method: 'post',

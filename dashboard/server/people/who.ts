@@ -1,8 +1,9 @@
+import type { Device, Job, Person, Right } from '@setwell/shared-models/api/people';
 import { parseCookie, stringifySetCookie } from 'cookie';
 import type { Request, Response } from 'express';
 import { Problem } from '../problem.ts';
-import type { Device, PeopleDb, Person, Session } from './people-db.ts';
-import { rightsOfJob, type Job, type Right } from './rights.ts';
+import type { PeopleDb, Session } from './people-db.ts';
+import { rightsOfJob } from './rights.ts';
 import { digestOf, newToken } from './secrets.ts';
 
 /** A full sign-in ends after so long without a press [ms]. */
@@ -33,6 +34,17 @@ export interface WhoSetting {
   nowMs: () => number;
 }
 
+/** What a request asks for. */
+export interface Demand {
+  right: Right;
+  /** It does something: reading asks for no signature. */
+  writes: boolean;
+  /** The one it is about, where it is about one. */
+  station: string | null;
+  /** On the demo: the job that is looked as. */
+  demoJob: string | null;
+}
+
 /** Tells who asks, and whether he may. */
 export class Who {
   readonly #setting: WhoSetting;
@@ -58,10 +70,9 @@ export class Who {
   /**
    * Refuses who may not.
    *
-   * @param station the one it is about, where it is about one
    * @throws Problem 401 where signing in would help, 403 where it would not
    */
-  demand(principal: Principal, right: Right, station: string | null, demoJob: string | null): void {
+  demand(principal: Principal, { right, writes, station, demoJob }: Demand): void {
     if (right === 'open') return;
     switch (principal.kind) {
       case 'demo':
@@ -77,7 +88,7 @@ export class Who {
         if (principal.device.scopes.includes(right)) return;
         throw right === 'look' ? mayNot(right) : signInFirst(right);
       case 'person':
-        this.#demandOfPerson(principal, right, station);
+        this.#demandOfPerson(principal, { right, writes, station });
     }
   }
 
@@ -123,8 +134,7 @@ export class Who {
 
   #demandOfPerson(
     { person, session }: Principal & { kind: 'person' },
-    right: Right,
-    station: string | null,
+    { right, writes, station }: Omit<Demand, 'demoJob'>,
   ): void {
     const { hallOf, nowMs } = this.#setting;
     if (!person.jobs.some((job) => rightsOfJob[job].includes(right))) throw mayNot(right);
@@ -137,7 +147,7 @@ export class Who {
     ) {
       throw new Problem(403, 'other-hall', `This needs a right in ${hall}.`, { right, hall });
     }
-    if (!needsSignature(right)) return;
+    if (!writes || !needsSignature(right)) return;
     if (session.kind !== 'full') throw signInFirst(right);
     if (session.signed === null || nowMs() - session.signed.ms > signedMs) {
       throw new Problem(401, 'signature', 'Give your password again, and say what it means.', {

@@ -5,6 +5,7 @@ import { frame } from './de/frame.ts';
 import { health } from './de/health.ts';
 import { load } from './de/load.ts';
 import { lots } from './de/lots.ts';
+import { people } from './de/people.ts';
 import { pictures } from './de/pictures.ts';
 import { scan } from './de/scan.ts';
 import { sensors } from './de/sensors.ts';
@@ -24,5 +25,6 @@ export const de: Record<MessageKey, string> = {
   ...start,
   ...scan,
   ...sensors,
+  ...people,
   ...health,
 };

@@ -5,6 +5,7 @@ import { frame } from './en/frame.ts';
 import { health } from './en/health.ts';
 import { load } from './en/load.ts';
 import { lots } from './en/lots.ts';
+import { people } from './en/people.ts';
 import { pictures } from './en/pictures.ts';
 import { scan } from './en/scan.ts';
 import { sensors } from './en/sensors.ts';
@@ -24,6 +25,7 @@ export const en = {
   ...start,
   ...scan,
   ...sensors,
+  ...people,
   ...health,
 };
 

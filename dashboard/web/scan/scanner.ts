@@ -86,6 +86,11 @@ function take(whole: Typing, atMs: number): void {
 function onKey(event: KeyboardEvent): void {
   const atMs = event.timeStamp;
   if (event.ctrlKey || event.metaKey || event.altKey) return;
+  // A secret is nobody's scan: it stays in its field, whoever or whatever types it.
+  if (event.target instanceof HTMLInputElement && event.target.type === 'password') {
+    typing = null;
+    return;
+  }
   if (typing !== null && atMs - typing.lastMs > gapMs) typing = null;
   if (event.key === 'Enter' || event.key === 'Tab') {
     const whole = typing;

@@ -1,0 +1,138 @@
+import { useState } from 'preact/hooks';
+import { jobs, type Person } from '@setwell/shared-models/api/people';
+import { act } from '../ask.ts';
+import { useAsked } from '../asked.ts';
+import { say } from '../language.ts';
+import { day } from '../phrase.ts';
+import { may } from './me.ts';
+import { Field } from './proof-dialog.tsx';
+import { Part } from './settings.tsx';
+
+/** Accounts of auditors end by themselves [ms]; a longer visit is a new account. */
+const auditorMs = 30 * 86_400_000;
+
+/** Everybody the plant knows, and how somebody is let in. */
+export function PeoplePart() {
+  const [count, setCount] = useState(0);
+  const asked = useAsked<{ people: Person[] }>('/people', count);
+  const [told, setTold] = useState<string | null>(null);
+  const done = (promise: Promise<unknown>): void => {
+    promise.then(
+      () => {
+        setTold(null);
+        setCount((n) => n + 1);
+      },
+      (error: Error) => setTold(error.message),
+    );
+  };
+  const administer = may('administer');
+  return (
+    <Part title={say('people.people')}>
+      <div role="alert">{told !== null && <p class="refused">{told}</p>}</div>
+      <div class="table-wide">
+        <table>
+          <thead>
+            <tr>
+              <th>{say('people.number')}</th>
+              <th>{say('people.name')}</th>
+              <th>{say('people.jobs')}</th>
+              <th>{say('people.halls')}</th>
+              <th>{say('people.until')}</th>
+              {administer && <th>{say('people.acts')}</th>}
+            </tr>
+          </thead>
+          <tbody>
+            {(asked.value?.people ?? []).map((person) => (
+              <tr key={person.id}>
+                <td class="num">{person.id}</td>
+                <td>{person.name}</td>
+                <td>{person.jobs.map((job) => say(`person.${job}`)).join(', ')}</td>
+                <td>{person.halls?.join(', ') ?? say('people.everyHall')}</td>
+                <td>{endOf(person)}</td>
+                {administer && (
+                  <td>
+                    {person.revokedMs === null ? (
+                      <button onClick={() => done(act(`/people/${person.id}/revoke`, {}))}>
+                        {say('people.letOut')}
+                      </button>
+                    ) : (
+                      person.name !== person.id && (
+                        <button onClick={() => done(act(`/people/${person.id}/erase`, {}))}>
+                          {say('people.forget')}
+                        </button>
+                      )
+                    )}
+                  </td>
+                )}
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </div>
+      {administer && <LetIn send={(body) => done(act('/people', body))} />}
+    </Part>
+  );
+}
+
+function endOf({ revokedMs, endsMs }: Person): string {
+  if (revokedMs !== null) return say('people.out', { day: day(revokedMs) });
+  return endsMs === null ? say('people.noEnd') : day(endsMs);
+}
+
+function LetIn({ send }: { send: (body: object) => void }) {
+  return (
+    <details>
+      <summary>{say('people.letIn')}</summary>
+      <form
+        onSubmit={(event) => {
+          event.preventDefault();
+          const form = new FormData(event.currentTarget);
+          const text = (name: string) => String(form.get(name) ?? '').trim();
+          const chosen = form.getAll('job').map(String);
+          const halls = text('halls')
+            .split(',')
+            .map((hall) => hall.trim())
+            .filter((hall) => hall !== '');
+          send({
+            name: text('name'),
+            jobs: chosen,
+            ...(text('password') === '' ? {} : { password: text('password') }),
+            ...(text('pin') === '' ? {} : { pin: text('pin') }),
+            ...(text('badge') === '' ? {} : { badge: text('badge') }),
+            halls: halls.length === 0 ? null : halls,
+            endsMs: chosen.includes('auditor') ? Date.now() + auditorMs : null,
+          });
+        }}
+      >
+        <Field name="name" label={say('people.name')} autocomplete="off" />
+        <fieldset class="choices">
+          <legend>{say('people.jobs')}</legend>
+          {jobs.map((job) => (
+            <label key={job}>
+              <input type="checkbox" name="job" value={job} />
+              <span>{say(`person.${job}`)}</span>
+            </label>
+          ))}
+        </fieldset>
+        <Field name="halls" label={say('people.hallsOnly')} optional />
+        <Field
+          name="password"
+          label={say('people.newPassword')}
+          type="password"
+          autocomplete="new-password"
+          optional
+        />
+        <Field
+          name="pin"
+          label={say('people.newPin')}
+          inputMode="numeric"
+          autocomplete="off"
+          optional
+        />
+        <Field name="badge" label={say('people.newBadge')} autocomplete="off" optional />
+        <p class="soft">{say('people.auditorEnds')}</p>
+        <button class="main">{say('people.letIn')}</button>
+      </form>
+    </details>
+  );
+}

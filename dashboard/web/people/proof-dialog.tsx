@@ -1,0 +1,193 @@
+import { useEffect, useRef, useState } from 'preact/hooks';
+import { Refused, send } from '../ask.ts';
+import { say } from '../language.ts';
+import { loadMe, me } from './me.ts';
+import { wanted } from './proof.ts';
+
+/** The meanings a password can be given with. */
+const meanings = ['released', 'decided', 'approved', 'corrected', 'granted'] as const;
+
+/** Asks who does it, once an act needs to know; it stands over the screen that asked. */
+export function ProofDialog() {
+  const dialog = useRef<HTMLDialogElement>(null);
+  const waiting = wanted.value;
+  const full = me.value?.who?.kind === 'full';
+  useEffect(() => {
+    if (waiting !== null) dialog.current?.showModal();
+    else dialog.current?.close();
+  }, [waiting]);
+  return (
+    <dialog ref={dialog} aria-labelledby="proof-title" onClose={() => wanted.value?.done(false)}>
+      {waiting?.what === 'who' && <Identify />}
+      {waiting?.what === 'signature' && (full ? <Signature /> : <SignIn title="proof-title" />)}
+    </dialog>
+  );
+}
+
+interface Proof {
+  refused: string | null;
+  prove: (address: string, body: object) => void;
+}
+
+function useProof(then: () => void): Proof {
+  const [refused, setRefused] = useState<string | null>(null);
+  return {
+    refused,
+    prove: (address, body) => {
+      setRefused(null);
+      send(address, body).then(then, (error: Error) =>
+        setRefused(error instanceof Refused ? error.message : String(error)),
+      );
+    },
+  };
+}
+
+function Why({ refused }: { refused: string | null }) {
+  return <div role="alert">{refused !== null && <p class="refused">{refused}</p>}</div>;
+}
+
+const valuesOf = (form: HTMLFormElement): Record<string, string> =>
+  Object.fromEntries([...new FormData(form)].map(([name, value]) => [name, String(value)]));
+
+/** A badge, or name and PIN: for the one act. A scanner types a badge and ends it with Enter. */
+function Identify() {
+  const { refused, prove } = useProof(() => wanted.value?.done(true));
+  const [byBadge, setByBadge] = useState(true);
+  return (
+    <form
+      onSubmit={(event) => {
+        event.preventDefault();
+        prove('/identify', valuesOf(event.currentTarget));
+      }}
+    >
+      <h2 id="proof-title">{say('person.who')}</h2>
+      <p>{say('people.oneAct')}</p>
+      {byBadge ? (
+        <Field name="badge" label={say('people.badge')} type="password" autocomplete="off" focus />
+      ) : (
+        <>
+          <Field name="name" label={say('people.name')} autocomplete="username" focus />
+          <Field
+            name="pin"
+            label={say('people.pin')}
+            type="password"
+            inputMode="numeric"
+            autocomplete="off"
+          />
+        </>
+      )}
+      <Why refused={refused} />
+      <div class="acts-row">
+        <button class="main">{say('person.goOn')}</button>
+        <button type="button" onClick={() => setByBadge(!byBadge)}>
+          {byBadge ? say('people.byPin') : say('people.byBadge')}
+        </button>
+        <button type="button" onClick={() => wanted.value?.done(false)}>
+          {say('person.cancel')}
+        </button>
+      </div>
+    </form>
+  );
+}
+
+/** The password again, with what the act means: as good as a name under a paper. */
+function Signature() {
+  const { refused, prove } = useProof(() => wanted.value?.done(true));
+  return (
+    <form
+      onSubmit={(event) => {
+        event.preventDefault();
+        prove('/sign', valuesOf(event.currentTarget));
+      }}
+    >
+      <h2 id="proof-title">{say('people.sign', { name: me.value?.who?.name ?? '' })}</h2>
+      <label class="field">
+        <span>{say('people.meaning')}</span>
+        <select name="meaning">
+          {meanings.map((each) => (
+            <option key={each} value={each}>
+              {say(`people.${each}`)}
+            </option>
+          ))}
+        </select>
+      </label>
+      <Field
+        name="password"
+        label={say('people.password')}
+        type="password"
+        autocomplete="current-password"
+        focus
+      />
+      <Why refused={refused} />
+      <div class="acts-row">
+        <button class="main">{say('people.signIt')}</button>
+        <button type="button" onClick={() => wanted.value?.done(false)}>
+          {say('person.cancel')}
+        </button>
+      </div>
+    </form>
+  );
+}
+
+/** Name and password: until the browser is closed, or rests for half an hour. */
+export function SignIn({ title }: { title: string }) {
+  const { refused, prove } = useProof(() => void loadMe());
+  return (
+    <form
+      onSubmit={(event) => {
+        event.preventDefault();
+        prove('/sign-in', valuesOf(event.currentTarget));
+      }}
+    >
+      <h2 id={title}>{say('people.signIn')}</h2>
+      <Field name="name" label={say('people.name')} autocomplete="username" focus />
+      <Field
+        name="password"
+        label={say('people.password')}
+        type="password"
+        autocomplete="current-password"
+      />
+      <Why refused={refused} />
+      <div class="acts-row">
+        <button class="main">{say('people.signIn')}</button>
+        {wanted.value !== null && (
+          <button type="button" onClick={() => wanted.value?.done(false)}>
+            {say('person.cancel')}
+          </button>
+        )}
+      </div>
+    </form>
+  );
+}
+
+export function Field({
+  label,
+  focus = false,
+  optional = false,
+  type = 'text',
+  ...input
+}: {
+  name: string;
+  label: string;
+  type?: 'text' | 'password';
+  inputMode?: 'numeric';
+  autocomplete?: string;
+  focus?: boolean;
+  optional?: boolean;
+  minLength?: number;
+}) {
+  const field = useRef<HTMLInputElement>(null);
+  useEffect(() => {
+    if (focus) field.current?.focus();
+  }, [focus]);
+  return (
+    <label class="field">
+      <span>{label}</span>
+      {type === 'password' ? (
+        <input ref={field} maxLength={200} required={!optional} {...input} type="password" />
+      ) : (
+        <input ref={field} maxLength={200} required={!optional} {...input} type="text" />
+      )}
+    </label>
+  );
+}

@@ -1,0 +1,132 @@
+import { readFile, rm } from 'node:fs/promises';
+import { join } from 'node:path';
+import { AxeBuilder } from '@axe-core/playwright';
+import type { Browser, Locator, Page } from 'playwright-core';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { sceneHello, wholeScene } from './floor-scene.ts';
+import { builtWeb, launch, open, stage, type Stage } from './harness.ts';
+
+const patient = 180_000;
+const desk = { width: 1440, height: 900, path: '/settings' };
+const password = 'a long walk to the press';
+const pictures = process.env['PICTURES'];
+let web: string;
+let browser: Browser;
+let on: Stage;
+
+beforeAll(async () => {
+  web = await builtWeb();
+  browser = await launch();
+  const plant = { ...sceneHello, site: { ...sceneHello.site, demo: false } };
+  on = await stage(web, wholeScene, plant);
+}, patient);
+
+afterAll(async () => {
+  await browser.close();
+  await on.close();
+  await rm(web, { recursive: true, force: true });
+}, patient);
+
+async function picture(page: Page, name: string): Promise<void> {
+  if (pictures !== undefined) await page.screenshot({ path: join(pictures, `${name}.png`) });
+}
+
+async function withoutFindings(page: Page): Promise<void> {
+  const { violations } = await new AxeBuilder({ page }).analyze();
+  expect(violations.map(({ id, nodes }) => `${id} ${nodes[0]?.html ?? ''}`)).toEqual([]);
+}
+
+/** A secret typed as fast as a scanner does, and Enter: no scan is made of it. */
+async function secret(at: Locator, text: string): Promise<void> {
+  await at.focus();
+  await at.page().keyboard.type(text);
+  await at.page().keyboard.press('Enter');
+}
+
+test(
+  'from a plant of nobody to an act with a badge: code, person, wall, act, all by keyboard where hands type',
+  async () => {
+    const { page, context } = await open(browser, on, desk);
+    const code = (await readFile(join(on.dataFolder, 'setup-code'), 'utf8')).trim();
+    await picture(page, 'settings-first-1440');
+    await withoutFindings(page);
+    await page.getByLabel('Code').fill(code);
+    await page.getByLabel('Name', { exact: true }).fill('Ada Berg');
+    await secret(page.getByLabel(/^Password/), password);
+    await page.getByText('Ada Berg').first().waitFor();
+
+    // A person is let in: the password is asked again, with its meaning.
+    await page.getByText('Let somebody in').first().click();
+    await page.getByLabel('Name', { exact: true }).fill('R. Voss');
+    await page.getByRole('checkbox', { name: 'shift lead' }).check();
+    await page.getByLabel(/^Badge: scan/).fill('badge 0017');
+    await page.getByRole('button', { name: 'Let somebody in' }).click();
+    const dialog = page.getByRole('dialog');
+    await dialog.getByLabel('It means').selectOption('granted');
+    await picture(page, 'settings-signature-1440');
+    await secret(dialog.getByLabel('Password'), password);
+    await page.getByRole('cell', { name: 'R. Voss' }).waitFor();
+    await picture(page, 'settings-people-1440');
+    await withoutFindings(page);
+
+    // A wall of the hall: nothing but its code, then the floor.
+    const wall = await open(browser, on, { width: 1920, height: 1080, wall: true });
+    const shown = wall.page.locator('.pairing');
+    await expect.poll(() => shown.innerText()).toMatch(/\d{3} \d{3}/);
+    await picture(wall.page, 'wall-unpaired-1920');
+    const digits = /\d{3} \d{3}/.exec(await shown.innerText())?.[0] ?? '';
+    await page.getByText('Pair a wall').click();
+    await page.getByLabel('Six digits').fill(digits);
+    await page.getByLabel('What it is called').first().fill('Wall at press 1');
+    await page.getByRole('button', { name: 'Pair', exact: true }).click();
+    await secret(dialog.getByLabel('Password'), password);
+    await wall.page.locator('li[data-station="press-1"]').waitFor({ timeout: 30_000 });
+    await page.getByRole('cell', { name: 'Wall at press 1 · wall' }).waitFor();
+    await wall.context.close();
+
+    // Signed out, the page shows nothing of the plant.
+    await page.getByRole('button', { name: 'Sign out' }).click();
+    await page.getByText('This plant shows nothing to strangers').waitFor();
+    await picture(page, 'shut-1440');
+    await withoutFindings(page);
+    await context.close();
+  },
+  patient,
+);
+
+test(
+  'an act on a shared PC asks for a badge, and the record has its number',
+  async () => {
+    const look = { ...desk, path: '/' };
+    const { page, context } = await open(browser, on, look);
+    await page.getByText('This plant shows nothing to strangers').waitFor();
+    await page.getByLabel('Name', { exact: true }).first().fill('Ada Berg');
+    await secret(page.getByLabel('Password').first(), password);
+    const goes = page.getByRole('button', { name: /I go/ }).first();
+    await goes.click();
+    // An administrator has no right on the floor: the server says so, nobody is asked in vain.
+    await page
+      .getByText(/Not recorded/)
+      .first()
+      .waitFor();
+    await context.close();
+
+    const second = await open(browser, on, { ...look, width: 390, height: 844 });
+    await second.page.getByRole('heading', { name: 'Sign in', exact: true }).waitFor();
+    await picture(second.page, 'shut-390');
+    const answer = await second.page.evaluate(async () => {
+      const headers = { 'content-type': 'application/json' };
+      const body = JSON.stringify({ badge: 'badge 0017' });
+      const got = await fetch('/api/v1/identify', { method: 'POST', headers, body });
+      return got.status;
+    });
+    expect(answer).toBe(200);
+    await second.page.reload();
+    await second.page.getByRole('button', { name: /I go/ }).first().click();
+    await expect
+      .poll(() => on.fake.acts.find(({ kind }) => kind === 'call-acknowledged')?.by)
+      .toBe('p-2');
+    await second.context.close();
+  },
+  patient,
+);
