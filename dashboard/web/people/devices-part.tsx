@@ -66,43 +66,8 @@ export function DevicesPart() {
           </tbody>
         </table>
       </div>
-      <details>
-        <summary>{say('people.pairWall')}</summary>
-        <form
-          onSubmit={(event) => {
-            event.preventDefault();
-            const form = new FormData(event.currentTarget);
-            const hall = String(form.get('hall') ?? '').trim();
-            const body = { code: form.get('code'), name: form.get('name') };
-            done(act('/devices/pair', { ...body, hall: hall === '' ? null : hall }));
-          }}
-        >
-          <p>{say('people.pairHow')}</p>
-          <Field
-            name="code"
-            label={say('people.wallCode')}
-            inputMode="numeric"
-            autocomplete="off"
-          />
-          <Field name="name" label={say('people.deviceName')} autocomplete="off" />
-          <Field name="hall" label={say('people.hallsOnly')} optional />
-          <button class="main">{say('people.pair')}</button>
-        </form>
-      </details>
-      <details>
-        <summary>{say('people.newToken')}</summary>
-        <form
-          onSubmit={(event) => {
-            event.preventDefault();
-            const name = new FormData(event.currentTarget).get('name');
-            done(act('/devices/token', { name, scopes: ['look'] }));
-          }}
-        >
-          <p>{say('people.tokenHow')}</p>
-          <Field name="name" label={say('people.deviceName')} autocomplete="off" />
-          <button class="main">{say('people.newToken')}</button>
-        </form>
-      </details>
+      <PairForm done={done} />
+      <TokenForm done={done} />
     </Part>
   );
 }
@@ -113,4 +78,48 @@ function seenText({ seenMs }: Device): string {
   return wallNowMs.value - seenMs > unseenMs
     ? say('people.unseen', { min })
     : say('people.seenNow');
+}
+
+type Done = (promise: Promise<unknown>) => void;
+
+function PairForm({ done }: { done: Done }) {
+  return (
+    <details>
+      <summary>{say('people.pairWall')}</summary>
+      <form
+        onSubmit={(event) => {
+          event.preventDefault();
+          const form = new FormData(event.currentTarget);
+          const hall = String(form.get('hall') ?? '').trim();
+          const body = { code: form.get('code'), name: form.get('name') };
+          done(act('/devices/pair', { ...body, hall: hall === '' ? null : hall }));
+        }}
+      >
+        <p>{say('people.pairHow')}</p>
+        <Field name="code" label={say('people.wallCode')} inputMode="numeric" autocomplete="off" />
+        <Field name="name" label={say('people.deviceName')} autocomplete="off" />
+        <Field name="hall" label={say('people.hallsOnly')} optional />
+        <button class="main">{say('people.pair')}</button>
+      </form>
+    </details>
+  );
+}
+
+function TokenForm({ done }: { done: Done }) {
+  return (
+    <details>
+      <summary>{say('people.newToken')}</summary>
+      <form
+        onSubmit={(event) => {
+          event.preventDefault();
+          const name = new FormData(event.currentTarget).get('name');
+          done(act('/devices/token', { name, scopes: ['look'] }));
+        }}
+      >
+        <p>{say('people.tokenHow')}</p>
+        <Field name="name" label={say('people.deviceName')} autocomplete="off" />
+        <button class="main">{say('people.newToken')}</button>
+      </form>
+    </details>
+  );
 }
