@@ -28,6 +28,7 @@ import { admitFitting } from './fitting-events.ts';
 import { Fittings } from './fittings.ts';
 import type { Documents } from './documents.ts';
 import { JournalCursor } from './journal-cursor.ts';
+import { PointFaults } from './point-faults.ts';
 import { aboutLoad, type JudgedLoad } from './judged-load.ts';
 import { isAfter, LedgerFold, type LoadAccount } from './ledger-fold.ts';
 import type { TraceWanted } from './judging.ts';
@@ -85,6 +86,7 @@ export class Judge {
   #resumed = false;
   #plant: Plant | null = null;
   #watch: StationWatch | null = null;
+  #faults: PointFaults | null = null;
   #stationsMs = -Infinity;
   #nowMs = 0;
   #step: JudgeStep = emptyStep();
@@ -155,7 +157,9 @@ export class Judge {
   step(nowMs: number): JudgeStep {
     this.#nowMs = nowMs;
     this.#watch ??= new StationWatch(this.plant, this.#options.journal, nowMs);
+    this.#faults ??= new PointFaults(this.plant, this.#fold.instruments, nowMs);
     this.#readOn();
+    for (const proposal of this.#faults.look(nowMs)) this.#propose(proposal);
     for (const load of [...this.#loads]) this.#judge(load);
     for (const amended of this.#amending.due(nowMs, this.#cursor.seq)) this.#amend(amended);
     for (const load of this.#amending.takeTooLate()) this.#caller.forReadingsTooLate(load);
@@ -182,6 +186,7 @@ export class Judge {
         this.#loads.take(reading);
         this.#amending.take(reading, batch.receivedMs);
         this.#watch?.take(reading);
+        this.#faults?.take(reading, batch.receivedMs);
       }
       for (const { index, event } of batch.events) {
         this.#takeEvent(event, { seq: batch.seq, index }, batch.receivedMs);
@@ -267,6 +272,7 @@ export class Judge {
     const account = this.#fold.loads.get(opened.load);
     if (!account) throw new Error(`load ${opened.load} was not opened by its own entry`);
     const judged = this.#loads.enter(account);
+    this.#faults?.loaded(judged.points, opened.marks.pressureOn.earliestMs);
     if (fault !== null) this.#fault(judged, fault);
     this.#caller.forLoad(judged, this.#nowMs, null);
   }

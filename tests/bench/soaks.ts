@@ -1,5 +1,6 @@
 import { readHostileText } from '../contract/hostile-text.ts';
 import { flipShareOfBundle } from '../contract/flipped-bundle.ts';
+import { watchCleanWeek } from '../simulation/clean-week.ts';
 import { liveThroughBadDay } from '../simulation/day/bad-day.ts';
 
 /** Something tried with one seed after the other; a throw is a find, and its seed repeats it. */
@@ -13,6 +14,12 @@ export interface Soak {
 }
 
 export const soaks: Soak[] = [
+  {
+    name: 'a clean week of the demo plant raises no false alarm of a sensor',
+    seeds: 10,
+    ciParts: 10,
+    run: watchCleanWeek,
+  },
   {
     name: 'any text is read or refused with its place',
     seeds: 4000,

@@ -1,0 +1,100 @@
+import type {
+  PlantRule,
+  PointRule,
+  RuleFacts,
+  Symptom,
+  WatchedPoint,
+  WatchedReading,
+} from './rule.ts';
+import { plantRules, pointRules } from './rules.ts';
+
+/** What changed since the last look. */
+export type FaultChange =
+  | ({ change: 'found'; rule: string; doubts: boolean } & Symptom)
+  | { change: 'over'; rule: string; point: string; fromMs: number; toMs: number };
+
+interface Lasting {
+  symptom: Symptom;
+  facts: RuleFacts;
+  /** Last look at which it was still seen [ms]. */
+  seenMs: number;
+}
+
+/** All rules over all points of a plant. Fed reading by reading; a look tells what began and what ended. */
+export class FaultWatch {
+  readonly #ofPoint = new Map<string, { facts: RuleFacts; rule: PointRule }[]>();
+  readonly #ofPlant: { facts: RuleFacts; rule: PlantRule }[];
+  readonly #lasting = new Map<string, Lasting>();
+
+  constructor(points: readonly WatchedPoint[]) {
+    for (const point of points) {
+      const rules = pointRules.flatMap((facts) => {
+        const rule = facts.over(point);
+        return rule === null ? [] : [{ facts, rule }];
+      });
+      this.#ofPoint.set(point.id, rules);
+    }
+    this.#ofPlant = plantRules.map((facts) => ({ facts, rule: facts.over(points) }));
+  }
+
+  /** What the ledger says was found and is not over: nothing of it is said twice after a restart. */
+  resume(lasting: readonly ({ rule: string } & Symptom)[], nowMs: number): void {
+    for (const { rule, ...symptom } of lasting) {
+      const facts = [...pointRules, ...plantRules].find((each) => each.rule === rule);
+      if (facts !== undefined) {
+        this.#lasting.set(keyOf(rule, symptom.point), { symptom, facts, seenMs: nowMs });
+      }
+    }
+  }
+
+  take(point: string, reading: WatchedReading): void {
+    for (const { rule } of this.#ofPoint.get(point) ?? []) rule.take(reading);
+    for (const { rule } of this.#ofPlant) rule.take(point, reading);
+  }
+
+  loaded(points: readonly string[], startMs: number): void {
+    for (const { rule } of this.#ofPlant) rule.loaded?.(points, startMs);
+  }
+
+  look(nowMs: number): FaultChange[] {
+    const seen = new Map<string, { facts: RuleFacts; symptom: Symptom }>();
+    for (const [point, rules] of this.#ofPoint) {
+      for (const { facts, rule } of rules) {
+        const found = rule.look(nowMs);
+        if (found === null) continue;
+        seen.set(keyOf(facts.rule, point), { facts, symptom: { point, others: [], ...found } });
+      }
+    }
+    for (const { facts, rule } of this.#ofPlant) {
+      for (const symptom of rule.look(nowMs)) {
+        seen.set(keyOf(facts.rule, symptom.point), { facts, symptom });
+      }
+    }
+    return [...this.#begun(seen, nowMs), ...this.#ended(seen)];
+  }
+
+  #begun(
+    seen: ReadonlyMap<string, { facts: RuleFacts; symptom: Symptom }>,
+    nowMs: number,
+  ): FaultChange[] {
+    return [...seen].flatMap(([key, { facts, symptom }]): FaultChange[] => {
+      const known = this.#lasting.get(key);
+      this.#lasting.set(key, { symptom: known?.symptom ?? symptom, facts, seenMs: nowMs });
+      if (known !== undefined) return [];
+      return [{ change: 'found', rule: facts.rule, doubts: facts.doubts, ...symptom }];
+    });
+  }
+
+  #ended(seen: ReadonlyMap<string, unknown>): FaultChange[] {
+    return [...this.#lasting].flatMap(([key, { symptom, facts, seenMs }]): FaultChange[] => {
+      if (seen.has(key)) return [];
+      this.#lasting.delete(key);
+      const { point, fromMs } = symptom;
+      return [{ change: 'over', rule: facts.rule, point, fromMs, toMs: seenMs }];
+    });
+  }
+}
+
+function keyOf(rule: string, point: string): string {
+  return `${rule} ${point}`;
+}

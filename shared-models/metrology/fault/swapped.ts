@@ -1,0 +1,101 @@
+import type { PlantRule, PlantRuleKind, Symptom, WatchedPoint, WatchedReading } from './rule.ts';
+
+/** A cold charge is felt within so long [ms]. */
+const FELT_MS = 240_000;
+
+/** The least fall that is a dip, and the most that is none [K]. */
+const DIP_K = 3;
+const NO_DIP_K = 0.6;
+
+/** So many closings one after the other, each the same way. */
+const IN_A_ROW = 2;
+
+interface Watched {
+  station: string;
+  lastC: number | null;
+}
+
+interface Charge {
+  station: string;
+  startMs: number;
+  points: ReadonlySet<string>;
+  /** What each point of the station read at the start, and its least since. */
+  fell: Map<string, { fromC: number; leastC: number }>;
+}
+
+class SwappedRule implements PlantRule {
+  readonly #points = new Map<string, Watched>();
+  #charges: Charge[] = [];
+  readonly #odd = new Map<string, { inARow: number; fromMs: number }>();
+
+  constructor(points: readonly WatchedPoint[]) {
+    for (const { id, station, plausible } of points) {
+      if (station !== null && plausible !== null) this.#points.set(id, { station, lastC: null });
+    }
+  }
+
+  take(point: string, { tMs, shownC }: WatchedReading): void {
+    const watched = this.#points.get(point);
+    if (watched === undefined || shownC === null) return;
+    watched.lastC = shownC;
+    for (const charge of this.#charges) {
+      const fell = charge.fell.get(point);
+      if (fell !== undefined && tMs >= charge.startMs) fell.leastC = Math.min(fell.leastC, shownC);
+    }
+  }
+
+  loaded(points: readonly string[], startMs: number): void {
+    const station = this.#points.get(points[0] ?? '')?.station;
+    if (station === undefined) return;
+    const fell: Charge['fell'] = new Map();
+    for (const [point, { station: own, lastC }] of this.#points) {
+      if (own === station && lastC !== null) fell.set(point, { fromC: lastC, leastC: lastC });
+    }
+    this.#charges.push({ station, startMs, points: new Set(points), fell });
+  }
+
+  look(nowMs: number): Symptom[] {
+    const over = this.#charges.filter(({ startMs }) => nowMs - startMs >= FELT_MS);
+    this.#charges = this.#charges.filter((charge) => !over.includes(charge));
+    for (const charge of over) this.#weigh(charge);
+    return [...this.#odd].flatMap(([pair, { inARow, fromMs }]) => {
+      if (inARow < IN_A_ROW) return [];
+      const [point = '', other = ''] = pair.split(' ');
+      return [{ point, others: [other], fromMs, evidence: { other, closings: inARow } }];
+    });
+  }
+
+  /** One that should have dipped and did not, one that should not and did: their wires may be crossed. */
+  #weigh({ station, startMs, points, fell }: Charge): void {
+    // Two charges at one time tell nothing of either.
+    if (this.#charges.some((each) => each.station === station)) return;
+    const fallK = ({ fromC, leastC }: { fromC: number; leastC: number }) => fromC - leastC;
+    const still: string[] = [];
+    const strange: string[] = [];
+    for (const [point, course] of fell) {
+      if (points.has(point) && fallK(course) <= NO_DIP_K) still.push(point);
+      if (!points.has(point) && fallK(course) >= DIP_K) strange.push(point);
+    }
+    const [one, ...more] = still;
+    const [other, ...others] = strange;
+    const pair = [one ?? '', other ?? ''].join(' ');
+    const isOdd = one !== undefined && other !== undefined && more.length + others.length === 0;
+    for (const known of this.#odd.keys()) {
+      if (known !== pair && known.split(' ').some((point) => fell.has(point))) {
+        this.#odd.delete(known);
+      }
+    }
+    if (!isOdd) return;
+    const known = this.#odd.get(pair);
+    this.#odd.set(pair, { inARow: (known?.inARow ?? 0) + 1, fromMs: known?.fromMs ?? startMs });
+  }
+}
+
+export const swappedRule: PlantRuleKind = {
+  rule: 'swapped',
+  doubts: true,
+  evidence:
+    'two closings in a row a cold charge was felt by one point that it does not touch, and not by one that it does',
+  falseAlarms: 'a load that was started for the wrong opening, twice',
+  over: (points) => new SwappedRule(points),
+};
