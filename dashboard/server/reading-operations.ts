@@ -5,6 +5,7 @@ import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape
 import { CollectorError, type CollectorClient } from './collector-client.ts';
 import { floorLoad, worstFirst } from './floor-load.ts';
 import type { Follower } from './follower.ts';
+import { handoverOf } from './handover.ts';
 import type { LiveFeed } from './live-feed.ts';
 import type { LoadView } from './load-view.ts';
 import { operation, type Operation } from './operation.ts';
@@ -141,6 +142,13 @@ export function readingOperations(sources: Sources): Operation[] {
       query: z.strictObject({ limit }),
       answer: 'calls',
       handle: ({ query }) => ({ calls: view.calls(query.limit) }),
+    }),
+    operation({
+      method: 'get',
+      path: '/handover',
+      summary: 'What one shift leaves to the next, on one sheet',
+      answer: 'Handover',
+      handle: () => handoverOf(sources),
     }),
     operation({
       method: 'get',

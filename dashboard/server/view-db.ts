@@ -3,7 +3,7 @@ import { floorCall, type FloorCall } from '@setwell/shared-models/api/floor';
 import type { LotRow } from '@setwell/shared-models/api/dashboard';
 import { nextCall, type Call } from '@setwell/shared-models/call/call';
 import type { LoadOpened, RecipeApproved } from '@setwell/shared-models/record/bodies';
-import type { Entry } from '@setwell/shared-models/record/entry';
+import type { Entry, EntryKind } from '@setwell/shared-models/record/entry';
 import { nextLoad, openedLoad, type LoadView } from './load-view.ts';
 
 /** A new number drops the view and folds it anew: it holds nothing of its own. */
@@ -27,6 +27,9 @@ const schema = `
     PRIMARY KEY (id, revision)) STRICT, WITHOUT ROWID;
   CREATE TABLE blob (sha256 TEXT PRIMARY KEY, bytes BLOB NOT NULL) STRICT, WITHOUT ROWID;
 `;
+
+/** More held loads than a hall has places for them. */
+const heldAtMost = 500;
 
 export interface LoadFilter {
   lot?: string | undefined;
@@ -203,6 +206,17 @@ export class ViewDb {
       .map((row) => JSON.parse(row.doc) as LoadView);
   }
 
+  /** Loads that nobody may use before somebody has decided, newest first. */
+  heldLoads(): LoadView[] {
+    return this.#db
+      .prepare<[number], { doc: string }>(
+        `SELECT doc FROM load WHERE json_extract(doc, '$.decisions.hold') IS NOT NULL
+         ORDER BY start_ms DESC, id LIMIT ?`,
+      )
+      .all(heldAtMost)
+      .map((row) => JSON.parse(row.doc) as LoadView);
+  }
+
   openLoads(): LoadView[] {
     return this.#db
       .prepare<[], { doc: string }>("SELECT doc FROM load WHERE state = 'open'")
@@ -270,6 +284,19 @@ export class ViewDb {
         'SELECT n, bytes FROM entry WHERE log = ? AND n > ? ORDER BY n LIMIT ?',
       )
       .all(log, n, limit);
+  }
+
+  /** Newest entries of some kinds since a time [ms], oldest first; the newest thousand at most. */
+  entriesSince(log: string, fromMs: number, kinds: EntryKind[]): Entry[] {
+    return this.#db
+      .prepare<[string, string], { bytes: string }>(
+        `SELECT bytes FROM entry WHERE log = ? AND kind IN (SELECT value FROM json_each(?))
+         ORDER BY n DESC LIMIT 1000`,
+      )
+      .all(log, JSON.stringify(kinds))
+      .map((row) => JSON.parse(row.bytes) as Entry)
+      .filter(({ at }) => at >= fromMs)
+      .reverse();
   }
 
   entriesOfLoad(load: string): Entry[] {

@@ -26,6 +26,10 @@ const later: { match: RegExp; load: () => Promise<Screen> }[] = [
     load: async () => (await import('./screens/start.tsx')).StartScreen,
   },
   {
+    match: /^\/handover$/,
+    load: async () => (await import('./screens/handover.tsx')).HandoverScreen,
+  },
+  {
     match: /^\/scanner$/,
     load: async () => (await import('./scan/scanner-screen.tsx')).ScannerScreen,
   },

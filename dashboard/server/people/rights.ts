@@ -17,6 +17,7 @@ export const rightOfRoute: Record<string, Right> = {
   'get /readings': 'look',
   'get /points': 'look',
   'get /calls': 'look',
+  'get /handover': 'look',
   'get /lots': 'look',
   'get /lots/{id}': 'look',
   'get /recipes': 'look',

@@ -3,6 +3,7 @@ import { decide } from './de/decide.ts';
 import { floor } from './de/floor.ts';
 import { frame } from './de/frame.ts';
 import { health } from './de/health.ts';
+import { handover } from './de/handover.ts';
 import { load } from './de/load.ts';
 import { lots } from './de/lots.ts';
 import { people } from './de/people.ts';
@@ -21,6 +22,7 @@ export const de: Record<MessageKey, string> = {
   ...decide,
   ...pictures,
   ...calls,
+  ...handover,
   ...lots,
   ...start,
   ...scan,

@@ -3,6 +3,7 @@ import { decide } from './en/decide.ts';
 import { floor } from './en/floor.ts';
 import { frame } from './en/frame.ts';
 import { health } from './en/health.ts';
+import { handover } from './en/handover.ts';
 import { load } from './en/load.ts';
 import { lots } from './en/lots.ts';
 import { people } from './en/people.ts';
@@ -21,6 +22,7 @@ export const en = {
   ...decide,
   ...pictures,
   ...calls,
+  ...handover,
   ...lots,
   ...start,
   ...scan,
