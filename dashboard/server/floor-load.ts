@@ -47,6 +47,7 @@ export function floorLoad(
     silentPoints: judgement.quality.silent.map((silent) => silent.point),
     gapCount: judgement.quality.gaps.length,
     provenSinceMs: view?.provenSinceMs ?? null,
+    overSinceMs: view?.overSinceMs ?? null,
     changed: changedOf(view),
     decisions: view?.decisions ?? undecided,
   };
@@ -92,6 +93,7 @@ function ofRecord(
     silentPoints: result?.quality.silent.map((silent) => silent.point) ?? [],
     gapCount: result?.quality.gaps.length ?? 0,
     provenSinceMs: view.provenSinceMs,
+    overSinceMs: view.overSinceMs,
     changed: changedOf(view),
     decisions: view.decisions,
   };

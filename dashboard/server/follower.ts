@@ -9,8 +9,6 @@ import type { LiveFeed } from './live-feed.ts';
 import type { SealedRevision } from './load-view.ts';
 import type { Changed, ViewDb } from './view-db.ts';
 
-/** How often the collector is greeted: its clock, recipes and broker are seen anew, a dead link is noticed. */
-const greetEveryMs = 2_000;
 const retryLeastMs = 250;
 const retryMostMs = 5_000;
 /** Lines folded in one transaction. */
@@ -22,6 +20,7 @@ export interface FollowerParts {
   client: CollectorClient;
   view: ViewDb;
   feed: LiveFeed;
+  greetEveryMs: number;
   log: (line: string) => void;
 }
 
@@ -92,7 +91,7 @@ export class Follower {
         if (error instanceof CollectorError) this.#setGone();
         else throw error;
       }
-      await this.#pause(greetEveryMs);
+      await this.#pause(this.#parts.greetEveryMs);
     }
   }
 

@@ -47,6 +47,8 @@ export interface LoadView {
   side: Side | null;
   say: Say;
   provenSinceMs: number | null;
+  /** When it was first said to be past the most. */
+  overSinceMs: number | null;
   startedBy: string;
   endedBy: string | null;
   /** Entry that opened it. */
@@ -75,6 +77,7 @@ export function openedLoad(entry: Entry<LoadOpened>): LoadView {
     side: 'short',
     say: 'none',
     provenSinceMs: null,
+    overSinceMs: null,
     startedBy: entry.by,
     endedBy: null,
     n: entry.n,
@@ -96,6 +99,7 @@ export function nextLoad(load: LoadView, entry: Entry): LoadView {
         verdict: body.verdict,
         side: body.side,
         provenSinceMs: proven ? (load.provenSinceMs ?? entry.at) : load.provenSinceMs,
+        overSinceMs: body.verdict === 'over' ? (load.overSinceMs ?? entry.at) : null,
       };
     }
     case 'load-ended': {

@@ -25,6 +25,8 @@ export interface DashboardSettings {
   /** Where pages are reached from; loopback where it is left out. */
   address?: DashboardAddress;
   version: string;
+  /** How often the collector is greeted and its clock seen anew [ms]. */
+  greetEveryMs?: number;
   log: (line: string) => void;
 }
 
@@ -40,6 +42,9 @@ export interface Dashboard {
   port: number;
   stop(): Promise<void>;
 }
+
+/** The collector's clock, recipes and broker are seen anew, a dead link is noticed. */
+const greetEveryMs = 2_000;
 
 const loopback = { host: '127.0.0.1', names: ['127.0.0.1', 'localhost', '[::1]'] };
 
@@ -57,7 +62,10 @@ export async function startDashboard(settings: DashboardSettings): Promise<Dashb
   const epoch = randomBytes(6).toString('hex');
   // The feed asks the time of a follower that is made of the feed: hence the late look.
   const feed: LiveFeed = new LiveFeed(epoch, () => follower.nowMs());
-  const follower: Follower = new Follower({ client, view, feed, log });
+  const follower: Follower = new Follower({
+    ...{ client, view, feed, log },
+    greetEveryMs: settings.greetEveryMs ?? greetEveryMs,
+  });
   const { host, names, tls } = reached(settings, db);
   const people = peopleOf(settings, { db, follower, client, tls: tls !== null, host });
   const app = createApp({

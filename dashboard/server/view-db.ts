@@ -7,7 +7,7 @@ import type { Entry, EntryKind } from '@setwell/shared-models/record/entry';
 import { nextLoad, openedLoad, type LoadView } from './load-view.ts';
 
 /** A new number drops the view and folds it anew: it holds nothing of its own. */
-const schemaVersion = 2;
+const schemaVersion = 3;
 
 const schema = `
   CREATE TABLE entry (

@@ -35,6 +35,8 @@ export interface FloorLoad {
   silentPoints: string[];
   gapCount: number;
   provenSinceMs: number | null;
+  /** Since when it is past the most; null while it is not. */
+  overSinceMs: number | null;
   /** A later record changed what was said; null while nothing has. */
   changed: { atMs: number; because: string; from: Verdict } | null;
   /** Holds, releases, promises: what people and rules have decided over it. */
@@ -191,7 +193,7 @@ export function loadSlot(load: FloorLoad, nowMs: number): RowSlot {
   const { forecast } = load;
   switch (verdictToken(load)) {
     case 'over':
-      return { kind: 'over-since', atMs: forecast?.overAtMs ?? load.asOfMs };
+      return { kind: 'over-since', atMs: load.overSinceMs ?? forecast?.overAtMs ?? load.asOfMs };
     case 'in-window': {
       const overAtMs = forecast?.overAtMs ?? null;
       if (load.window?.most === null || overAtMs === null) return { kind: 'no-end' };

@@ -1,50 +1,9 @@
-import { rm } from 'node:fs/promises';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import { raiseShortAtPlan, sceneHello, sceneJudgements, wholeScene } from './floor-scene.ts';
-import { builtWeb, launch, stage, type Stage } from './harness.ts';
-import { visit } from './visit.ts';
+import { tabTo } from './keyboard.ts';
+import { desk, patient, staged } from './staged.ts';
 
-const patient = 120_000;
-const desk = { width: 1440, height: 900 };
-let web: string;
-let browser: Browser;
-
-beforeAll(async () => {
-  web = await builtWeb();
-  browser = await launch();
-}, patient);
-
-afterAll(async () => {
-  await browser.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
-
-async function played(
-  prepare: Parameters<typeof stage>[1],
-  play: (on: Stage) => Promise<void>,
-  hello = sceneHello,
-): Promise<void> {
-  const on = await stage(web, prepare, hello);
-  try {
-    await play(on);
-  } finally {
-    await on.close();
-  }
-}
-
-/** Tabs until what has the focus has this name; a keyboard cannot do more. */
-async function tabTo(page: Page, name: RegExp): Promise<void> {
-  for (let i = 0; i < 80; i += 1) {
-    await page.keyboard.press('Tab');
-    const found = await page.evaluate(() => {
-      const at = document.activeElement;
-      return at?.getAttribute('aria-label') ?? at?.textContent ?? '';
-    });
-    if (name.test(found)) return;
-  }
-  throw new Error(`no way to ${String(name)} by keyboard`);
-}
+const { played, see } = staged();
 
 test(
   'a call appears while one looks, is spoken once, and has an owner after "I go"',
@@ -52,7 +11,7 @@ test(
     played(
       (fake) => sceneJudgements().forEach((judgement) => fake.judge(judgement)),
       (on) =>
-        visit(browser, on, desk, async (page) => {
+        see(on, desk, async (page) => {
           const press = page.locator('li[data-station="press-1"]');
           await press.getByText('7 min more').waitFor();
           expect(await press.getAttribute('class')).toBe('row');
@@ -79,7 +38,7 @@ test(
   'by keyboard alone: Floor, a load, back, Calls, I go',
   () =>
     played(wholeScene, (on) =>
-      visit(browser, on, desk, async (page) => {
+      see(on, desk, async (page) => {
         await page.locator('li[data-station="bench-1"] .cure-bar').waitFor();
         await tabTo(page, /^press-1$/);
         await page.keyboard.press('Enter');
@@ -114,7 +73,7 @@ test(
     played(
       wholeScene,
       (on) =>
-        visit(browser, on, desk, async (page) => {
+        see(on, desk, async (page) => {
           await page.getByRole('button', { name: 'I go: press-1' }).click();
           await page.getByText('Sign-in comes later').waitFor();
           expect(on.fake.acts).toHaveLength(0);
@@ -134,7 +93,7 @@ test(
   'a load is started by hand, two minutes ago, and one without a lot is not',
   () =>
     played(wholeScene, (on) =>
-      visit(browser, on, { ...desk, path: '/start' }, async (page) => {
+      see(on, { ...desk, path: '/start' }, async (page) => {
         await page.getByRole('button', { name: 'Start', exact: true }).click();
         await page.getByText('Say which lot it is.').waitFor();
         expect(on.fake.acts).toHaveLength(0);
@@ -158,7 +117,7 @@ test(
   'a load is ended by hand in two steps',
   () =>
     played(wholeScene, (on) =>
-      visit(browser, on, { ...desk, path: '/load/P1-00231' }, async (page) => {
+      see(on, { ...desk, path: '/load/P1-00231' }, async (page) => {
         await page.getByRole('button', { name: 'End this load' }).click();
         expect(on.fake.acts).toHaveLength(0);
         await page.getByRole('button', { name: 'Yes, it is out' }).click();

@@ -1,58 +1,20 @@
 import { rm } from 'node:fs/promises';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import type { Judgement, StationNow } from '@setwell/shared-models/api/collector';
-import type { Forecast } from '@setwell/shared-models/score/shape';
-import { minuteMs, sceneHello, sceneJudgements, sceneMs, wholeScene } from './floor-scene.ts';
-import { builtWeb, launch, stage, type Stage } from './harness.ts';
-import { rowText, visit } from './visit.ts';
+import type { Page } from 'playwright-core';
+import { expect, test } from 'vitest';
+import { sceneHello, wholeScene } from './floor-scene.ts';
+import { desk, patient, staged } from './staged.ts';
+import { rowText } from './visit.ts';
 
-const patient = 120_000;
-const desk = { width: 1440, height: 900 };
-let web: string;
-let browser: Browser;
-
-beforeAll(async () => {
-  web = await builtWeb();
-  browser = await launch();
-}, patient);
-
-afterAll(async () => {
-  await browser.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
-
-/** A stage of its own for a test that changes what the plant says. */
-async function played(
-  prepare: Parameters<typeof stage>[1],
-  play: (on: Stage) => Promise<void>,
-  hello = sceneHello,
-): Promise<void> {
-  const on = await stage(web, prepare, hello);
-  try {
-    await play(on);
-  } finally {
-    await on.close();
-  }
-}
+const { browser, played, see } = staged();
 
 const row = (page: Page, station: string) => page.locator(`li[data-station="${station}"]`);
-
-const station = (id: string, condition: StationNow['condition'], sinceMin: number): StationNow => ({
-  type: 'station',
-  station: id,
-  condition,
-  sinceMs: sceneMs - sinceMin * minuteMs,
-  asOfMs: sceneMs,
-  service: null,
-});
 
 test(
   'each station says its word and its minutes, in the plant’s order',
   () =>
     played(wholeScene, (on) =>
-      visit(browser, on, desk, async (page) => {
+      see(on, desk, async (page) => {
         await row(page, 'bench-1').locator('.cure-bar').waitFor();
         const said = await Promise.all(
           sceneHello.stations.map(async ({ id }) => `${id}|${await rowText(page, id)}`),
@@ -89,7 +51,7 @@ test(
   'a station holding three loads shows the first out, and all of them when asked',
   () =>
     played(wholeScene, (on) =>
-      visit(browser, on, desk, async (page) => {
+      see(on, desk, async (page) => {
         await page.getByRole('button', { name: '3 in rack-a: show all' }).click();
         const further = page.locator('li.further .mins');
         await further.first().waitFor();
@@ -100,94 +62,12 @@ test(
 );
 
 test(
-  'between loads a row says cold, heating, empty or that nothing is read, and shows no old verdict',
-  () =>
-    played(
-      (fake) => {
-        fake.station(station('press-1', 'cold', 200));
-        fake.station(station('press-2', 'heating', 12));
-        fake.station(station('rack-a', 'empty', 14));
-        fake.station(station('oven-1', 'no-readings', 9));
-      },
-      (on) =>
-        visit(browser, on, desk, async (page) => {
-          await row(page, 'rack-a').getByText('empty 14 min').waitFor();
-          expect(await rowText(page, 'press-1')).toBe('|cold');
-          expect(await rowText(page, 'press-2')).toBe('|heating');
-          expect(await rowText(page, 'rack-a')).toBe('|empty 14 min');
-          expect(await rowText(page, 'oven-1')).toBe('|no readings');
-          expect(await rowText(page, 'store-1')).toBe('|…');
-          expect(await page.locator('.row .cure-bar').count()).toBe(0);
-        }),
-    ),
-  patient,
-);
-
-type Change = Omit<Partial<Judgement>, 'forecast'> & { forecast?: Partial<Forecast> | null };
-
-test.each<[string, Change, string]>([
-  [
-    'a load past the most',
-    { verdict: 'over', side: null, forecast: { overAtMs: sceneMs - 3 * minuteMs } },
-    'Overcured|since 14:23',
-  ],
-  [
-    'nine minutes to the most',
-    { verdict: 'in-window', side: null, forecast: { overAtMs: sceneMs + 9.5 * minuteMs } },
-    'In window|9 min left',
-  ],
-  [
-    'no way to a proof',
-    { verdict: 'unproven', side: 'both', forecast: { waitingHelps: false } },
-    'Unproven|ask engineer',
-  ],
-  [
-    'a window without a most',
-    { verdict: 'in-window', side: null, window: { least: 8, most: null } },
-    'In window|no end',
-  ],
-  ['no recipe', { recipe: null, forecast: null }, 'Not yet|no recipe'],
-  [
-    'a range until the platens have recovered',
-    {
-      forecast: {
-        provenEarliestMs: sceneMs + 5.2 * minuteMs,
-        provenLatestMs: sceneMs + 8.1 * minuteMs,
-      },
-    },
-    'Not yet|6–9 min',
-  ],
-  ['nothing computed yet', { forecast: null, places: [] }, 'Not yet|counting'],
-])(
-  'the row of %s',
-  (_, change, expected) =>
-    played(
-      (fake) => {
-        const [first] = sceneJudgements();
-        if (first === undefined) throw new Error('the scene has a first load');
-        const forecast =
-          change.forecast === null || first.forecast === null
-            ? null
-            : { ...first.forecast, ...change.forecast };
-        fake.judge({ ...first, ...change, forecast });
-      },
-      (on) =>
-        visit(browser, on, desk, async (page) => {
-          await row(page, 'press-1').locator('.st[href]').waitFor();
-          expect(await rowText(page, 'press-1')).toBe(expected);
-          expect(await row(page, 'press-1').locator('.bar').getByRole('img').count()).toBe(1);
-        }),
-    ),
-  patient,
-);
-
-test(
   'no stations: the page says what to do next',
   () =>
     played(
       () => undefined,
       (on) =>
-        visit(browser, on, desk, async (page) => {
+        see(on, desk, async (page) => {
           await page.getByRole('heading', { name: 'No stations yet.' }).waitFor();
           await page.getByText('npm start -- --plant plant.yaml').waitFor();
         }),
@@ -200,7 +80,7 @@ test(
   'the collector gone: said once, all bars dashed, minutes stand still; back without a reload',
   () =>
     played(wholeScene, (on) =>
-      visit(browser, on, desk, async (page) => {
+      see(on, desk, async (page) => {
         await row(page, 'press-1').getByText('7 min more').waitFor();
         await page.evaluate(() => {
           (globalThis as { notReloaded?: boolean }).notReloaded = true;
@@ -225,7 +105,7 @@ test(
   'the server restarted, its view deleted: the same screen without a reload',
   () =>
     played(wholeScene, (on) =>
-      visit(browser, on, desk, async (page) => {
+      see(on, desk, async (page) => {
         await row(page, 'bench-1').locator('.cure-bar').waitFor();
         await page.evaluate(() => {
           (globalThis as { notReloaded?: boolean }).notReloaded = true;
@@ -258,7 +138,7 @@ test(
         fake.hello.broker.connected = false;
       },
       (on) =>
-        visit(browser, on, desk, async (page) => {
+        see(on, desk, async (page) => {
           await page.getByText('is not well: disk full on box-1').waitFor();
           await page.getByText('The broker is not connected since').waitFor();
         }),
@@ -275,7 +155,7 @@ test(
         wholeScene(fake);
       },
       async (on) => {
-        const context = await browser.newContext({ viewport: desk });
+        const context = await browser().newContext({ viewport: desk });
         try {
           const page = await context.newPage();
           await page.clock.install({ time: Date.now() - 40_000 });

@@ -39,6 +39,7 @@ const load: FloorLoad = {
   silentPoints: [],
   gapCount: 0,
   provenSinceMs: null,
+  overSinceMs: null,
   changed: null,
   decisions: undecided,
 };

@@ -61,6 +61,8 @@ export function owner(call: FloorCall): string {
   return say('calls.owner', { by: whoText(acknowledged.by), clock: clock(acknowledged.atMs) });
 }
 
+const plusText = (n: number): string => (n === 1 ? say('calls.plusOne') : say('calls.plus', { n }));
+
 /** What needs somebody, most urgent first; three, and how many more there are. */
 export function CallStrip() {
   const open = calls.value;
@@ -72,8 +74,9 @@ export function CallStrip() {
         <div key={call.id} class="call">
           <b class="id">{call.station}</b>
           <span class="what">{callText(call)}</span>
-          <span class="owner">{owner(call)}</span>
-          <QuietButton call={call} />
+          <span class="owner">
+            {owner(call)} <QuietButton call={call} />
+          </span>
           {call.acknowledged === null ? (
             <GoButton call={call} />
           ) : (
@@ -88,12 +91,12 @@ export function CallStrip() {
       ))}
       {more > 0 && (
         <a class="plus wide" href="/calls">
-          {say('calls.plus', { n: more })}
+          {plusText(more)}
         </a>
       )}
       {open.length > 1 && (
         <a class="plus narrow" href="/calls">
-          {say('calls.plus', { n: open.length - 1 })}
+          {plusText(open.length - 1)}
         </a>
       )}
     </section>

@@ -36,6 +36,8 @@ function minutesNote(row: FloorRow, nowMs: number): string {
         return since === null ? '' : say('row.since', { clock: clockFrom(since, nowMs) });
       case 'no-readings':
         return since === null ? '' : say('row.noReadingsSince', { clock: clockFrom(since, nowMs) });
+      case 'which-lot':
+        return say('row.nameIt');
       case 'service': {
         const by = whoText(now?.service?.by ?? '');
         return row.slot.untilMs === null
@@ -68,6 +70,8 @@ function loadNote(load: FloorLoad, row: FloorRow, nowMs: number): string {
     }
     case 'ask':
       return say('row.waiting');
+    case 'which-lot':
+      return say('row.nameIt');
     case 'out-by':
     case 'left':
     case 'no-end':
@@ -160,9 +164,7 @@ function Cells({ row, place, first }: { row: FloorRow; place: string; first: boo
       <div class="word">{token === null ? '' : say(`verdict.${token}`)}</div>
       <div class="minutes">
         <span class="mins num">{slotText(slot, nowMs)}</span>
-        <small class="num">
-          {load === null && slot.kind === 'which-lot' ? say('row.nameIt') : minutesNote(row, nowMs)}
-        </small>
+        <small class="num">{minutesNote(row, nowMs)}</small>
       </div>
       <div class="bar">{load !== null && <RowBar load={load} dashed={dashed} />}</div>
       <div class="place">

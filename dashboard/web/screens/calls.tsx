@@ -163,7 +163,7 @@ function History({ version }: { version: string }) {
       <h2>{say('calls.history')}</h2>
       <Rate raised={all} />
       <div class="table-wide" tabIndex={0} role="region" aria-label={say('calls.history')}>
-        <table>
+        <table class="stacking">
           <thead>
             <tr>
               <th>{say('calls.col.raised')}</th>

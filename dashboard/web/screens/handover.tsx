@@ -65,7 +65,7 @@ function InStations({ sheet }: { sheet: Handover }) {
       none={say('handover.inStations.none')}
       count={inStations.length}
     >
-      <table>
+      <table class="stacking">
         <tbody>
           {inStations.map((load) => (
             <tr key={load.load}>
@@ -95,7 +95,7 @@ function Held({ sheet }: { sheet: Handover }) {
   const { held, atMs } = sheet;
   return (
     <Part title={say('handover.held')} none={say('handover.held.none')} count={held.length}>
-      <table>
+      <table class="stacking">
         <tbody>
           {held.map((each) => (
             <tr key={each.load}>

@@ -52,6 +52,7 @@ export const calls: Record<keyof typeof original, string> = {
   'calls.iGo': 'Ich gehe',
   'calls.openLoad': 'Öffnen',
   'calls.owner': '{by}, {clock}',
+  'calls.plusOne': '1 weiterer Ruf',
   'calls.plus': '{n} weitere Rufe',
   'calls.history': 'Früher',
   'calls.tooLate': 'zu spät in {time}',

@@ -46,6 +46,7 @@ export const calls = {
   'calls.iGo': 'I go',
   'calls.openLoad': 'Open',
   'calls.owner': '{by}, {clock}',
+  'calls.plusOne': '1 more call',
   'calls.plus': '{n} more calls',
   'calls.history': 'Earlier',
   'calls.tooLate': 'too late in {time}',

@@ -1,0 +1,229 @@
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import mqtt, { type MqttClient } from 'mqtt';
+import { createCollector, type Collector } from '@setwell/collector/collector';
+import { connectBroker } from '@setwell/collector/intake/broker-client';
+import { SteppedClock } from '@setwell/collector/stepped-clock';
+import { startDashboard, type Dashboard } from '@setwell/dashboard/server/server';
+import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
+import { until } from '../fixtures/until.ts';
+
+/** A Monday, 09:40:30 in Copenhagen: between two minutes, so that no figure trembles. */
+export const startMs = Date.parse('2026-03-02T08:40:30Z');
+export const minuteMs = 60_000;
+const plantFile = new URL('../fixtures/hall/plant.yaml', import.meta.url).pathname;
+
+/** Readings are sent together so often, a point's every so often [s]. */
+const togetherS = 30;
+const everyS = 5;
+
+/** What a point reads at so many minutes from the start of a play [°C]; null: it is silent. */
+export type Course = (min: number) => number | null;
+export type Courses = Record<string, Course>;
+
+/** The plate dips by 13 K under the cold charge and recovers with a time constant of 100 s. */
+export const pressed =
+  (holdC: number): Course =>
+  (min) =>
+    holdC - 13 * Math.exp((-min * 60) / 100);
+export const steady =
+  (c: number): Course =>
+  () =>
+    c;
+
+/**
+ * The running product with a plant that a test plays: a real broker, collector and dashboard, on a clock
+ * that moves when it is told to. What a screen shows came in as messages.
+ */
+export class Hall {
+  readonly clock = new SteppedClock(startMs);
+  readonly #broker: Mosquitto;
+  readonly #folder: string;
+  readonly #web: string;
+  #collector: Collector;
+  #client: MqttClient;
+  #dashboard: Dashboard | null = null;
+  #token = '';
+  #interface = '';
+  #port = 0;
+
+  private constructor(broker: Mosquitto, web: string, folder: string, client: MqttClient) {
+    this.#broker = broker;
+    this.#web = web;
+    this.#folder = folder;
+    this.#client = client;
+    this.#collector = this.#create();
+  }
+
+  static async open(web: string): Promise<Hall> {
+    const broker = new Mosquitto(await freePort());
+    await broker.start();
+    const client = await mqtt.connectAsync(broker.url, { clientId: 'controller' });
+    const folder = mkdtempSync(join(tmpdir(), 'setwell-hall-'));
+    const hall = new Hall(broker, web, folder, client);
+    await hall.#start();
+    return hall;
+  }
+
+  get url(): string {
+    return `http://127.0.0.1:${String(this.#port)}`;
+  }
+
+  get collector(): Collector {
+    return this.#collector;
+  }
+
+  /** An event of a station's controller, as of now or of a time [ms]. */
+  async event(station: string, event: string, more: object = {}, atMs = this.#nowMs()) {
+    const seen = this.#collector.journal.head();
+    const payload = JSON.stringify({ t: atMs, event, ...more });
+    await this.#client.publishAsync(`plant/${station}/event`, payload, { qos: 1 });
+    await until(() => this.#collector.journal.head() > seen);
+    this.#collector.step();
+  }
+
+  /** Lets time go by, with what the points read meanwhile. */
+  async play(minutes: number, courses: Courses): Promise<void> {
+    for (let s = 0; s < minutes * 60; s += togetherS) {
+      const stepS = Math.min(togetherS, minutes * 60 - s);
+      const fromMs = this.#nowMs();
+      this.clock.advance(stepS * 1000);
+      await this.#read(courses, s, stepS, fromMs);
+      this.#collector.step();
+    }
+    await this.#caughtUp();
+  }
+
+  /** Sends what points have read between two times: late, where that is long ago. */
+  async send(courses: Courses, fromMs: number, minutes: number): Promise<void> {
+    await this.#read(courses, 0, minutes * 60, fromMs);
+    this.#collector.step();
+    await this.#caughtUp();
+  }
+
+  async stopCollector(): Promise<void> {
+    await this.#collector.stop();
+  }
+
+  async startCollector(): Promise<void> {
+    this.#collector = this.#create();
+    await this.#listen();
+    this.#collector.step();
+  }
+
+  stopBroker(): Promise<void> {
+    return this.#broker.stop();
+  }
+
+  async startBroker(): Promise<void> {
+    await this.#broker.start();
+    await until(() => this.#client.connected && this.#collector.bus().connected);
+  }
+
+  async restartDashboard(between: () => Promise<void>): Promise<void> {
+    await this.#dashboard?.stop();
+    await between();
+    await this.#startDashboard();
+  }
+
+  async close(): Promise<void> {
+    await this.#dashboard?.stop();
+    await this.#collector.stop();
+    await this.#client.endAsync();
+    await this.#broker.end();
+    rmSync(this.#folder, { recursive: true });
+  }
+
+  #nowMs(): number {
+    return this.clock.nowMs();
+  }
+
+  #create(): Collector {
+    return createCollector({
+      plantFile,
+      dataDir: join(this.#folder, 'collector'),
+      clock: this.clock,
+      clockSetting: { originMs: 0, wallOriginMs: 0, rate: 1 },
+      judge: 'inline',
+      judgeEveryMs: togetherS * 1000,
+      stepEveryMs: togetherS * 1000,
+      bus: (parts) => connectBroker({ url: this.#broker.url }, parts),
+      // The same door after a restart: what followed it finds it again.
+      serve: this.#interface === '' ? {} : { port: Number(new URL(this.#interface).port) },
+      version: 'test',
+    });
+  }
+
+  async #start(): Promise<void> {
+    await this.#listen();
+    this.#collector.step();
+    await this.#startDashboard();
+  }
+
+  async #listen(): Promise<void> {
+    const { url, tokenFile } = await this.#collector.start();
+    if (url === null || tokenFile === null) throw new Error('the collector answers nowhere');
+    this.#interface = url;
+    this.#token = readFileSync(tokenFile, 'utf8').trim();
+    await this.#collector.connected();
+  }
+
+  async #startDashboard(): Promise<void> {
+    this.#dashboard = await startDashboard({
+      collectorUrl: this.#interface,
+      token: this.#token,
+      port: this.#port,
+      dataFolder: join(this.#folder, 'dashboard'),
+      webFolder: this.#web,
+      version: 'test',
+      greetEveryMs: 100,
+      log: (line) => process.stderr.write(`${line}\n`),
+    });
+    this.#port = this.#dashboard.port;
+    await this.#caughtUp();
+  }
+
+  async #read(courses: Courses, fromS: number, forS: number, fromMs: number): Promise<void> {
+    const { journal } = this.#collector;
+    const sent: { point: string; t: number }[] = [];
+    const messages: Promise<unknown>[] = [];
+    for (const [point, course] of Object.entries(courses)) {
+      const rows: { t: number; v: number }[] = [];
+      for (let s = everyS; s <= forS; s += everyS) {
+        const c = course((fromS + s) / 60);
+        if (c !== null) rows.push({ t: fromMs + s * 1000, v: Math.round(c * 10) / 10 });
+      }
+      const last = rows.at(-1);
+      if (last === undefined) continue;
+      sent.push({ point, t: last.t });
+      const topic = `plant/${stationOf(point)}/${point}`;
+      messages.push(this.#client.publishAsync(topic, JSON.stringify(rows), { qos: 1 }));
+    }
+    await Promise.all(messages);
+    await until(() =>
+      sent.every(({ point, t }) => journal.readings(point, t, t).readings.length > 0),
+    );
+  }
+
+  /** The dashboard has seen the collector's clock as it stands now, and all that it has said. */
+  async #caughtUp(): Promise<void> {
+    if (this.#dashboard === null) return;
+    await until(async () => {
+      const answer = await fetch(`${this.url}/api/v1/stations`);
+      const { nowMs } = (await answer.json()) as { nowMs: number };
+      return Math.abs(nowMs - this.#nowMs()) < 2_000;
+    });
+  }
+}
+
+const stations: Record<string, string> = {
+  p1: 'press-1',
+  p2: 'press-2',
+  ra: 'rack-a',
+  o1: 'oven-1',
+  s1: 'store-1',
+  b1: 'bench-1',
+};
+
+const stationOf = (point: string): string => stations[point.slice(0, 2)] ?? 'press-1';

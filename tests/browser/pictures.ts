@@ -1,0 +1,20 @@
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Page } from 'playwright-core';
+
+const sizes = { 390: 844, 1440: 900, 3840: 2160 } as const;
+
+/** Where pictures go; without it none are taken: they are looked at, not compared. */
+const folder = process.env['SETWELL_PICTURES'];
+
+/** Pictures of a screen as it stands, at the three sizes, named after the run that led to it. */
+export async function pictured(page: Page, run: string): Promise<void> {
+  if (folder === undefined) return;
+  mkdirSync(folder, { recursive: true });
+  const before = page.viewportSize();
+  for (const [width, height] of Object.entries(sizes)) {
+    await page.setViewportSize({ width: Number(width), height });
+    await page.screenshot({ path: join(folder, `${run}-${width}.png`) });
+  }
+  if (before !== null) await page.setViewportSize(before);
+}

@@ -1,0 +1,53 @@
+import { AxeBuilder } from '@axe-core/playwright';
+import type { Page } from 'playwright-core';
+
+const leastTextPx = 16;
+const leastTargetPx = 48;
+
+/**
+ * What is wrong with a screen as it stands: findings of axe, text under 16 px, targets under 48 px,
+ * anything that has to be scrolled sideways.
+ */
+export async function faultsOf(page: Page): Promise<string[]> {
+  const { violations } = await new AxeBuilder({ page }).analyze();
+  const found = violations.map(
+    ({ id, nodes }) => `${id}: ${nodes.map(({ target }) => target.join(' ')).join(', ')}`,
+  );
+  const seen = await page.evaluate(measured, { leastTextPx, leastTargetPx });
+  return [...found, ...seen];
+}
+
+/** Runs in the page. */
+function measured(least: { leastTextPx: number; leastTargetPx: number }): string[] {
+  const faults: string[] = [];
+  const named = (element: Element): string =>
+    `${element.tagName.toLowerCase()}.${element.getAttribute('class') ?? ''} "${(element.textContent ?? '').trim().slice(0, 30)}"`;
+  const isShown = (element: Element): boolean =>
+    element.checkVisibility() &&
+    element.closest('.spoken, .skip') === null &&
+    element.getBoundingClientRect().width > 0;
+  for (const element of document.querySelectorAll('body *')) {
+    const hasText = [...element.childNodes].some(
+      (node) => node.nodeType === Node.TEXT_NODE && (node.textContent ?? '').trim() !== '',
+    );
+    if (!hasText || !isShown(element)) continue;
+    const px = parseFloat(getComputedStyle(element).fontSize);
+    if (px < least.leastTextPx) faults.push(`text of ${px} px: ${named(element)}`);
+  }
+  const targets =
+    'a[href], button, select, summary, textarea, input:not([type=radio], [type=checkbox])';
+  for (const element of document.querySelectorAll(targets)) {
+    if (!isShown(element)) continue;
+    const { width, height } = element.getBoundingClientRect();
+    // A link within a sentence takes the line's height; a slider's thumb is as large as the browser makes it.
+    const inText = getComputedStyle(element).display === 'inline';
+    const isSlider = element instanceof HTMLInputElement && element.type === 'range';
+    if (inText || isSlider || element.classList.contains('stretched')) continue;
+    if (Math.min(width, height) < least.leastTargetPx - 0.5) {
+      faults.push(`target of ${Math.round(width)} × ${Math.round(height)} px: ${named(element)}`);
+    }
+  }
+  const { scrollWidth, clientWidth } = document.documentElement;
+  if (scrollWidth > clientWidth) faults.push(`${scrollWidth} px wide on ${clientWidth} px`);
+  return faults;
+}
