@@ -48,7 +48,7 @@ function callOperations({ view }: Sources, guards: RequestHandler[], send: Send)
       path: '/calls/{id}/shelve',
       summary: 'A call is put aside, with a reason and an end; it is evaluated on',
       guards,
-      body: z.strictObject({ id: actId, by, reason, untilMs }),
+      body: z.strictObject({ id: actId, by, reason: reason.max(500), untilMs }),
       answer: 'number of the entry',
       handle: ({ params, body }) => {
         const call = called(params['id']);
@@ -140,6 +140,37 @@ function loadOperations({ view }: Sources, guards: RequestHandler[], send: Send)
             ...(parts === undefined ? {} : { parts }),
             ...(until === undefined ? {} : { untilMs: until }),
           },
+        });
+      },
+    }),
+    operation({
+      method: 'post',
+      path: '/loads/{id}/correct',
+      summary: 'What was said of a load is put right: its lot and parts, or its recipe',
+      guards,
+      body: z.strictObject({
+        id: actId,
+        by,
+        reason,
+        change: z.discriminatedUnion('what', [
+          z.strictObject({
+            what: z.literal('lot'),
+            lot: name,
+            parts: z.array(name).max(500).default([]),
+          }),
+          z.strictObject({ what: z.literal('recipe'), recipe: name }),
+        ]),
+      }),
+      answer: 'number of the entry',
+      handle: ({ params, body }) => {
+        const load = known(params['id']);
+        const { id, by: person, reason: why, change } = body;
+        return send({
+          id,
+          kind: 'load-corrected',
+          by: person,
+          about: aboutLoad(load),
+          body: { load: load.id, reason: why, change },
         });
       },
     }),

@@ -30,6 +30,7 @@ export const rightOfRoute: Record<string, Right> = {
   'post /calls/{id}/unshelve': 'floor',
   'post /loads/{id}/disposition': 'decide',
   'post /loads/{id}/undo': 'floor',
+  'post /loads/{id}/correct': 'floor',
   'post /stations/{id}/state': 'floor',
   'post /handover/read': 'floor',
   'post /loads': 'floor',

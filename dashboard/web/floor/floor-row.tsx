@@ -97,11 +97,22 @@ function loadNote(load: FloorLoad, row: FloorRow, nowMs: number): string {
   }
 }
 
-function placeOf(load: FloorLoad): string {
-  const gap = load.state === 'open' ? undefined : load.reasons.find(({ code }) => code === 'gap');
-  if (gap?.code === 'gap') {
-    return say('row.gap', { from: clock(gap.fromMs), to: clock(gap.toMs) });
+/** The longest gap of a load that nothing proves: that, and no place, is why. */
+function decidingGap(load: FloorLoad): { fromMs: number; toMs: number } | null {
+  if (load.state === 'open' || load.verdict !== 'unproven') return null;
+  let longest: { fromMs: number; toMs: number } | null = null;
+  for (const reason of load.reasons) {
+    if (reason.code !== 'gap') continue;
+    const { fromMs, toMs } = reason;
+    if (longest === null || toMs - fromMs > longest.toMs - longest.fromMs)
+      longest = { fromMs, toMs };
   }
+  return longest;
+}
+
+function placeOf(load: FloorLoad): string {
+  const gap = decidingGap(load);
+  if (gap !== null) return say('row.gap', { from: clock(gap.fromMs), to: clock(gap.toMs) });
   const silent = load.blindSinceMs === null ? undefined : load.silentPoints[0];
   const place = load.worst === null ? (load.zones[0] ?? '') : placeText(load.worst);
   return silent === undefined ? place : `${place} · ${silent}`;

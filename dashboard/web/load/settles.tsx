@@ -5,6 +5,7 @@ import { GoButton, owner } from '../floor/call-strip.tsx';
 import { rowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { callText, clockFrom, clockUp, duration } from '../phrase.ts';
+import { NameLoad } from './name-load.tsx';
 import { Decide, Decided, Hold, KeepClosed } from './decide.tsx';
 import { EndLoad } from './end-load.tsx';
 
@@ -96,6 +97,7 @@ export function Settles({ detail }: { detail: LoadDetail }) {
           )}
         </div>
       ))}
+      <NameLoad load={load} />
       <LoadActs load={load} />
     </section>
   );

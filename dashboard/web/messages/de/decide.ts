@@ -39,5 +39,8 @@ export const decide: Record<keyof typeof original, string> = {
   'decide.keepReason': 'der Plan endet vor dem Beleg',
   'decide.promise': '{by} hält sie geschlossen bis {clock}.',
   'act.reasonMissing': 'Bitte sagen, warum: der Nachweis hält es fest.',
+  'name.go': 'Benennen',
+  'name.reason': 'nach dem Beginn benannt',
+  'name.done': 'Aufgezeichnet. Sie wird von Anfang an beurteilt.',
   'act.cancel': 'Abbrechen',
 };

@@ -35,5 +35,8 @@ export const decide = {
   'decide.keepReason': 'the plan ends before the proof',
   'decide.promise': '{by} keeps it closed until {clock}.',
   'act.reasonMissing': 'Say why: the record keeps it.',
+  'name.go': 'Name it',
+  'name.reason': 'named after its start',
+  'name.done': 'Recorded. It is judged from its start on.',
   'act.cancel': 'Cancel',
 };
