@@ -1,0 +1,264 @@
+// Longer than the limit because it is one shift, told in its order: each act follows from the last.
+import { rm } from 'node:fs/promises';
+import { actCode } from '@setwell/shared-models/plant/act-code';
+import { asTyped } from '@setwell/shared-models/plant/scanner-layout';
+import type { Browser, BrowserContext, Page } from 'playwright-core';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { Hall, pressed, steady, type Courses } from './hall.ts';
+import { builtWeb, launch } from './harness.ts';
+import { tabTo } from './keyboard.ts';
+import { pictured } from './pictures.ts';
+import { faultsOf } from './screen-quality.ts';
+
+const patient = 300_000;
+let web: string;
+let browser: Browser;
+let hall: Hall;
+let context: BrowserContext;
+let page: Page;
+
+beforeAll(async () => {
+  web = await builtWeb();
+  [browser, hall] = await Promise.all([launch(), Hall.open(web)]);
+  context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
+  page = await context.newPage();
+  await hall.play(3, { ...rooms, ...warm });
+}, patient);
+
+afterAll(async () => {
+  await browser.close();
+  await hall.close();
+  await rm(web, { recursive: true, force: true });
+}, patient);
+
+const rooms: Courses = {
+  'ra-1': steady(21),
+  'o1-air': steady(62),
+  's1-1': steady(20),
+  'b1-air': steady(64),
+};
+const warm: Courses = {
+  'p1-u': steady(138),
+  'p1-l': steady(138),
+  'p2-u': steady(138),
+  'p2-l': steady(138),
+};
+/** Press 1 from so many minutes after its closing on. */
+const press1 = (holdC: number, fromMin: number): Courses => ({
+  'p1-u': (min) => pressed(holdC)(min + fromMin),
+  'p1-l': (min) => pressed(holdC)(min + fromMin),
+});
+
+const settled = <T>(read: () => T | Promise<T>) => expect.poll(read, { timeout: 30_000 });
+const go = (path: string) => page.goto(`${hall.url}${path}?lang=en&theme=light`);
+/** A scanner types a whole code at once and ends with Enter. */
+async function scan(code: string): Promise<void> {
+  await page.keyboard.type(code);
+  await page.keyboard.press('Enter');
+}
+
+test(
+  'a load is started by keyboard and a scan, five minutes ago; a second start is taken back',
+  async () => {
+    await go('/start/press-1');
+    await page.getByRole('heading', { name: 'Start load' }).waitFor();
+    await tabTo(page, /^Start$/);
+    // The scan must fill in the lot, and its Enter must not press the button that has the focus.
+    await scan('K-118');
+    await settled(() => page.getByLabel('Lot').inputValue()).toBe('K-118');
+    expect(await page.locator('.refused').count()).toBe(0);
+    await page.getByLabel('Recipe').selectOption('shell-13ply');
+    await page.getByRole('radio', { name: '5 min ago' }).check();
+    await page.getByText('the time of this entry is kept as well').waitFor();
+    await tabTo(page, /^Start$/);
+    await page.keyboard.press('Enter');
+    await page.getByText('Recorded: K-118 in press-1 since 09:38.').waitFor();
+    await pictured(page, 'start-recorded');
+    await page.getByRole('radio', { name: 'rack-a' }).check();
+    await page.getByLabel('Lot').fill('S-1');
+    await page.getByRole('button', { name: 'Start', exact: true }).click();
+    await page.getByText('Recorded: S-1 in rack-a').waitFor();
+    await page.getByRole('button', { name: /^Take it back/ }).click();
+    await page.getByText('There was no such load.').waitFor();
+    await go('/');
+    await settled(() => page.locator('li[data-station="rack-a"] .mins').innerText()).toMatch(
+      /^empty/,
+    );
+  },
+  patient,
+);
+
+test(
+  'the pictures by keyboard: the cursor speaks, + and − change what is seen, a place is chosen',
+  async () => {
+    await hall.play(8, { ...rooms, ...warm, ...press1(128, 5) });
+    await go('/');
+    await tabTo(page, /^press-1$/);
+    await page.keyboard.press('Enter');
+    const cursor = page.getByRole('slider');
+    await cursor.waitFor();
+    const whole = await cursor.getAttribute('max');
+    await tabTo(page, /^Cursor through the pictures/);
+    await page.keyboard.press('ArrowLeft');
+    const words =
+      /^\d\d:\d\d:\d\d, left · glue line \d+, \d+ to \d+ °C computed, cure [\d.]+ to [\d.]+ of 6 equivalent min$/;
+    await settled(() => cursor.getAttribute('aria-valuetext')).toMatch(words);
+    await page.keyboard.press('+');
+    const from = page.getByLabel('from minute');
+    await settled(async () => Number(await from.inputValue())).toBeGreaterThan(3);
+    await page.getByRole('button', { name: 'all of the load' }).click();
+    await settled(async () => Number(await from.inputValue())).toBe(0);
+    await settled(() => cursor.getAttribute('max')).toBe(whole);
+    await page
+      .getByRole('button', { name: 'left · line 1', exact: true })
+      .or(page.getByRole('button', { name: /Show all/ }))
+      .first()
+      .click();
+    await page.getByRole('button', { name: 'left · line 1', exact: true }).click();
+    await settled(() => cursor.getAttribute('aria-valuetext')).toContain('glue line 1,');
+    await page.getByText('temperatures as a table').click();
+    await page.getByRole('columnheader', { name: 'upper − lower, K' }).waitFor();
+    await page.getByRole('button', { name: '°F' }).first().click();
+    await page.getByRole('columnheader', { name: 'upper − lower, °F difference' }).waitFor();
+    const cell = page.locator('.picture-table[open] tbody tr').nth(5).locator('td').nth(3);
+    expect(await cell.innerText()).toBe('0.0');
+    await page.getByRole('button', { name: '°C' }).first().click();
+    await pictured(page, 'load-plan-too-early');
+  },
+  patient,
+);
+
+test(
+  'kept closed by promise; put on hold; the card at the station says "I go"; read as on any keyboard',
+  async () => {
+    await page.getByRole('button', { name: /^I keep it closed until/ }).click();
+    await page.getByText(/^shift lead keeps it closed until \d\d:\d\d\.$/).waitFor();
+    await page.getByRole('button', { name: 'Hold…' }).click();
+    await page.getByRole('button', { name: 'Hold lot K-118' }).click();
+    await page.getByText('Say why: the record keeps it.').waitFor();
+    await page.getByLabel('Why nobody may use it').fill('blister seen');
+    await page.getByRole('button', { name: 'Hold lot K-118' }).click();
+    await page.getByText(/On hold since .*: blister seen/).waitFor();
+    await go('/scanner');
+    await page.getByRole('heading', { name: 'Scanner check' }).waitFor();
+    await scan(asTyped('K-118.YZ', 'de'));
+    await page.getByText('this computer reads German: K-118.YZ came as Kß118.ZY').waitFor();
+    await go('/');
+    await page
+      .locator('.call')
+      .getByText(/^press \d+ min longer/)
+      .waitFor();
+    await scan(asTyped(actCode({ act: 'go', station: 'press-1' }), 'de'));
+    await page.getByText('Recorded: you go to press-1.').waitFor();
+    await page.locator('.call').getByText('shift lead, ').waitFor();
+    await scan(asTyped('K-118', 'de'));
+    await page.getByText('“Kß118” read as K-118').waitFor();
+    await page.getByRole('heading', { name: 'Lot K-118' }).waitFor();
+  },
+  patient,
+);
+
+test(
+  'a call is put aside with a reason and an end, and had back',
+  async () => {
+    await hall.event('oven-1', 'load-start', { load: 'O1-1' });
+    await go('/calls');
+    const card = page.locator('.call-card').filter({ hasText: 'oven-1' });
+    await card.getByText('If ignored: nothing proves the load.').waitFor();
+    await card.getByRole('button', { name: 'Put aside…' }).click();
+    await card.getByLabel('Why it can wait').fill('card is on its way');
+    await card.getByRole('button', { name: 'Put it aside' }).click();
+    await page.locator('.shelved').getByText('card is on its way').waitFor();
+    await pictured(page, 'calls-one-put-aside');
+    await go('/handover');
+    await page.getByText(/oven-1.*card is on its way/).waitFor();
+    await go('/calls');
+    await page.getByRole('button', { name: 'Back on the list' }).click();
+    await card.waitFor();
+    // Named on its own screen, the load is judged from its start on, and the call goes.
+    await go('/load/O1-1');
+    await page.getByLabel('Lot').fill('S-3');
+    await page.getByLabel('Recipe').selectOption('top-coat');
+    await page.getByRole('button', { name: 'Name it' }).click();
+    await page.getByText('lot S-3 · top-coat rev 1').waitFor();
+  },
+  patient,
+);
+
+test(
+  'short at the end, on hold by rule, released by two; and the handover says it all',
+  async () => {
+    await hall.event('press-2', 'load-start', {
+      load: 'P2-1',
+      lot: 'K-200',
+      recipe: 'shell-13ply',
+    });
+    await hall.play(6, { ...rooms, ...warm, ...press1(128, 13) });
+    await go('/load/P2-1');
+    await page.getByRole('button', { name: 'End this load' }).click();
+    await page.getByRole('button', { name: 'Yes, it is out' }).click();
+    await page.getByText('Recorded. The record is sealed').waitFor();
+    await hall.play(3, { ...rooms, ...warm, ...press1(128, 19) });
+    await go('/load/P2-1');
+    await page.getByText(/^Ended .* Undercured: short by/).waitFor();
+    await page.getByText('by rule: it ended short').waitFor();
+    await page.getByRole('button', { name: 'Decide…' }).click();
+    await page.getByRole('radio', { name: 'release' }).check();
+    await page.getByText('It counts once a second person has said the same.').waitFor();
+    await page.getByLabel('Why').fill('test piece held');
+    await page.getByRole('button', { name: 'Yes: release' }).click();
+    await page.getByText('a second person must say the same').waitFor();
+    await pictured(page, 'load-ended-short');
+    await go('/handover');
+    await page.getByText('K-200').first().waitFor();
+    await page.getByText('a second person must say the same').waitFor();
+    await page.getByText(/press-1, lot K-118: closed until/).waitFor();
+    await page.getByRole('button', { name: 'I have read it' }).click();
+    await page.getByText(/^shift lead, \d\d:\d\d$/).waitFor();
+    await pictured(page, 'handover');
+    // On paper: one sheet, black on white, nothing to press.
+    const pdf = await page.pdf({ format: 'A4' });
+    expect(pdf.toString('latin1').match(/\/Type\s*\/Page[^s]/g)).toHaveLength(1);
+  },
+  patient,
+);
+
+const screens = [
+  '/',
+  '/load/P1',
+  '/load/P2-1',
+  '/calls',
+  '/start/press-1',
+  '/handover',
+  '/scanner',
+  '/act-card/press-1',
+];
+
+test.each([
+  ['light', 'en', 390],
+  ['dark', 'de', 390],
+  ['dark', 'en', 1440],
+  ['light', 'de', 1440],
+  ['dark', 'de', 3840],
+] as const)(
+  'no finding on any screen, %s, %s, %i px',
+  async (theme, lang, width) => {
+    await page.setViewportSize({ width, height: width === 390 ? 844 : Math.round(width * 0.5625) });
+    const first = await firstLoad();
+    for (const screen of screens) {
+      const path = screen === '/load/P1' ? `/load/${first}` : screen;
+      await page.goto(`${hall.url}${path}?lang=${lang}&theme=${theme}`);
+      await page.locator('h1').first().waitFor({ state: 'attached' });
+      if (path.startsWith('/load/')) await page.locator('.cure-bar').first().waitFor();
+      expect(await faultsOf(page), `${path} ${theme} ${lang} ${width}`).toEqual([]);
+    }
+  },
+  patient,
+);
+
+/** The load that was started by hand: its name was the collector's to give. */
+async function firstLoad(): Promise<string> {
+  const answer = await fetch(`${hall.url}/api/v1/loads?station=press-1`);
+  const { loads } = (await answer.json()) as { loads: { id: string }[] };
+  return loads[0]?.id ?? '';
+}
