@@ -75,8 +75,9 @@ export function actOperations(sources: Sources, guards: RequestHandler[]): Opera
       handle: ({ body }) => {
         const { station, opening, zones, lot, parts, recipe } = body;
         const nowMs = follower.nowMs();
-        const t = Math.round(body.sinceMs ?? nowMs - body.backDatedMin * minuteMs);
-        if (t > nowMs || t < nowMs - namedWithinMs) {
+        const { sinceMs } = body;
+        const t = Math.round(sinceMs ?? nowMs - body.backDatedMin * minuteMs);
+        if (sinceMs !== undefined && (sinceMs > nowMs || sinceMs < nowMs - namedWithinMs)) {
           const text = 'field "sinceMs": not within the last 24 h';
           throw new Problem(422, 'bad-input', text, { field: 'sinceMs' });
         }

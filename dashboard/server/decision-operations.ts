@@ -95,6 +95,7 @@ const decisions = [
 ] as const;
 
 function loadOperations({ view }: Sources, guards: RequestHandler[], send: Send): Operation[] {
+  // Longer than the limit because it is a table: one act after the other, each whole.
   const known = (id: string | undefined): LoadView => {
     const load = view.load(id ?? '');
     if (load === null) throw new Problem(404, 'not-found', `No load "${id}" is known.`);

@@ -1,3 +1,4 @@
+import { signal } from '@preact/signals';
 import { say } from './language.ts';
 import { loadMe } from './people/me.ts';
 import { prove } from './people/proof.ts';
@@ -46,6 +47,9 @@ export async function ask<T>(address: string): Promise<T> {
   return (await response.json()) as T;
 }
 
+/** Acts of this page that are on the record: what a screen shows is asked for anew after each. */
+export const actsDone = signal(0);
+
 /** An act that is on the record: its entry, and the load it is about. */
 export interface Recorded {
   n: number;
@@ -92,7 +96,10 @@ export async function act(address: string, body: object): Promise<Recorded> {
   if (response.status === 202) throw new Refused(say('act.stored'), 202);
   // Without a collector nothing was recorded, but nobody knows what the network has swallowed.
   if (response.status !== 503 && response.status !== 504) unanswered.delete(asks);
-  if (response.ok) return (await response.json()) as Recorded;
+  if (response.ok) {
+    actsDone.value += 1;
+    return (await response.json()) as Recorded;
+  }
   switch (response.status) {
     case 503:
       throw new Refused(say('act.notRecorded'), 503);

@@ -4,6 +4,7 @@ import { useComputed } from '@preact/signals';
 import type { LoadDetail } from '@setwell/shared-models/api/dashboard';
 import { verdictToken } from '@setwell/shared-models/api/floor';
 import type { JudgedPlace } from '@setwell/shared-models/score/shape';
+import { actsDone } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { CureBar } from '../cure/cure-bar.tsx';
 import { live, staleSinceMs, stations, wallNowMs } from '../live.ts';
@@ -161,9 +162,12 @@ export function LoadScreen({ name }: { name: string }) {
   const version = useComputed(() => {
     const now = live.value.loads[name];
     if (now === undefined)
-      return `quiet ${Math.floor(wallNowMs.value / quietEveryMs)} ${staleSinceMs.value}`;
+      return `quiet ${Math.floor(wallNowMs.value / quietEveryMs)} ${staleSinceMs.value} ${actsDone.value}`;
     const calls = Object.values(live.value.calls).filter(({ load }) => load === name);
-    return `${now.asOfMs} ${now.state} ${calls.map((call) => call.acknowledged?.atMs ?? 0).join()}`;
+    const { asOfMs, state, lot, recipe, decisions } = now;
+    const { hold, last, waiting, promise } = decisions;
+    const decided = [hold?.n, last?.n, waiting?.n, promise?.atMs];
+    return [asOfMs, state, lot, recipe?.id, ...decided, ...calls.map(({ lastN }) => lastN)].join();
   });
   const { value: detail, error } = useAsked<LoadDetail>(
     `/loads/${encodeURIComponent(name)}`,

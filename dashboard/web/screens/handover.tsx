@@ -4,6 +4,7 @@ import type { ComponentChildren } from 'preact';
 import { useComputed } from '@preact/signals';
 import { loadSlot, verdictToken, type FloorLoad } from '@setwell/shared-models/api/floor';
 import type { Handover } from '@setwell/shared-models/api/handover';
+import { actsDone } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { Sign } from '../cure/sign.tsx';
 import { owner } from '../floor/call-strip.tsx';
@@ -259,7 +260,7 @@ export function HandoverScreen() {
   const version = useComputed(() => {
     const { calls } = live.value;
     const told = Object.values(calls).map(({ lastN }) => lastN);
-    return `${told.join()} ${Math.floor(wallNowMs.value / foldEveryMs)} ${staleSinceMs.value}`;
+    return `${told.join()} ${Math.floor(wallNowMs.value / foldEveryMs)} ${staleSinceMs.value} ${actsDone.value}`;
   });
   const { value: sheet, error } = useAsked<Handover>('/handover', version.value);
   if (sheet === null) {
