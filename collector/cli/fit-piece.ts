@@ -1,4 +1,5 @@
 import { writeFileSync } from 'node:fs';
+import { basename } from 'node:path';
 import { fitPiece, type PieceAnswer, type Told } from '@setwell/shared-models/heat/fit/piece-fit';
 import { piecePicture } from '@setwell/shared-models/heat/fit/piece-picture';
 import type { PieceRun, Thermocouple } from '@setwell/shared-models/heat/fit/piece-fit';
@@ -150,7 +151,7 @@ function thicknessMm({ layers }: Layup): number {
 
 function draw(file: string, fit: Extract<PieceAnswer, { converged: true }>, run: string): void {
   try {
-    writeFileSync(file, piecePicture(fit.picture, `Test piece, ${run}`));
+    writeFileSync(file, piecePicture(fit.picture, `Test piece, ${basename(run)}`));
   } catch (error) {
     throw problemOfFile(file, error, 'a file to write the picture to');
   }
@@ -171,7 +172,7 @@ function textOf(fit: PieceAnswer): string {
     ...line('diffusivity factor', fit.diffusivityFactor, '', 4),
     ...line('face offset', fit.faceOffsetK, ' K', 2),
     ...line('plateau share', fit.plateauShare, '', 3),
-    `residuals ${residuals.standardDeviationK.toFixed(3)} K over ${residuals.points} readings; the piece began at ${fit.startC.toFixed(1)} °C`,
+    `residuals ${residuals.standardDeviationK.toFixed(3)} K over ${residuals.points} readings; the piece began at ${fit.startC.value.toFixed(1)} °C`,
     ...residuals.at.map(
       ({ depthMm, meanK, standardDeviationK }) =>
         `  at ${depthMm} mm: mean ${meanK.toFixed(3)} K, standard deviation ${standardDeviationK.toFixed(3)} K`,

@@ -3,7 +3,7 @@ import { leastSquares, type NotConverged } from '../../cure/fit/least-squares.ts
 import type { Layup } from '../../plant/recipe-schema.ts';
 import type { FaceCourse } from '../course.ts';
 import { PieceModel, type PieceConstant } from './piece-model.ts';
-import { pieceWarnings } from './piece-warnings.ts';
+import { pieceWarnings, riseOf } from './piece-warnings.ts';
 
 /** A thermocouple in a test piece. */
 export interface Thermocouple {
@@ -39,8 +39,8 @@ export interface PieceFit {
   /** Between the constants, in `constants`' order. */
   correlations: number[][];
   constants: PieceConstant[];
-  /** Mean of the thermocouples' first readings [°C]. */
-  startC: number;
+  /** Where the piece began, throughout [°C]. */
+  startC: Told;
   residuals: {
     standardDeviationK: number;
     /** Correlation of a residual with the one after it; 0: each is for itself. */
@@ -60,8 +60,18 @@ export interface PieceFit {
 export type PieceAnswer =
   PieceFit | { converged: false; because: NotConverged; warnings: FitWarning[] };
 
-/** Each line's water ends within a step of its own: a kink, over which differences must reach. */
-const KINKED = { differenceStep: 2e-3, relativeOffset: 5e-3 };
+/** Where a line boils dry within a step is a kink: the least sum may lie on one, where slopes do not vanish. */
+const KINKED = { differenceStep: 1e-4, relativeOffset: 0.05 };
+
+/** Residuals from here on are looked into, thermocouple by thermocouple [K]. */
+const OFF_K = 0.4;
+const OFF_TIMES = 2.5;
+
+/** Each is left out once, at the price of a fit. */
+const MOST_LEFT_OUT = 12;
+
+/** A piece that is hardly heated tells nothing of heat [K]. */
+const LEAST_RISE_K = 10;
 
 /** A picture needs no more times. */
 const PICTURE_TIMES = 300;
@@ -79,30 +89,11 @@ const PICTURE_TIMES = 300;
  * Zwiers, Statistical Analysis in Climate Research (1999), §6.6; typed from memory
  */
 export function fitPiece(run: PieceRun, layup: Layup): PieceAnswer {
-  const { faces, thermocouples } = run;
-  const startC = meanOf(
-    thermocouples.flatMap(({ tempC }) => (tempC[0] === null ? [] : [tempC[0]])),
-  );
-  const model = new PieceModel(
-    layup,
-    faces,
-    thermocouples.map(({ depthMm }) => depthMm),
-    startC,
-  );
-  const points = thermocouples.flatMap(({ tempC }, at) =>
-    tempC.flatMap((value, row) => (value === null || row === 0 ? [] : [{ at, row, value }])),
-  );
-  const values = (parameters: readonly number[]) => {
-    const rows = model.run(parameters);
-    return rows === null ? null : points.map(({ at, row }) => rows[row][at]);
-  };
-  const observed = points.map(({ value }) => value);
-  const fit = leastSquares(
-    values,
-    observed,
-    model.start,
-    model.constants.includes('plateau') ? KINKED : {},
-  );
+  const { thermocouples } = run;
+  if (riseOf(run) < LEAST_RISE_K) {
+    return { converged: false, because: 'not-determined', warnings: [] };
+  }
+  const { model, points, fit } = search(run, layup);
   const swapped = isBetterSwapped(model, points);
   if (!fit.converged || fit.covariance === null || fit.standardErrors === null) {
     const because = fit.converged ? 'not-determined' : fit.because;
@@ -130,7 +121,7 @@ export function fitPiece(run: PieceRun, layup: Layup): PieceAnswer {
     plateauShare: told('plateau'),
     correlations: correlationsOf(covariance),
     constants: model.constants,
-    startC,
+    startC: { ...told('start')!, value: model.numbersOf(parameters).startC },
     residuals: {
       standardDeviationK: deviationOf(fit.residuals, 0),
       lagCorrelation,
@@ -143,15 +134,68 @@ export function fitPiece(run: PieceRun, layup: Layup): PieceAnswer {
     warnings: [],
     picture: pictureOf(run, model.run(parameters) ?? []),
   };
-  answer.warnings = [...swapped, ...pieceWarnings(answer, run, layup)];
+  answer.warnings = [
+    ...swapped,
+    ...pieceWarnings(answer, run, layup),
+    ...misplaced(run, layup, answer.residuals.standardDeviationK),
+  ];
   return answer;
 }
 
+/** A reading of a thermocouple at a face's time. */
+interface Point {
+  at: number;
+  row: number;
+  value: number;
+}
+
+function search({ faces, thermocouples }: PieceRun, layup: Layup) {
+  const startC = meanOf(
+    thermocouples.flatMap(({ tempC }) => (tempC[0] === null ? [] : [tempC[0]])),
+  );
+  const model = new PieceModel(
+    layup,
+    faces,
+    thermocouples.map(({ depthMm }) => depthMm),
+    startC,
+  );
+  const points: Point[] = thermocouples.flatMap(({ tempC }, at) =>
+    tempC.flatMap((value, row) => (value === null ? [] : [{ at, row, value }])),
+  );
+  const fit = leastSquares(
+    (parameters) => {
+      const rows = model.run(parameters);
+      return rows === null ? null : points.map(({ at, row }) => rows[row][at]);
+    },
+    points.map(({ value }) => value),
+    model.start,
+    model.constants.includes('plateau') ? KINKED : {},
+  );
+  return { model, points, fit };
+}
+
+/** Without one that is not where it is said to be, the others agree far better. */
+function misplaced(run: PieceRun, layup: Layup, togetherK: number): FitWarning[] {
+  const { thermocouples } = run;
+  if (togetherK < OFF_K || thermocouples.length < 3 || thermocouples.length > MOST_LEFT_OUT) {
+    return [];
+  }
+  return thermocouples.flatMap((left) => {
+    const others = thermocouples.filter((each) => each !== left);
+    const { fit } = search({ ...run, thermocouples: others }, layup);
+    const withoutK = fit.converged ? deviationOf(fit.residuals, 0) : Infinity;
+    if (withoutK > togetherK / OFF_TIMES) return [];
+    return [
+      {
+        code: 'depth-doubtful',
+        text: `without the thermocouple at ${left.depthMm} mm the others agree to ${withoutK.toFixed(2)} K instead of ${togetherK.toFixed(2)} K: is it where it is said to be?`,
+      },
+    ];
+  });
+}
+
 /** Whether the lay-up as it stands fits far better with the faces the other way round. */
-function isBetterSwapped(
-  model: PieceModel,
-  points: readonly { at: number; row: number; value: number }[],
-): FitWarning[] {
+function isBetterSwapped(model: PieceModel, points: readonly Point[]): FitWarning[] {
   const missK = (swapped: boolean): number => {
     const rows = model.run(model.start, swapped);
     if (rows === null) return Infinity;

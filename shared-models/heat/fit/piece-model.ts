@@ -5,19 +5,25 @@ import { WetConduction } from '../evaporation.ts';
 import { crossingTimeS, cutSlab, nodeAt, type Slab } from '../slab.ts';
 
 /** What a calibration run can tell of a test piece. */
-export type PieceConstant = 'contact' | 'diffusivity' | 'offset' | 'plateau';
+export type PieceConstant = 'start' | 'contact' | 'diffusivity' | 'offset' | 'plateau';
 
 /** Contact of a lay-up that states none [W/(m²·K)]; common practice, no source. */
 const CONTACT_WPerM2K = 500;
 
-/** Steps as a share of the time heat needs to cross: errors far below a thermocouple's. */
+/** Pieces and steps as shares of the way through and of its time: errors far below a thermocouple's. */
+const PIECE_SHARE = 1 / 150;
 const STEP_SHARE = 1 / 1000;
 
 /** Added to the offset, so that a step of a difference has a size where the offset is zero [K]. */
 const OFFSET_FROM_K = 10;
 
+/** The same of the start: kelvins. */
+const START_FROM_K = 273.15;
+
 /** A fit's parameter is near 1 or in tens: what the numbers of a run mean. */
 export interface PieceNumbers {
+  /** Throughout [°C]. */
+  startC: number;
   /** Of the faces without a contact of their own, and a factor on contacts between layers. */
   contactFactor: number;
   diffusivityFactor: number;
@@ -37,24 +43,23 @@ export class PieceModel {
   readonly contactWPerM2K: number;
   private readonly layup: Layup;
   private readonly faces: FaceCourse;
-  private readonly startC: number;
   private readonly slab: Slab;
   private readonly nodes: number[];
   private readonly longestS: number;
 
   /**
    * @param depthsMm of the thermocouples, below the upper face of the first layer
-   * @param startC of the piece, throughout
+   * @param startC of the piece, about [°C]
    */
   constructor(layup: Layup, faces: FaceCourse, depthsMm: readonly number[], startC: number) {
     this.layup = layup;
     this.faces = faces;
-    this.startC = startC;
     this.contactWPerM2K = layup.contactWPerM2K ?? CONTACT_WPerM2K;
-    this.slab = cutSlab(layup.layers, undefined, depthsMm);
+    this.slab = cutSlab(layup.layers, PIECE_SHARE, depthsMm);
     this.nodes = depthsMm.map((mm) => nodeAt(this.slab, mm));
     this.longestS = STEP_SHARE * crossingTimeS(layup.layers);
     const all: [PieceConstant, number][] = [
+      ['start', startC + START_FROM_K],
       ...(this.hasContact() ? ([['contact', 1]] as [PieceConstant, number][]) : []),
       ['diffusivity', 1],
       ['offset', OFFSET_FROM_K],
@@ -83,6 +88,7 @@ export class PieceModel {
       return at < 0 ? otherwise : parameters[at];
     };
     return {
+      startC: of('start', START_FROM_K) - START_FROM_K,
       contactFactor: of('contact', 1),
       diffusivityFactor: of('diffusivity', 1),
       offsetK: of('offset', OFFSET_FROM_K) - OFFSET_FROM_K,
@@ -97,10 +103,11 @@ export class PieceModel {
    * @returns null outside the constants' domain
    */
   run(parameters: readonly number[], swapped = false): number[][] | null {
-    const { contactFactor, diffusivityFactor, offsetK, plateauShare } = this.numbersOf(parameters);
+    const { startC, contactFactor, diffusivityFactor, offsetK, plateauShare } =
+      this.numbersOf(parameters);
     if (!(contactFactor > 0 && diffusivityFactor > 0)) return null;
     if (!(plateauShare >= 0 && plateauShare <= 1)) return null;
-    const { faces, slab, startC } = this;
+    const { faces, slab } = this;
     const contacts = this.contactsBy(contactFactor);
     const vary = { diffusivity: diffusivityFactor, contact: contactFactor };
     const { evaporation } = this.layup;

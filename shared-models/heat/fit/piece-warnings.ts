@@ -18,15 +18,12 @@ const SMALL_RISE = 0.05;
 /** Residuals that hang together so much come from the piece, not from its thermocouples. */
 const HANGING = 0.9;
 
-/** A thermocouple so far off on average is not where it is said to be [K]. */
-const OFF_K = 1.5;
-
 /** A piece may start so far from what the lay-up says [K]. */
 const START_K = 5;
 
 /** What is doubtful about a calibration run: where it leans on noise, and where the piece is another. */
 export function pieceWarnings(fit: PieceFit, run: PieceRun, layup: Layup): FitWarning[] {
-  return [...noisy(fit, run), ...differing(fit, layup), ...misplaced(fit)];
+  return [...noisy(fit, run), ...differing(fit, layup)];
 }
 
 function noisy(fit: PieceFit, run: PieceRun): FitWarning[] {
@@ -95,30 +92,17 @@ function differing(fit: PieceFit, layup: Layup): FitWarning[] {
   if (fit.plateauShare !== null && evaporation !== undefined) {
     tell('plateau share', fit.plateauShare, ...evaporation.share);
   }
-  if (typeof initialC === 'number' && Math.abs(fit.startC - initialC) > START_K) {
+  if (typeof initialC === 'number' && Math.abs(fit.startC.value - initialC) > START_K) {
     warnings.push({
       code: 'piece-differs',
-      text: `the piece began at ${short(fit.startC)} °C, the lay-up says ${initialC} °C`,
+      text: `the piece began at ${short(fit.startC.value)} °C, the lay-up says ${initialC} °C`,
     });
   }
   return warnings;
 }
 
-/** Thermocouples that are off on average while others are not. */
-function misplaced({ residuals }: PieceFit): FitWarning[] {
-  return residuals.at.flatMap(({ depthMm, meanK }) =>
-    Math.abs(meanK) < OFF_K
-      ? []
-      : [
-          {
-            code: 'depth-doubtful',
-            text: `the thermocouple at ${depthMm} mm reads ${short(meanK)} K off on average: is it where it is said to be?`,
-          },
-        ],
-  );
-}
-
-function riseOf({ thermocouples }: PieceRun): number {
+/** Of all thermocouples together [K]. */
+export function riseOf({ thermocouples }: PieceRun): number {
   const all = thermocouples.flatMap(({ tempC }) => tempC.filter((value) => value !== null));
   let [least, most] = [Infinity, -Infinity];
   for (const value of all) {
