@@ -116,7 +116,7 @@ export function stationOfPlant(
     });
   }
   const own = zonesIn(station, opening);
-  const signals = scoredSignals(station, plant.sensors);
+  const signals = scoredSignals(station, plant.sensors, recipe);
   const points = new Set(own.flatMap(({ upper, lower, air }) => [upper, lower, air]));
   for (const point of Object.keys(signals)) points.add(point);
   const starts = startPointsOf(

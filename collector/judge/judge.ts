@@ -102,6 +102,7 @@ export class Judge {
   hear(entry: Entry): void {
     this.#fold.take(entry);
     if (entry.kind === 'plant-revised') this.#plant = null;
+    if (entry.kind === 'load-opened') this.#loads.heard(entry.body as LoadOpened);
     const { load, call } = entry.about;
     const decided = entry.kind === 'disposition' && settlesLoad(entry.body as Partial<Disposition>);
     if (decided && load !== undefined) this.#decided.add(load);
@@ -134,6 +135,7 @@ export class Judge {
       return Math.min(event.seq, first ?? event.seq);
     });
     this.#cursor.resume(Math.min(this.#fold.cursor.seq, ...seqs));
+    this.#loads.recall(this.#cursor.seq);
     for (const account of running) this.#loads.enter(this.#weighedAgain(account));
     this.#amending.resume(({ account: { opened } }) => {
       const recipe = opened.recipe ? documents.recipe(opened.recipe.sha256) : null;
@@ -294,6 +296,7 @@ export class Judge {
       about: aboutLoad(load.opened),
       body: {
         ...{ load: name, marks, endMs: end.latestMs, event: place, act, verdict, side },
+        ...(load.events.length === 0 ? {} : { events: [...load.events] }),
         ...(load.carried.length === 0 ? {} : { carried: load.carried }),
       },
       ...(act === null ? {} : { act }),

@@ -9,19 +9,21 @@ import type {
   JudgedPlace,
   Mark,
   Marks,
+  ScoredEvent,
   ScoreInput,
   ScoreResult,
   Side,
   Verdict,
 } from '@setwell/shared-models/score/shape';
 import type { RawReading } from '@setwell/shared-models/score/readings';
-import type { JournalReader, Reading } from '../journal/shape.ts';
+import type { JournalReader, Reading, StationEvent } from '../journal/shape.ts';
 import { unnamedLot } from './admission.ts';
 import type { FittedPlant } from './fittings.ts';
 import type { LoadAccount } from './ledger-fold.ts';
 import { LoadReadings } from './load-readings.ts';
 import type { Model } from './model.ts';
 import { sayOf } from './say.ts';
+import { isSaidOf, scoredEvent, withEvent } from './scored-event.ts';
 import {
   neededPoints,
   readSpans,
@@ -57,6 +59,8 @@ export class JudgedLoad {
   forecast: Forecast | null = null;
   /** What it leaves to the next closing, as of the last look. */
   carried: CarriedFace[] = [];
+  /** What was said of it beside its marks, by time. */
+  events: readonly ScoredEvent[];
   readonly #plant: FittedPlant;
   readonly #model: Model;
   #readings: LoadReadings;
@@ -72,6 +76,7 @@ export class JudgedLoad {
     this.faulted = faulted;
     this.#plant = plant;
     this.#model = model;
+    this.events = ended?.events ?? opened.events ?? [];
     this.points = neededPoints(plant, opened);
     this.spans = readSpans(plant, opened, recipe);
     this.#readings = new LoadReadings(this.spans);
@@ -122,6 +127,15 @@ export class JudgedLoad {
     }
   }
 
+  /** What is said of it, its lot or its parts until it is sealed: its requirements' evidence. */
+  note(said: StationEvent): void {
+    const { opened } = this;
+    const here = said.load === null && said.lot === null && said.parts.length === 0;
+    const isMeant = isSaidOf(said, opened) || (here && said.station === opened.station);
+    const scored = isMeant ? scoredEvent(said) : null;
+    if (scored !== null) this.events = withEvent(this.events, scored);
+  }
+
   /** Its readings up to now, by point and time. */
   rows(): RawReading[] {
     return this.#readings.all();
@@ -141,7 +155,8 @@ export class JudgedLoad {
   input(asOfMs: number): ScoreInput {
     const { recipe, opened } = this;
     if (!recipe) throw new Error(`load ${opened.load} has no recipe to be judged by`);
-    return scoreInput(this.#plant, opened, recipe, this.marks, this.endMs, asOfMs);
+    const input = scoreInput(this.#plant, opened, recipe, this.marks, this.endMs, asOfMs);
+    return this.events.length === 0 ? input : { ...input, events: [...this.events] };
   }
 
   /** What its record holds where no recipe was named. */

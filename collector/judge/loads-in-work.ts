@@ -11,6 +11,7 @@ import type { LoadAccount } from './ledger-fold.ts';
 import type { Model } from './model.ts';
 import { noiseBefore } from './noise-before.ts';
 import { loadOpened } from './opened.ts';
+import { SaidBefore } from './said-before.ts';
 import { scoreInput } from './score-input.ts';
 import { isMark, meansLoad, StationMarks } from './station-marks.ts';
 
@@ -24,6 +25,7 @@ export class LoadsInWork {
   readonly #fittings: Fittings;
   readonly #loads = new Map<string, JudgedLoad>();
   readonly #marks = new StationMarks();
+  readonly #said = new SaidBefore();
   readonly #weights = new Map<string, Weights[] | null>();
 
   constructor(parts: {
@@ -59,11 +61,27 @@ export class LoadsInWork {
     for (const load of this.#loads.values()) load.take(reading);
   }
 
+  /** What was said before a restart of loads that have not begun; what loads have had of it is theirs. */
+  recall(untilSeq: number): void {
+    this.#said.readBack(this.#journal, untilSeq);
+  }
+
+  /** A load of history has begun. */
+  heard({ events }: LoadOpened): void {
+    this.#said.hadBy(events ?? []);
+  }
+
   mark(event: StationEvent): void {
-    if (!isMark(event)) return;
+    if (!isMark(event)) {
+      this.#said.add(event);
+      for (const load of this.#loads.values()) load.note(event);
+      return;
+    }
     this.#marks.take(event);
     for (const load of this.#loads.values()) {
-      if (meansLoad(event, load, this.#loads.values())) load.mark(event);
+      if (!meansLoad(event, load, this.#loads.values())) continue;
+      load.mark(event);
+      load.note(event);
     }
   }
 
@@ -87,6 +105,9 @@ export class LoadsInWork {
     });
     const carried = carriedTo(opened);
     if (carried.length > 0) opened.carried = carried;
+    const said = this.#said.of(opened);
+    if (said.length > 0) opened.events = said;
+    this.#said.hadBy(said);
     return this.#weighed(opened, read, plant);
   }
 

@@ -35,8 +35,8 @@ export interface ReadSpan {
 }
 
 /**
- * Points that take part in a load: those of its zones, those that stand in for one of them, and those
- * that measure its start temperature.
+ * Points that take part in a load: those of its zones, those that stand in for one of them, those of its
+ * requirements beside heat, and those that measure its start temperature.
  */
 export function readSpans(
   plant: FittedPlant,
@@ -52,6 +52,10 @@ export function readSpans(
     }
   }
   if (recipe === null) return spans;
+  const signals = scoredSignals(stationOf(plant, opened.station), plant.sensors, recipe);
+  for (const point of Object.keys(signals)) {
+    spans.set(point, { fromMs: startMs - before, toMs: Infinity });
+  }
   for (const point of startPointsOf(recipe, opened.zones)) {
     const sensor = plant.sensors.get(point);
     // No such thermometer is a finding of the plant's check; the start then is unknown.
@@ -99,7 +103,7 @@ function inputOf(
   const station = stationOf(plant, opened.station);
   const startMs = opened.marks.pressureOn.earliestMs;
   const sensors: Record<string, ScoredSensor> = {};
-  const signals = scoredSignals(station, plant.sensors);
+  const signals = scoredSignals(station, plant.sensors, recipe);
   const facts: PointFacts = {
     plant,
     acts: plant.fittings.acts,

@@ -18,12 +18,18 @@ const pairs = [
 /** Kinds whose limits stand elsewhere in the recipe, or that may be asked for without a number. */
 const withoutBounds: Requirement['kind'][] = ['flash-off', 'recoat', 'test', 'material-life'];
 
+/** Members of a requirement that say where and how, not how much. */
+const notBounds = ['point', 'fan', 'pressedAreaCm2', 'severity'];
+
 /** What is wrong with a recipe's requirements. */
 export function tellRequirements(requirements: Requirement[], tell: Tell): void {
   const kinds = new Set<string>();
   requirements.forEach((requirement, index) => {
     const path = ['requirements', index];
-    const { kind, coveredBy, source, ...bounds } = requirement;
+    const { kind, coveredBy, source, ...named } = requirement;
+    const bounds = Object.fromEntries(
+      Object.entries(named).filter(([key]) => !notBounds.includes(key)),
+    );
     const monitored = typeof coveredBy === 'string';
     const values = new Map(Object.entries(bounds));
     for (const [leastKey, mostKey] of pairs) {

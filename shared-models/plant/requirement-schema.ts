@@ -3,6 +3,9 @@ import { z } from 'zod';
 const source = z.string().min(1).max(500);
 const positive = z.number().positive();
 const notNegative = z.number().nonnegative();
+const pointId = z.string().regex(/^[a-z0-9][a-z0-9._-]{0,63}$/, {
+  error: 'a name of small letters, digits, ".", "_" and "-", at most 64',
+});
 const celsius = z.number().min(-60).max(400);
 const percent = z.number().min(0).max(100);
 
@@ -14,6 +17,13 @@ const covered = {
     z.strictObject({ notMonitored: z.string().min(1).max(200) }),
   ]),
   source: source.optional(),
+  /** What a breach is: of the verdict, which is usual, or a deviation on the record only. */
+  severity: z
+    .strictObject({
+      short: z.enum(['verdict', 'deviation']).optional(),
+      long: z.enum(['verdict', 'deviation']).optional(),
+    })
+    .optional(),
 };
 
 /** One condition of a recipe beside heat. A bound that is absent is not asked for. */
@@ -29,6 +39,10 @@ export const requirementSchema = z.discriminatedUnion('kind', [
     kind: z.literal('pressure'),
     minNPerMm2: notNegative.optional(),
     maxNPerMm2: positive.optional(),
+    /** Of the glue lines under the rams: with the rams' own area it makes oil pressure a pressure on the glue. */
+    pressedAreaCm2: positive.optional(),
+    /** Where the station has several points of its signal. */
+    point: pointId.optional(),
     ...covered,
   }),
   z.strictObject({
@@ -77,6 +91,8 @@ export const requirementSchema = z.discriminatedUnion('kind', [
     kind: z.literal('opening'),
     /** Pressure is let off in so many steps over so long. */
     minSteps: z.number().int().positive().max(100).optional(),
+    /** The pressure whose steps are counted, where the station has several. */
+    point: pointId.optional(),
     minS: positive.optional(),
     maxS: positive.optional(),
     ...covered,
@@ -105,6 +121,9 @@ export const requirementSchema = z.discriminatedUnion('kind', [
     minRhPct: percent.optional(),
     maxRhPct: percent.optional(),
     moving: z.boolean().optional(),
+    /** Of the humidity, and of the switch that says that the air moves, where there are several. */
+    point: pointId.optional(),
+    fan: pointId.optional(),
     ...covered,
   }),
   z.strictObject({

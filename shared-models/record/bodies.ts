@@ -1,4 +1,12 @@
-import type { CarriedFace, Marks, ScoreResult, Side, Verdict, Weights } from '../score/shape.ts';
+import type {
+  CarriedFace,
+  Marks,
+  ScoreResult,
+  Side,
+  Verdict,
+  Weights,
+  ScoredEvent,
+} from '../score/shape.ts';
 
 export type * from './act-bodies.ts';
 export type * from './call-bodies.ts';
@@ -87,6 +95,8 @@ export interface LoadOpened {
   weights: Weights[] | null;
   /** One-sided heating: what the closing before left of its tools. */
   carried?: CarriedFace[];
+  /** What was said of it before it began; absent: nothing. */
+  events?: ScoredEvent[];
   /** Noise of points before the load, where plant.yaml does not say it [K]; absent in old entries. */
   noiseK?: Record<string, number>;
   model: { number: number | null; sha256: string | null };
@@ -112,6 +122,8 @@ export interface LoadEnded {
   side: Side | null;
   /** One-sided heating: what it leaves to the next closing. */
   carried?: CarriedFace[];
+  /** What was said of it beside its marks; absent: nothing. */
+  events?: ScoredEvent[];
 }
 
 export interface LoadSealed {

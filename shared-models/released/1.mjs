@@ -38,410 +38,67 @@ function canonicalString(value) {
   return JSON.stringify(value);
 }
 
-// shared-models/score/readings.ts
-var HEADING = "point,t_ms,value";
-function canonicalReadings(readings) {
-  const lines = readings.map(
-    ({ point, tMs, value }) => `${point},${tMs},${value === 0 ? 0 : value}`
-  );
-  const order = new Map(lines.map((line, index) => [line, readings[index]]));
-  const unique = [...order].sort(([, a], [, b]) => byPointAndTime(a, b));
-  return `${HEADING}
-${unique.map(([line]) => `${line}
-`).join("")}`;
+// shared-models/units/temperature.ts
+var ABSOLUTE_ZERO_C = -273.15;
+var GAS_CONSTANT = 8.314462618;
+function celsiusOfKelvin(tempK) {
+  return tempK + ABSOLUTE_ZERO_C;
 }
-function parseReadings(csv) {
-  const lines = csv.split("\n");
-  if (lines[0] !== HEADING || lines[lines.length - 1] !== "") {
-    throw new RangeError(`readings: expected "${HEADING}" and a line feed at the end`);
-  }
-  return lines.slice(1, -1).map((line, index) => {
-    const [point, t, v, ...rest] = line.split(",");
-    const tMs = Number(t);
-    const value = Number(v);
-    if (!point || rest.length > 0 || !Number.isFinite(tMs) || !Number.isFinite(value)) {
-      throw new RangeError(`readings, line ${index + 2}: found "${line}", expected ${HEADING}`);
-    }
-    return { point, tMs, value };
-  });
-}
-function byPointOf(readings) {
-  const byPoint = /* @__PURE__ */ new Map();
-  for (const reading of readings) {
-    const own = byPoint.get(reading.point);
-    if (own === void 0) byPoint.set(reading.point, [reading]);
-    else own.push(reading);
-  }
-  return byPoint;
-}
-function byPointAndTime(a, b) {
-  if (a.point !== b.point) return a.point < b.point ? -1 : 1;
-  return a.tMs - b.tMs || a.value - b.value;
+function celsiusOfFahrenheit(tempF) {
+  return (tempF - 32) * 5 / 9;
 }
 
-// shared-models/score/fitted-span.ts
-function spansOf(sensor) {
-  const changes = sensor.changes ?? [];
-  const starts = [{ fromMs: -Infinity, sensor }, ...changes];
-  return starts.map((each, index) => ({
-    fromMs: each.fromMs,
-    toMs: starts[index + 1]?.fromMs ?? Infinity,
-    sensor: each.sensor
-  }));
-}
-function sourcesOf(point, sensor) {
-  const others = (sensor.changes ?? []).map((change) => change.sensor?.readsFrom);
-  return [.../* @__PURE__ */ new Set([sensor.readsFrom ?? point, ...others.map((other) => other ?? point)])];
-}
-function readingsFor(point, sensor, byPoint) {
-  const [source, ...others] = sourcesOf(point, sensor);
-  if (others.length === 0) return byPoint.get(source) ?? [];
-  return spansOf(sensor).flatMap(
-    ({ fromMs, toMs, sensor: fitted }) => (byPoint.get(fitted?.readsFrom ?? point) ?? []).filter(
-      ({ tMs }) => tMs >= fromMs && tMs < toMs
-    )
+// shared-models/cure/segment.ts
+function refuseSegment(fromC, toC, durationS) {
+  if (!(durationS >= 0)) throw new RangeError(`a segment lasts ${durationS} s; expected 0 or more`);
+  throw new RangeError(
+    `a segment goes from ${fromC} to ${toC} °C; expected numbers from ${ABSOLUTE_ZERO_C} °C`
   );
 }
-function seamsOf(point, sensor, fromMs, toMs) {
-  const spans = spansOf(sensor);
-  return spans.slice(1).flatMap((span, index) => {
-    if (span.fromMs < fromMs || span.fromMs > toMs) return [];
-    const [before, after] = [sideOf(spans[index].sensor), sideOf(span.sensor)];
-    return [{ point, atMs: span.fromMs, before, after }];
-  });
-}
-function sideOf(sensor) {
-  if (sensor === null) return null;
-  return { instrument: sensor.instrument ?? null, certificate: sensor.certificate ?? null };
-}
-function widestOf(sensor) {
-  if (sensor.changes === void 0) return sensor;
-  const fitted = spansOf(sensor).flatMap((span) => span.sensor === null ? [] : [span.sensor]);
-  const most = (of) => fitted.reduce((greatest, each) => Math.max(greatest, of(each)), of(sensor));
+
+// shared-models/cure/degree-time.ts
+function degreeTimeLaw(spec) {
+  const { baseC } = spec;
   return {
-    ...sensor,
-    expandedK: most(({ expandedK }) => expandedK),
-    resolutionK: most(({ resolutionK }) => resolutionK),
-    noiseK: most(({ noiseK }) => noiseK ?? 0),
-    plausible: {
-      minC: -most(({ plausible }) => -plausible.minC),
-      maxC: most(({ plausible }) => plausible.maxC),
-      maxRateKPerMin: most(({ plausible }) => plausible.maxRateKPerMin)
-    }
-  };
-}
-
-// shared-models/heat/conduction.ts
-var HELD_WPerM2K = 1e9;
-var GAMMA = 1 - Math.sqrt(0.5);
-var Conduction = class {
-  size;
-  upperWPerM2K;
-  lowerWPerM2K;
-  capacity;
-  /** C + θ·dt·K factored: its off-diagonal, one over its pivots, and their product. */
-  beside;
-  perPivot;
-  ratio;
-  stageS;
-  stepS;
-  stage;
-  rhs;
-  /**
-   * @param stepS [s], > 0
-   * @param order 1 keeps the maximum principle (implicit Euler), 2 is more exact
-   */
-  constructor(slab, contacts, stepS, order, vary = { diffusivity: 1, contact: 1 }) {
-    this.size = slab.depthsMm.length;
-    this.upperWPerM2K = Math.min(contacts.upperWPerM2K, HELD_WPerM2K);
-    this.lowerWPerM2K = Math.min(contacts.lowerWPerM2K, HELD_WPerM2K);
-    this.stepS = stepS;
-    this.stageS = order === 1 ? stepS : GAMMA * stepS;
-    this.capacity = Float64Array.from(slab.capacityJPerM2K);
-    const factors = { layer: vary.diffusivity, contact: vary.contact, platen: 1 };
-    this.beside = Float64Array.from(
-      slab.conductanceWPerM2K,
-      (value, i) => this.stageS * factors[slab.variesAs[i]] * value
-    );
-    this.perPivot = new Float64Array(this.size);
-    this.ratio = new Float64Array(this.size);
-    this.stage = new Float64Array(order === 1 ? 0 : this.size);
-    this.rhs = new Float64Array(this.size);
-    this.factor();
-  }
-  factor() {
-    const { size, beside, capacity, perPivot, ratio, stageS } = this;
-    for (let i = 0; i < size; i += 1) {
-      const above = i === 0 ? stageS * this.upperWPerM2K : beside[i - 1];
-      const below = i === size - 1 ? stageS * this.lowerWPerM2K : beside[i];
-      let pivot = capacity[i] + above + below;
-      if (i > 0) {
-        ratio[i] = beside[i - 1] * perPivot[i - 1];
-        pivot -= ratio[i] * beside[i - 1];
+    measure: "degree-time",
+    unit: "°C·min",
+    initial: 0,
+    advance(state, fromC, toC, durationS) {
+      if (!(durationS >= 0 && fromC >= ABSOLUTE_ZERO_C && toC >= ABSOLUTE_ZERO_C)) {
+        refuseSegment(fromC, toC, durationS);
       }
-      perPivot[i] = 1 / pivot;
-    }
-  }
-  /**
-   * Advances temperatures in place over one step.
-   *
-   * @param tempC one value a node [°C]
-   * @param upperFromC, upperToC, lowerFromC, lowerToC face temperatures, linear over the step [°C]
-   */
-  step(tempC, upperFromC, upperToC, lowerFromC, lowerToC) {
-    const { stage, stageS, stepS } = this;
-    if (stage.length === 0) {
-      this.solve(tempC, tempC, 0, upperToC, lowerToC, tempC);
-      return;
-    }
-    const upperC = upperFromC + GAMMA * (upperToC - upperFromC);
-    const lowerC = lowerFromC + GAMMA * (lowerToC - lowerFromC);
-    this.solve(tempC, tempC, 0, upperC, lowerC, stage);
-    this.solve(tempC, stage, (stepS - stageS) / stageS, upperToC, lowerToC, tempC);
-  }
-  /** Solves (C + θ·dt·K) x = C·(T + weight·(stage − T)) + faces into `into`. */
-  solve(tempC, stage, weight, upperC, lowerC, into) {
-    const { size, beside, capacity, perPivot, ratio, rhs, stageS } = this;
-    const last = size - 1;
-    const fromUpper = stageS * this.upperWPerM2K * upperC;
-    const fromLower = stageS * this.lowerWPerM2K * lowerC;
-    let carried = 0;
-    for (let i = 0; i < size; i += 1) {
-      let value = capacity[i] * (tempC[i] + weight * (stage[i] - tempC[i])) + ratio[i] * carried;
-      if (i === 0) value += fromUpper;
-      if (i === last) value += fromLower;
-      rhs[i] = carried = value;
-    }
-    let below = rhs[last] * perPivot[last];
-    into[last] = below;
-    for (let i = last - 1; i >= 0; i -= 1) {
-      below = (rhs[i] + beside[i] * below) * perPivot[i];
-      into[i] = below;
-    }
-  }
-};
+      const fromK = fromC - baseC;
+      const toK = toC - baseC;
+      const higherK = Math.max(fromK, toK);
+      const lowerK = Math.min(fromK, toK);
+      if (higherK <= 0) return state;
+      const meanK = lowerK >= 0 ? 0.5 * (fromK + toK) : 0.5 * higherK * higherK / (higherK - lowerK);
+      return state + meanK * durationS / 60;
+    },
+    value: (state) => state,
+    secondsToReach: (state, target, heldC) => state >= target ? 0 : (target - state) * 60 / Math.max(0, heldC - baseC),
+    risesWithTemperature: () => true
+  };
+}
 
-// shared-models/heat/evaporation.ts
-var BOILING_C = 99.974;
-var LATENT_J_PER_KG = 2256500;
-var Evaporation = class _Evaporation {
-  slab;
-  waterKgPerM2;
-  /** @param waterKgPerM2 to be driven out of each glue line; one value for all, or one a line */
-  constructor(slab, waterKgPerM2) {
-    this.slab = slab;
-    this.waterKgPerM2 = typeof waterKgPerM2 === "number" ? new Float64Array(slab.glueLineNodes.length).fill(waterKgPerM2) : waterKgPerM2.slice();
-  }
-  copy() {
-    return new _Evaporation(this.slab, this.waterKgPerM2);
-  }
-  /** Takes out of the lines, after a step, what evaporating their water takes. */
-  cool(tempC) {
-    const { waterKgPerM2 } = this;
-    const { capacityJPerM2K, glueLineNodes } = this.slab;
-    for (let line = 0; line < glueLineNodes.length; line += 1) {
-      const node = glueLineNodes[line];
-      if (waterKgPerM2[line] <= 0 || tempC[node] <= BOILING_C) continue;
-      const beyondJ = capacityJPerM2K[node] * (tempC[node] - BOILING_C);
-      const goneKg = Math.min(waterKgPerM2[line], beyondJ / LATENT_J_PER_KG);
-      waterKgPerM2[line] -= goneKg;
-      tempC[node] -= goneKg * LATENT_J_PER_KG / capacityJPerM2K[node];
-    }
-  }
-};
-
-// shared-models/heat/wood.ts
-var SPECIFIC_GRAVITY = {
-  beech: 0.64,
-  birch: 0.62,
-  maple: 0.63,
-  oak: 0.63,
-  ash: 0.6,
-  walnut: 0.55,
-  poplar: 0.42,
-  spruce: 0.4,
-  pine: 0.4
-};
-var REFERENCE_K = 350;
-var HANDBOOK_K = 297;
-var CONDUCTIVITY_RISE_PER_K = 25e-4;
-var knownWoods = Object.keys(SPECIFIC_GRAVITY);
-function woodThermal(material, moisturePct, densityKgPerM3) {
-  const x = moisturePct;
-  const known2 = Object.hasOwn(SPECIFIC_GRAVITY, material) ? SPECIFIC_GRAVITY[material] : void 0;
-  const gravity = densityKgPerM3 === null ? known2 : densityKgPerM3 / (1e3 * (1 + x / 100));
-  if (gravity === void 0) return null;
-  const warmer = 1 + CONDUCTIVITY_RISE_PER_K * (REFERENCE_K - HANDBOOK_K);
-  const conductivityWPerMK = warmer * (gravity * (0.1941 + 4064e-6 * x) + 0.01864);
-  const dryKJPerKgK = 0.1031 + 3867e-6 * REFERENCE_K;
-  const boundKJPerKgK = x * (-0.06191 + 236e-6 * REFERENCE_K - 133e-6 * x);
-  const heatCapacityJPerKgK = 1e3 * ((dryKJPerKgK + 4.18 * x / 100) / (1 + x / 100) + boundKJPerKgK);
+// shared-models/cure/dose.ts
+function doseLaw() {
   return {
-    conductivityWPerMK,
-    densityKgPerM3: densityKgPerM3 ?? 1e3 * gravity * (1 + x / 100),
-    heatCapacityJPerKgK
+    measure: "dose",
+    unit: "mJ/cm²",
+    initial: 0,
+    advance(state, from, to, durationS) {
+      if (!(durationS >= 0 && from >= 0 && to >= 0)) {
+        throw new RangeError(
+          `a segment of irradiance goes from ${from} to ${to} mW/cm² in ${durationS} s; expected 0 or more`
+        );
+      }
+      return state + 0.5 * (from + to) * durationS;
+    },
+    value: (state) => state,
+    secondsToReach: (state, target, held2) => state >= target ? 0 : (target - state) / held2,
+    risesWithTemperature: () => true
   };
-}
-
-// shared-models/heat/materials.ts
-var BOARDS = {
-  plywood: {
-    heatCapacityJPerKgK: 1600,
-    rows: [
-      [300, 0.09],
-      [500, 0.13],
-      [700, 0.17],
-      [1e3, 0.24]
-    ]
-  },
-  particleboard: {
-    heatCapacityJPerKgK: 1700,
-    rows: [
-      [300, 0.1],
-      [600, 0.14],
-      [900, 0.18]
-    ]
-  },
-  fibreboard: {
-    heatCapacityJPerKgK: 1700,
-    rows: [
-      [250, 0.07],
-      [400, 0.1],
-      [600, 0.14],
-      [800, 0.18]
-    ]
-  }
-};
-var TOOLS = {
-  steel: { conductivityWPerMK: 50, densityKgPerM3: 7800, heatCapacityJPerKgK: 450 },
-  "stainless-steel": { conductivityWPerMK: 17, densityKgPerM3: 7900, heatCapacityJPerKgK: 500 },
-  aluminium: { conductivityWPerMK: 160, densityKgPerM3: 2800, heatCapacityJPerKgK: 880 },
-  copper: { conductivityWPerMK: 380, densityKgPerM3: 8900, heatCapacityJPerKgK: 380 },
-  brass: { conductivityWPerMK: 120, densityKgPerM3: 8400, heatCapacityJPerKgK: 380 },
-  silicone: { conductivityWPerMK: 0.35, densityKgPerM3: 1200, heatCapacityJPerKgK: 1e3 },
-  rubber: { conductivityWPerMK: 0.13, densityKgPerM3: 910, heatCapacityJPerKgK: 1100 }
-};
-var TOOL_FROM_WPerMK = 2;
-var USUAL_MOISTURE_PCT = 8;
-var knownMaterials = [...Object.keys(BOARDS), ...Object.keys(TOOLS)];
-function materialOf(layer) {
-  const known2 = ownMaterial(layer);
-  return known2 === null || layer.tool === void 0 ? known2 : { ...known2, tool: layer.tool };
-}
-function ownMaterial(layer) {
-  if (!("material" in layer)) {
-    const { conductivityWPerMK, densityKgPerM3: densityKgPerM32, heatCapacityJPerKgK } = layer;
-    const tool2 = conductivityWPerMK >= TOOL_FROM_WPerMK;
-    return { conductivityWPerMK, densityKgPerM3: densityKgPerM32, heatCapacityJPerKgK, tool: tool2 };
-  }
-  const { material, densityKgPerM3 } = layer;
-  const tool = Object.hasOwn(TOOLS, material) ? TOOLS[material] : void 0;
-  if (tool !== void 0) {
-    return { ...tool, densityKgPerM3: densityKgPerM3 ?? tool.densityKgPerM3, tool: true };
-  }
-  const board = Object.hasOwn(BOARDS, material) ? BOARDS[material] : void 0;
-  if (board !== void 0) return { ...boardThermal(board, densityKgPerM3 ?? null), tool: false };
-  const wood = woodThermal(
-    material,
-    layer.moisturePct ?? USUAL_MOISTURE_PCT,
-    densityKgPerM3 ?? null
-  );
-  return wood === null ? null : { ...wood, tool: false };
-}
-function boardThermal({ rows, heatCapacityJPerKgK }, given) {
-  const densityKgPerM3 = given ?? rows[Math.floor(rows.length / 2)][0];
-  let conductivityWPerMK = rows[0][1];
-  for (let i = 1; i < rows.length; i += 1) {
-    const [fromKgPerM3, fromWPerMK] = rows[i - 1];
-    const [toKgPerM3, toWPerMK] = rows[i];
-    const share2 = (densityKgPerM3 - fromKgPerM3) / (toKgPerM3 - fromKgPerM3);
-    if (share2 > 0) conductivityWPerMK = fromWPerMK + Math.min(share2, 1) * (toWPerMK - fromWPerMK);
-  }
-  return { conductivityWPerMK, densityKgPerM3, heatCapacityJPerKgK };
-}
-
-// shared-models/heat/slab.ts
-var COARSEST_SHARE = 1 / 52;
-var SAME_MM = 1e-6;
-function cutSlab(layers, coarsestShare = COARSEST_SHARE, atMm = []) {
-  const plies = layers.flatMap(pliesOf);
-  let thicknessMm = 0;
-  let wholeRootS = 0;
-  for (const ply of plies) {
-    if ("contactWPerM2K" in ply) continue;
-    thicknessMm += ply.thicknessMm;
-    wholeRootS += crossingRootS(ply, ply.thicknessMm);
-  }
-  const slab = {
-    depthsMm: [0],
-    capacityJPerM2K: [0],
-    conductanceWPerM2K: [],
-    variesAs: [],
-    glueLineNodes: [],
-    thicknessMm
-  };
-  let topMm = 0;
-  plies.forEach((ply, index) => {
-    if ("contactWPerM2K" in ply) {
-      addContact(slab, topMm, ply.contactWPerM2K);
-      return;
-    }
-    const above = plies[index - 1];
-    if (above !== void 0 && isGlued(above, ply))
-      slab.glueLineNodes.push(slab.depthsMm.length - 1);
-    const bottomMm = topMm + ply.thicknessMm;
-    const cutsMm = atMm.filter((mm) => mm > topMm + SAME_MM && mm < bottomMm - SAME_MM).sort((a, b) => a - b);
-    let fromMm = topMm;
-    for (const toMm of [...cutsMm, bottomMm]) {
-      if (toMm - fromMm <= SAME_MM) continue;
-      const share2 = crossingRootS(ply, toMm - fromMm) / wholeRootS;
-      addPieces(slab, ply, fromMm, toMm, Math.max(1, Math.ceil(share2 / coarsestShare - 1e-9)));
-      fromMm = toMm;
-    }
-    topMm = bottomMm;
-  });
-  return slab;
-}
-function nodeAt({ depthsMm }, mm) {
-  let nearest = 0;
-  depthsMm.forEach((depth, node) => {
-    if (Math.abs(depth - mm) < Math.abs(depthsMm[nearest] - mm)) nearest = node;
-  });
-  return nearest;
-}
-function isGlued(above, below) {
-  return !("contactWPerM2K" in above) && !above.tool && !below.tool;
-}
-function crossingRootS(ply, thicknessMm) {
-  const { conductivityWPerMK, densityKgPerM3, heatCapacityJPerKgK } = ply;
-  return thicknessMm / 1e3 * Math.sqrt(densityKgPerM3 * heatCapacityJPerKgK / conductivityWPerMK);
-}
-function addPieces(slab, ply, fromMm, toMm, pieces) {
-  const pieceM = (toMm - fromMm) / pieces / 1e3;
-  const halfJPerM2K = 0.5 * ply.densityKgPerM3 * ply.heatCapacityJPerKgK * pieceM;
-  for (let piece = 1; piece <= pieces; piece += 1) {
-    slab.capacityJPerM2K[slab.capacityJPerM2K.length - 1] += halfJPerM2K;
-    slab.conductanceWPerM2K.push(ply.conductivityWPerMK / pieceM);
-    slab.variesAs.push(ply.variesAs);
-    slab.depthsMm.push(piece === pieces ? toMm : fromMm + (toMm - fromMm) * piece / pieces);
-    slab.capacityJPerM2K.push(halfJPerM2K);
-  }
-}
-function addContact(slab, atMm, contactWPerM2K) {
-  slab.conductanceWPerM2K.push(contactWPerM2K);
-  slab.variesAs.push("contact");
-  slab.depthsMm.push(atMm);
-  slab.capacityJPerM2K.push(0);
-}
-function pliesOf(layer) {
-  if ("platen" in layer) return [{ ...layer.platen, tool: true, variesAs: "platen" }];
-  if ("contactWPerM2K" in layer) return [layer];
-  const material = materialOf(layer);
-  if (material === null) {
-    throw new RangeError(`no properties known for ${"material" in layer ? layer.material : ""}`);
-  }
-  const ply = { ...material, thicknessMm: layer.thicknessMm, variesAs: "layer" };
-  return Array.from({ length: layer.count }, () => ply);
 }
 
 // shared-models/units/exponential.ts
@@ -506,865 +163,6 @@ function expm1(x) {
   return scaledByPowerOfTwo(r - (e + minusK) + 1, k);
 }
 
-// shared-models/score/still-air.ts
-var STILL_AIR_WPerM2K = 10;
-
-// shared-models/score/cold-tool.ts
-var SAME_MM2 = 1e-6;
-function coldToolNodes(layers, { depthsMm }, face) {
-  let toolMm = 0;
-  for (const layer of face === "upper" ? layers : [...layers].reverse()) {
-    if ("contactWPerM2K" in layer) continue;
-    if (materialOf(layer)?.tool !== true) break;
-    toolMm += layer.thicknessMm * layer.count;
-  }
-  if (toolMm === 0) return null;
-  if (face === "upper") {
-    return [0, depthsMm.findIndex((mm) => mm >= toolMm - SAME_MM2) + 1];
-  }
-  const fromMm = depthsMm[depthsMm.length - 1] - toolMm + SAME_MM2;
-  let from = depthsMm.length - 1;
-  while (from > 0 && depthsMm[from] > fromMm) from -= 1;
-  return [from, depthsMm.length];
-}
-function coldToolStart({ carried, startMs, station }, zone, piece, restingC) {
-  if (piece.coldTool === null || piece.slab === null) return null;
-  const { surroundingsMinC, supplyMaxC } = station;
-  const before = carried?.find((each) => each.zone === zone);
-  if (before === void 0) {
-    return { lowC: Math.min(surroundingsMinC, restingC), nominalC: restingC, highC: supplyMaxC };
-  }
-  const coolingS = Math.max(0, startMs - before.atMs) / 1e3;
-  const [from, to] = piece.coldTool;
-  let capacityJPerM2K = 0;
-  for (let i = from; i < to; i += 1) capacityJPerM2K += piece.slab.capacityJPerM2K[i];
-  const kept = exp(-STILL_AIR_WPerM2K * coolingS / capacityJPerM2K);
-  const floorC = Math.min(surroundingsMinC, before.lowC);
-  const lowC = floorC + (before.lowC - floorC) * kept;
-  return { lowC, nominalC: 0.5 * (lowC + before.nominalC), highC: before.highC };
-}
-
-// shared-models/score/piece.ts
-var CONTACT_WPerM2K = 500;
-function pieceOf(input, zone) {
-  const { recipe } = input;
-  if (recipe.kind !== "press") return partPiece(recipe.part);
-  const place = recipe.places?.find(({ zones }) => zones.includes(zone.id));
-  const layup = place?.layup ?? recipe.layup;
-  if (layup === void 0) return null;
-  const piece = layupPiece(layup, zone);
-  if (input.station.heating !== "one-sided") return piece;
-  const openFace = zone.upper === null ? "upper" : "lower";
-  const coldTool = piece.slab === null ? null : coldToolNodes(layup.layers, piece.slab, openFace);
-  return { ...piece, openFace, coldTool };
-}
-function layupPiece(layup, { upperMetal, lowerMetal }) {
-  const contactWPerM2K = layup.contactWPerM2K ?? CONTACT_WPerM2K;
-  const contact = { contactWPerM2K };
-  const layers = [...layup.layers];
-  if (upperMetal !== void 0) layers.unshift({ platen: upperMetal }, contact);
-  if (lowerMetal !== void 0) layers.push(contact, { platen: lowerMetal });
-  const slab = cutSlab(layers);
-  const ownNodes = ownNodesOf(slab, upperMetal, lowerMetal);
-  const topMm = upperMetal?.thicknessMm ?? 0;
-  if (topMm > 0) slab.depthsMm = slab.depthsMm.map((mm) => mm - topMm);
-  const { evaporation } = layup;
-  return {
-    slab,
-    spots: spotsOf(slab, ownNodes),
-    tolerance: layup.tolerance ?? {},
-    initialC: layup.initialC,
-    upperWPerM2K: upperMetal === void 0 ? contactWPerM2K : Infinity,
-    lowerWPerM2K: lowerMetal === void 0 ? contactWPerM2K : Infinity,
-    openFace: null,
-    timeConstantS: 0,
-    wet: evaporation === void 0 ? null : {
-      waterKgPerM2PerLine: evaporation.waterKgPerM2PerLine,
-      leastShare: evaporation.share[0],
-      mostShare: evaporation.share[1]
-    },
-    ownNodes,
-    coldTool: null
-  };
-}
-function ownNodesOf({ depthsMm, variesAs }, upperMetal, lowerMetal) {
-  const from = upperMetal === void 0 ? 0 : variesAs.indexOf("contact") + 1;
-  const to = lowerMetal === void 0 ? depthsMm.length : variesAs.lastIndexOf("contact") + 1;
-  return [from, to];
-}
-function spotsOf(slab, [from, to]) {
-  if (slab.glueLineNodes.length === 0) {
-    const node = nodeAt(slab, 0.5 * (slab.depthsMm[from] + slab.depthsMm[to - 1]));
-    return [{ glueLine: null, depthMm: slab.depthsMm[node], node }];
-  }
-  return slab.glueLineNodes.map((node, index) => ({
-    glueLine: index + 1,
-    depthMm: slab.depthsMm[node],
-    node
-  }));
-}
-function partPiece(part) {
-  const common = {
-    tolerance: part?.tolerance ?? {},
-    initialC: part?.initialC ?? null,
-    openFace: null,
-    coldTool: null,
-    wet: null
-  };
-  if (part !== void 0 && "layers" in part) {
-    const slab = cutSlab(part.layers);
-    return {
-      ...common,
-      slab,
-      ownNodes: [0, slab.depthsMm.length],
-      spots: [{ glueLine: null, depthMm: 0, node: 0 }],
-      upperWPerM2K: part.convectionWPerM2K,
-      lowerWPerM2K: part.face === "both" ? part.convectionWPerM2K : 0,
-      timeConstantS: 0
-    };
-  }
-  return {
-    ...common,
-    slab: null,
-    ownNodes: [0, 1],
-    spots: [{ glueLine: null, depthMm: null, node: 0 }],
-    upperWPerM2K: 0,
-    lowerWPerM2K: 0,
-    timeConstantS: part !== void 0 && "timeConstantMin" in part ? part.timeConstantMin * 60 : 0
-  };
-}
-function followsAir({ slab, timeConstantS }) {
-  return slab === null && timeConstantS === 0;
-}
-function stepOf(piece, stepS, order, vary) {
-  if (piece.slab !== null) {
-    const open = vary.openFaceLoses ? STILL_AIR_WPerM2K : 0;
-    const contacts = {
-      upperWPerM2K: piece.openFace === "upper" ? open : piece.upperWPerM2K * vary.contact,
-      lowerWPerM2K: piece.openFace === "lower" ? open : piece.lowerWPerM2K * vary.contact
-    };
-    const body = new Conduction(piece.slab, contacts, stepS, order, vary);
-    return (tempC, uFrom, uTo, lFrom, lTo) => body.step(tempC, uFrom, uTo, lFrom, lTo);
-  }
-  const lagS = piece.timeConstantS / (vary.diffusivity * vary.contact);
-  if (lagS === 0) {
-    return (tempC, _uFrom, uTo) => {
-      tempC[0] = uTo;
-    };
-  }
-  const decay = exp(-stepS / lagS);
-  return (tempC, uFrom, uTo) => {
-    const behindK = (uTo - uFrom) / stepS * lagS;
-    tempC[0] = uTo - behindK + (tempC[0] - uFrom + behindK) * decay;
-  };
-}
-function evaporationOf({ slab, wet }, share2) {
-  if (slab === null || wet === null) return null;
-  return new Evaporation(slab, Math.min(1, Math.max(0, share2)) * wet.waterKgPerM2PerLine);
-}
-function sizeOf(piece) {
-  return piece.slab?.depthsMm.length ?? 1;
-}
-
-// shared-models/score/doubts.ts
-var EXPANDED_PER_HALF_WIDTH = 2 / Math.sqrt(3);
-function doubtsOf(input, zone, piece, start, ofConstants) {
-  const { tolerance, wet } = piece;
-  let sensorK = 0;
-  for (const point of [zone.upper, zone.lower, zone.air]) {
-    const sensor = point === null ? void 0 : input.sensors[point];
-    if (sensor !== void 0) sensorK = Math.max(sensorK, widestOf(sensor).expandedK);
-  }
-  const ofPct = (pct) => (pct ?? 0) / 100 * EXPANDED_PER_HALF_WIDTH;
-  const ofLaw = ofPct(tolerance.lawPct);
-  const waterShare = wet === null ? 0 : 0.5 * (wet.mostShare - wet.leastShare);
-  const doubts = [
-    { term: "sensor", bound: sensorK },
-    { term: "place", bound: (tolerance.placeK ?? 0) * EXPANDED_PER_HALF_WIDTH },
-    { term: "diffusivity", bound: ofPct(tolerance.diffusivityPct) },
-    { term: "contact", bound: ofPct(tolerance.contactPct) },
-    { term: "law", bound: Math.sqrt(ofLaw * ofLaw + ofConstants * ofConstants) },
-    { term: "water", bound: waterShare * EXPANDED_PER_HALF_WIDTH },
-    { term: "initial", bound: followsAir(piece) ? 0 : start.expandedK }
-  ];
-  return doubts.filter(({ bound }) => bound > 0);
-}
-function unmoved({ wet }) {
-  return {
-    shiftK: 0,
-    diffusivity: 1,
-    contact: 1,
-    lawFactor: 1,
-    startShiftK: 0,
-    waterShare: wet === null ? 0 : 0.5 * (wet.leastShare + wet.mostShare)
-  };
-}
-var LEAST_FACTOR = 0.05;
-function move(piece, doubts, shareOf, direction, flow) {
-  const moved = unmoved(piece);
-  for (const { term, bound } of doubts) {
-    const by = shareOf(term) * bound;
-    if (term === "sensor" || term === "place") moved.shiftK += direction * by;
-    else if (term === "diffusivity") moved.diffusivity = Math.max(LEAST_FACTOR, 1 + flow * by);
-    else if (term === "contact") moved.contact = Math.max(LEAST_FACTOR, 1 + flow * by);
-    else if (term === "law") moved.lawFactor = Math.max(0, 1 + direction * by);
-    else if (term === "water") moved.waterShare -= direction * by;
-    else if (term === "initial") moved.startShiftK = direction * by;
-  }
-  return moved;
-}
-function weightOf(terms, term, direction) {
-  const row = terms.find((each) => each.term === term);
-  if (row === void 0) return 0;
-  return direction < 0 ? row.weight : row.weightUp ?? row.weight;
-}
-
-// shared-models/score/envelope.ts
-var RECOVERY_MIN = 10;
-function ratesOf(input, sensor) {
-  const { station, recipe } = input;
-  const { plausible, resolutionK, noiseK = 0 } = widestOf(sensor);
-  const recovery = (recipe.limits ?? []).find((limit) => limit.phase === "recovery");
-  const recoveryMin = recovery?.phase === "recovery" ? recovery.withinMin : RECOVERY_MIN;
-  const loadedMs = input.marks.contact?.earliestMs ?? input.startMs;
-  return {
-    heatingKPerS: station.maxHeatingKPerMin / 60,
-    coolingKPerS: station.maxCoolingKPerMin / 60,
-    loadingKPerS: Math.max(station.loadingDropKPerMin ?? 0, station.maxCoolingKPerMin) / 60,
-    loadedMs,
-    recoveredMs: loadedMs + recoveryMin * 6e4,
-    leastC: Math.max(plausible.minC, station.surroundingsMinC),
-    mostC: Math.min(plausible.maxC, station.supplyMaxC),
-    noiseK: 2 * resolutionK + 3 * noiseK
-  };
-}
-var Envelope = class {
-  low = 0;
-  nominal = 0;
-  high = 0;
-  history;
-  rates;
-  next = 0;
-  /** Bounds at each reading from it and those before it [°C]. */
-  pastLowC = [];
-  pastHighC = [];
-  /** Bounds at each reading from it and those after it [°C]. */
-  futureLowC = [];
-  futureHighC = [];
-  movedMs = Infinity;
-  constructor(history, rates) {
-    this.history = history;
-    this.rates = rates;
-  }
-  get neverRead() {
-    return this.history.timesMs.length === 0;
-  }
-  /** Between two equal readings the ends part up to where the greatest fall and rise meet; half of it on average. */
-  get apartK() {
-    const { heatingKPerS, coolingKPerS, noiseK } = this.rates;
-    const meetingKPerS = heatingKPerS * coolingKPerS / (heatingKPerS + coolingKPerS);
-    return noiseK + 0.5 * meetingKPerS * (this.history.spacingMs ?? 0) / 1e3;
-  }
-  /** How far back a reading usually narrows what those before it allow [ms]. */
-  get reachMs() {
-    const { heatingKPerS, coolingKPerS, noiseK } = this.rates;
-    return 3e3 * noiseK / Math.min(heatingKPerS, coolingKPerS);
-  }
-  /**
-   * Takes in the readings that came since. Times after this have other bounds than before [ms];
-   * `Infinity`: none.
-   */
-  movedSince() {
-    this.follow();
-    const { movedMs } = this;
-    this.movedMs = Infinity;
-    return movedMs;
-  }
-  /** Sets low, nominal and high for a time; nearly always one later than before. */
-  at(tMs) {
-    this.follow();
-    const { timesMs, valuesC } = this.history;
-    while (this.next < timesMs.length && timesMs[this.next] <= tMs) this.next += 1;
-    while (this.next > 0 && timesMs[this.next - 1] > tMs) this.next -= 1;
-    const { leastC, mostC } = this.rates;
-    const before = this.next - 1;
-    const after = before >= 0 && timesMs[before] === tMs ? before : this.next;
-    const readBefore = before >= 0;
-    const readAfter = after < timesMs.length;
-    if (!readBefore && !readAfter) {
-      this.low = leastC;
-      this.high = mostC;
-      this.nominal = 0.5 * (leastC + mostC);
-      return;
-    }
-    let low = -Infinity;
-    let high = Infinity;
-    let nominal = readBefore ? valuesC[before] : valuesC[after];
-    if (readBefore) {
-      low = this.pastLowC[before] - this.fallK(timesMs[before], tMs);
-      high = this.pastHighC[before] + this.riseK(timesMs[before], tMs);
-    }
-    if (readAfter) {
-      low = Math.max(low, this.futureLowC[after] - this.riseK(tMs, timesMs[after]));
-      high = Math.min(high, this.futureHighC[after] + this.fallK(tMs, timesMs[after]));
-    }
-    if (readBefore && readAfter) {
-      if (after > before) {
-        const share2 = (tMs - timesMs[before]) / (timesMs[after] - timesMs[before]);
-        nominal += share2 * (valuesC[after] - nominal);
-      }
-      if (low > high) {
-        const { noiseK } = this.rates;
-        low = Math.min(valuesC[before], valuesC[after]) - noiseK;
-        high = Math.max(valuesC[before], valuesC[after]) + noiseK;
-      }
-    }
-    this.nominal = Math.max(low, Math.min(high, nominal));
-    this.low = Math.min(this.nominal, Math.max(low, leastC));
-    this.high = Math.max(this.nominal, Math.min(high, mostC));
-  }
-  /** Bounds of the readings that came since, and what they say of those before them. */
-  follow() {
-    const { timesMs } = this.history;
-    const known2 = this.pastLowC.length;
-    if (known2 === timesMs.length) return;
-    for (let i = known2; i < timesMs.length; i += 1) this.followForward(i);
-    this.movedMs = Math.min(this.movedMs, known2 > 0 ? timesMs[known2 - 1] : -Infinity);
-    for (let i = timesMs.length - 1; i >= 0; i -= 1) {
-      const moved = this.followBack(i);
-      if (i >= known2) continue;
-      if (!moved) break;
-      this.movedMs = Math.min(this.movedMs, i > 0 ? timesMs[i - 1] : -Infinity);
-    }
-  }
-  followForward(i) {
-    const { timesMs, valuesC } = this.history;
-    const { noiseK } = this.rates;
-    let low = valuesC[i] - noiseK;
-    let high = valuesC[i] + noiseK;
-    if (i > 0) {
-      const fromLow = this.pastLowC[i - 1] - this.fallK(timesMs[i - 1], timesMs[i]);
-      const fromHigh = this.pastHighC[i - 1] + this.riseK(timesMs[i - 1], timesMs[i]);
-      if (fromLow <= high && fromHigh >= low) {
-        low = Math.max(low, fromLow);
-        high = Math.min(high, fromHigh);
-      }
-    }
-    this.pastLowC.push(low);
-    this.pastHighC.push(high);
-  }
-  /** Answers whether a reading's bounds from those after it have moved. */
-  followBack(i) {
-    const { timesMs, valuesC } = this.history;
-    const { noiseK } = this.rates;
-    let low = valuesC[i] - noiseK;
-    let high = valuesC[i] + noiseK;
-    if (i + 1 < timesMs.length) {
-      const toLow = this.futureLowC[i + 1] - this.riseK(timesMs[i], timesMs[i + 1]);
-      const toHigh = this.futureHighC[i + 1] + this.fallK(timesMs[i], timesMs[i + 1]);
-      if (toLow <= high && toHigh >= low) {
-        low = Math.max(low, toLow);
-        high = Math.min(high, toHigh);
-      }
-    }
-    const moved = low !== this.futureLowC[i] || high !== this.futureHighC[i];
-    this.futureLowC[i] = low;
-    this.futureHighC[i] = high;
-    return moved;
-  }
-  /** Greatest rise between two times [K]. */
-  riseK(fromMs, toMs) {
-    return this.rates.heatingKPerS * (toMs - fromMs) / 1e3;
-  }
-  /** Greatest fall between two times [K]: faster while the cold charge draws heat. */
-  fallK(fromMs, toMs) {
-    const { loadingKPerS, coolingKPerS, loadedMs, recoveredMs } = this.rates;
-    const loadingMs = Math.max(0, Math.min(toMs, recoveredMs) - Math.max(fromMs, loadedMs));
-    return (loadingKPerS * loadingMs + coolingKPerS * (toMs - fromMs - loadingMs)) / 1e3;
-  }
-};
-
-// shared-models/score/grid.ts
-var STEP_S = { press: 1, bench: 1, oven: 5, rack: 60, store: 600 };
-function stepSecondsOf(kind) {
-  return STEP_S[kind];
-}
-function gridOf(startMs, endMs, stepS) {
-  const stepMs = stepS * 1e3;
-  return { startMs, endMs, stepMs, steps: Math.max(0, Math.ceil((endMs - startMs) / stepMs)) };
-}
-function gridTimeMs({ startMs, endMs, stepMs }, steps) {
-  return Math.min(startMs + steps * stepMs, Math.max(startMs, endMs));
-}
-
-// shared-models/score/marks.ts
-function gridStartMs({ marks, startMs }) {
-  return marks.contact === null ? startMs : Math.min(startMs, marks.contact.earliestMs);
-}
-function gridEndMs({ endMs, asOfMs, marks }) {
-  return endMs === null ? asOfMs : Math.max(endMs, marks.open?.latestMs ?? endMs);
-}
-function creditOf(input, direction) {
-  const { contact, pressureOn, releaseStart } = input.marks;
-  const startMs = gridStartMs(input);
-  const stepMs = stepSecondsOf(input.station.kind) * 1e3;
-  const steps = (timeOf(contact ?? pressureOn, -direction) - startMs) / stepMs;
-  const heatFromMs = startMs + stepMs * (direction < 0 ? Math.ceil(steps) : Math.floor(steps + (direction > 0 ? 0 : 0.5)));
-  const pressureMs = contact === null ? heatFromMs : timeOf(pressureOn, direction);
-  if (direction > 0) return { heatFromMs, pressureMs, fromMs: heatFromMs, toMs: Infinity };
-  return {
-    heatFromMs,
-    pressureMs,
-    fromMs: timeOf(pressureOn, -direction),
-    toMs: releaseStart === null ? Infinity : timeOf(releaseStart, direction)
-  };
-}
-function sameCredit(a, b) {
-  return a.heatFromMs === b.heatFromMs && a.fromMs === b.fromMs && a.toMs === b.toMs;
-}
-function timeOf({ earliestMs, latestMs }, end) {
-  if (end === 0) return 0.5 * (earliestMs + latestMs);
-  return end > 0 ? latestMs : earliestMs;
-}
-
-// shared-models/score/run.ts
-var Run = class _Run {
-  plan;
-  tempC;
-  /** State of the law at each spot, for what counts. */
-  earned;
-  /** The same from contact to pressure-on: precure. */
-  precured;
-  water;
-  before;
-  steps;
-  usualS = 0;
-  usualStep = null;
-  constructor(plan, start, from) {
-    const { piece, law, initialC, waterShare } = plan;
-    const spots = piece.spots.length;
-    this.plan = plan;
-    this.tempC = from?.tempC.slice() ?? new Float64Array(sizeOf(piece)).fill(followsAir(piece) ? start.upperC : initialC ?? 0);
-    if (from === void 0 && followsAir(piece)) this.tempC[0] += plan.shiftK;
-    if (from === void 0 && piece.slab !== null) {
-      const [first, end] = piece.ownNodes;
-      this.tempC.fill(start.upperC + plan.shiftK, 0, first);
-      this.tempC.fill(start.lowerC + plan.shiftK, end);
-      const { coldTool } = piece;
-      if (coldTool !== null && plan.coldToolC !== null)
-        this.tempC.fill(plan.coldToolC, ...coldTool);
-    }
-    this.earned = from?.earned.slice() ?? new Float64Array(spots).fill(law.initial);
-    this.precured = from?.precured.slice() ?? new Float64Array(spots).fill(law.initial);
-    this.water = from === void 0 ? evaporationOf(piece, waterShare) : copyOf(from.water);
-    this.before = new Float64Array(spots);
-    this.steps = from !== void 0 && from.plan === plan ? from.steps : /* @__PURE__ */ new Map();
-  }
-  copy() {
-    return new _Run(this.plan, { upperC: 0, lowerC: 0 }, this);
-  }
-  /** What each spot has earned, in the law's unit. */
-  value(spot) {
-    return this.plan.law.value(this.earned[spot]);
-  }
-  /** What each spot had earned before pressure, in the law's unit. */
-  precure(spot) {
-    const { law } = this.plan;
-    return law.value(this.precured[spot]) - law.value(law.initial);
-  }
-  /** Temperature of a spot now [°C]. */
-  spotC(spot) {
-    return this.tempC[this.plan.piece.spots[spot].node];
-  }
-  /**
-   * Goes one grid step.
-   *
-   * @param barred spots that earn nothing in it; null: none
-   */
-  step(fromMs, toMs, from, to, barred) {
-    const { piece, shiftK, credit } = this.plan;
-    const { spots } = piece;
-    const { tempC, before } = this;
-    for (let s = 0; s < spots.length; s += 1) before[s] = tempC[spots[s].node];
-    if (toMs > credit.heatFromMs) {
-      this.stepFor((toMs - fromMs) / 1e3)(
-        tempC,
-        from.upperC + shiftK,
-        to.upperC + shiftK,
-        from.lowerC + shiftK,
-        to.lowerC + shiftK
-      );
-      this.water?.cool(tempC);
-    }
-    this.earn(this.earned, fromMs, toMs, credit.fromMs, credit.toMs, barred);
-    if (fromMs < credit.pressureMs) {
-      this.earn(this.precured, fromMs, toMs, credit.heatFromMs, credit.pressureMs, null);
-    }
-  }
-  earn(states, fromMs, toMs, creditFromMs, creditToMs, barred) {
-    const { law, lawFactor, piece } = this.plan;
-    const from = Math.max(fromMs, creditFromMs);
-    const to = Math.min(toMs, creditToMs);
-    if (to <= from) return;
-    const startShare = (from - fromMs) / (toMs - fromMs);
-    const endShare = (to - fromMs) / (toMs - fromMs);
-    const durationS = (to - from) / 1e3 * lawFactor;
-    const { spots } = piece;
-    for (let s = 0; s < spots.length; s += 1) {
-      if (barred !== null && barred[s] !== 0) continue;
-      const atStartC = this.before[s];
-      const riseK = this.tempC[spots[s].node] - atStartC;
-      states[s] = law.advance(
-        states[s],
-        atStartC + startShare * riseK,
-        atStartC + endShare * riseK,
-        durationS
-      );
-    }
-  }
-  /** A step's equations are factored once for each length of step. */
-  stepFor(stepS) {
-    if (this.usualStep !== null && this.usualS === stepS) return this.usualStep;
-    let step = this.steps.get(stepS);
-    if (step === void 0) {
-      const { piece, order, variation } = this.plan;
-      step = stepOf(piece, stepS, order, variation);
-      if (this.steps.size > 4) this.steps.clear();
-      this.steps.set(stepS, step);
-    }
-    this.usualS = stepS;
-    this.usualStep = step;
-    return step;
-  }
-};
-function copyOf(water) {
-  return water === null ? null : water.copy();
-}
-
-// shared-models/score/start.ts
-var START_READ_MS = 36e5;
-var STALE_MS = 10 * 6e4;
-var WAITING_K_PER_MIN = 0.2;
-var WARM_HALL_C = 30;
-function plannedStart(input, { initialC }) {
-  const hall = hallRange(input.station.surroundingsMinC);
-  if (typeof initialC === "number") return known(initialC, 0);
-  if (initialC === null) return known(hall.middleC, hall.halfK * EXPANDED_PER_HALF_WIDTH);
-  if ("least" in initialC) {
-    const halfK = 0.5 * (initialC.most - initialC.least);
-    return known(0.5 * (initialC.least + initialC.most), halfK * EXPANDED_PER_HALF_WIDTH);
-  }
-  const sensor = input.sensors[initialC.point];
-  if (sensor === void 0) return known(hall.middleC, hall.halfK * EXPANDED_PER_HALF_WIDTH);
-  return { ...known(hall.middleC, widestOf(sensor).expandedK), point: initialC.point };
-}
-function measuredStart(input, piece, histories) {
-  const planned = plannedStart(input, piece);
-  const { point } = planned;
-  const sensor = point === null ? void 0 : input.sensors[point];
-  const history = point === null ? void 0 : histories.get(point);
-  if (sensor === void 0 || history === void 0) return planned;
-  return { ...planned, ...readAt(gridStartMs(input), history, sensor, planned.nominalC) };
-}
-function readAt(startMs, { timesMs, valuesC }, { plausible, resolutionK, noiseK }, unreadC) {
-  let lowC = plausible.minC;
-  let highC = plausible.maxC;
-  let nominalC = unreadC;
-  let ageMs = null;
-  timesMs.forEach((t, i) => {
-    if (t > startMs || startMs - t > START_READ_MS) return;
-    ageMs = startMs - t;
-    nominalC = valuesC[i];
-    const openK = 2 * resolutionK + 3 * (noiseK ?? 0) + WAITING_K_PER_MIN * ageMs / 6e4;
-    lowC = Math.max(lowC, nominalC - openK);
-    highC = Math.min(highC, nominalC + openK);
-  });
-  if (lowC > highC) [lowC, highC] = [highC, lowC];
-  return { lowC, nominalC: Math.min(highC, Math.max(lowC, nominalC)), highC, ageMs };
-}
-function isStale({ point, ageMs }) {
-  return point !== null && ageMs !== null && ageMs > STALE_MS;
-}
-function known(nominalC, expandedK) {
-  return { lowC: nominalC, nominalC, highC: nominalC, expandedK, point: null, ageMs: null };
-}
-function hallRange(coldestC) {
-  const leastC = Math.min(coldestC, WARM_HALL_C);
-  return { middleC: 0.5 * (leastC + WARM_HALL_C), halfK: 0.5 * (WARM_HALL_C - leastC) };
-}
-
-// shared-models/score/zone-runs.ts
-function openZone(input, zone, histories, laws, terms, startMs) {
-  const piece = pieceOf(input, zone);
-  if (piece === null) return null;
-  const [upper, lower] = facesOf(input, zone, piece, histories);
-  upper.at(startMs);
-  lower.at(startMs);
-  const start = measuredStart(input, piece, histories);
-  const tool = coldToolStart(input, zone.id, piece, start.nominalC);
-  const doubts = doubtsOf(input, zone, piece, start, laws.ofConstants);
-  const lawOf = { [-1]: laws.low, [0]: laws.nominal, [1]: laws.high };
-  const open = (law, credit, path, moved) => new Run(
-    {
-      piece,
-      law: lawOf[law],
-      lawFactor: moved.lawFactor,
-      order: path === "nominal" ? 2 : 1,
-      variation: { ...moved, openFaceLoses: law < 0 },
-      shiftK: moved.shiftK,
-      initialC: start[`${path}C`] + moved.startShiftK,
-      coldToolC: tool?.[`${path}C`] ?? null,
-      waterShare: moved.waterShare,
-      credit: creditOf(input, credit)
-    },
-    pairOf(upper, lower, path)
-  );
-  const pair = (direction, path) => {
-    const weight = (term) => weightOf(terms, term, direction);
-    return [-1, 1].map(
-      (flow) => open(direction, direction, path, move(piece, doubts, weight, direction, flow))
-    );
-  };
-  const plain = unmoved(piece);
-  const marksMoved = (end) => !sameCredit(creditOf(input, end), creditOf(input, 0));
-  const { safe } = laws;
-  return {
-    zone,
-    piece,
-    upper,
-    lower,
-    start,
-    doubts,
-    terms,
-    nominal: open(0, 0, "nominal", plain),
-    lows: pair(-1, "low"),
-    highs: pair(1, "high"),
-    gapLow: open(0, 0, "low", plain),
-    gapHigh: open(0, 0, "high", plain),
-    marksLow: marksMoved(-1) ? open(0, -1, "nominal", plain) : null,
-    marksHigh: marksMoved(1) ? open(0, 1, "nominal", plain) : null,
-    rangeLow: safe.low ? open(-1, 0, "nominal", plain) : null,
-    rangeHigh: safe.high ? open(1, 0, "nominal", plain) : null,
-    ceilingC: laws.ceilingC
-  };
-}
-function pairOf(upper, lower, path) {
-  if (path !== "nominal") return { upperC: upper[path], lowerC: lower[path] };
-  return {
-    upperC: upper.neverRead ? lower.nominal : upper.nominal,
-    lowerC: lower.neverRead ? upper.nominal : lower.nominal
-  };
-}
-function isBlind({ upper, lower }) {
-  return upper.neverRead || lower.neverRead;
-}
-function facesOf(input, zone, piece, histories) {
-  const { surroundingsMinC, supplyMaxC } = input.station;
-  const unread = {
-    low: surroundingsMinC,
-    nominal: 0.5 * (surroundingsMinC + supplyMaxC),
-    high: supplyMaxC,
-    neverRead: true,
-    apartK: 0,
-    at: () => void 0
-  };
-  const still = {
-    low: surroundingsMinC,
-    nominal: surroundingsMinC,
-    high: surroundingsMinC,
-    neverRead: false,
-    apartK: 0,
-    at: () => void 0
-  };
-  const courseOf = (point) => {
-    const history = point === null ? void 0 : histories.get(point);
-    const sensor = point === null ? void 0 : input.sensors[point];
-    if (history === void 0 || sensor === void 0) return unread;
-    return new Envelope(history, ratesOf(input, sensor));
-  };
-  if (zone.air !== null) {
-    const air = courseOf(zone.air);
-    return [air, air];
-  }
-  return [
-    piece.openFace === "upper" ? still : courseOf(zone.upper),
-    piece.openFace === "lower" ? still : courseOf(zone.lower)
-  ];
-}
-function facesAt({ upper, lower }, tMs) {
-  upper.at(tMs);
-  lower.at(tMs);
-  return {
-    low: pairOf(upper, lower, "low"),
-    nominal: pairOf(upper, lower, "nominal"),
-    high: pairOf(upper, lower, "high")
-  };
-}
-function stepZone(zone, fromMs, toMs) {
-  const from = facesAt(zone, fromMs);
-  const to = facesAt(zone, toMs);
-  const barred = stepRuns(zone, fromMs, toMs, from, to);
-  zone.gapLow.step(fromMs, toMs, from.low, to.low, null);
-  zone.gapHigh.step(fromMs, toMs, from.high, to.high, null);
-  const { marksLow, marksHigh, rangeLow, rangeHigh } = zone;
-  for (const run of [marksLow, marksHigh, rangeHigh]) {
-    run?.step(fromMs, toMs, from.nominal, to.nominal, null);
-  }
-  rangeLow?.step(fromMs, toMs, from.nominal, to.nominal, barred);
-}
-function stepRuns(zone, fromMs, toMs, from, to) {
-  const barred = zone.ceilingC < Infinity ? new Uint8Array(zone.piece.spots.length) : null;
-  for (const run of zone.highs) {
-    if (barred !== null) bar(barred, run, zone.ceilingC);
-    run.step(fromMs, toMs, from.high, to.high, null);
-    if (barred !== null) bar(barred, run, zone.ceilingC);
-  }
-  for (const run of zone.lows) run.step(fromMs, toMs, from.low, to.low, barred);
-  zone.nominal.step(fromMs, toMs, from.nominal, to.nominal, null);
-  return barred;
-}
-function bar(barred, run, ceilingC) {
-  for (let spot = 0; spot < barred.length; spot += 1) {
-    if (run.spotC(spot) > ceilingC) barred[spot] = 1;
-  }
-}
-function intervalOf({ nominal, lows, highs }, spot) {
-  return around(nominal, lows, highs, (run) => run.value(spot));
-}
-function precureOf({ nominal, lows, highs }, spot) {
-  return around(nominal, lows, highs, (run) => run.precure(spot));
-}
-function around(run, lows, highs, of) {
-  const nominal = of(run);
-  let low = nominal;
-  let high = nominal;
-  for (const each of lows) low = Math.min(low, of(each));
-  for (const each of highs) high = Math.max(high, of(each));
-  return { low, nominal, high };
-}
-
-// shared-models/score/budget.ts
-var LOOKS = 16;
-function budgetOf(fold, { perLawUnit, unit }, worst) {
-  const zone = zoneOf(fold, worst);
-  if (zone === null) return [];
-  const spot = spotOf(zone, worst);
-  const { low, nominal, high } = intervalOf(zone, spot);
-  const below = (run) => run === null ? 0 : Math.max(0, zone.nominal.value(spot) - run.value(spot));
-  const above = (run) => run === null ? 0 : Math.max(0, run.value(spot) - zone.nominal.value(spot));
-  const whole = [
-    { term: "gap", down: below(zone.gapLow), up: above(zone.gapHigh), unit },
-    { term: "marks", down: below(zone.marksLow), up: above(zone.marksHigh), unit },
-    { term: "range", down: below(zone.rangeLow), up: above(zone.rangeHigh), unit }
-  ];
-  const sum = (end) => whole.reduce((all, row) => all + row[end], 0);
-  const movedDown = Math.max(0, nominal - low - sum("down")) * perLawUnit;
-  const movedUp = Math.max(0, high - nominal - sum("up")) * perLawUnit;
-  const rows = zone.doubts.map(({ term }) => ({
-    term,
-    down: weightOf(zone.terms, term, -1) * movedDown,
-    up: weightOf(zone.terms, term, 1) * movedUp,
-    unit
-  }));
-  const told = whole.filter(({ term, down, up }) => term === "gap" || down > 0 || up > 0).map((row) => ({ ...row, down: row.down * perLawUnit, up: row.up * perLawUnit }));
-  return [...rows, ...told];
-}
-function gapCosts(fold, worst, gapDown) {
-  const zone = zoneOf(fold, worst);
-  const costs = /* @__PURE__ */ new Map();
-  if (zone === null) return costs;
-  let all = 0;
-  for (const gap of fold.gaps) {
-    const face = faceOf(zone, gap.point);
-    if (face === null) continue;
-    const toMs = gap.toMs ?? fold.grid.endMs;
-    let doubtK = 0;
-    for (let look = 0; look < LOOKS; look += 1) {
-      face.at(gap.fromMs + (look + 0.5) / LOOKS * (toMs - gap.fromMs));
-      doubtK += face.nominal - face.low;
-    }
-    const cost = doubtK / LOOKS * (toMs - gap.fromMs);
-    costs.set(gap, cost);
-    all += cost;
-  }
-  for (const [gap, cost] of costs) costs.set(gap, all > 0 ? cost / all * gapDown : 0);
-  return costs;
-}
-function faceOf({ zone, upper, lower }, point) {
-  const face = point === zone.lower ? lower : upper;
-  const known2 = [zone.upper, zone.lower, zone.air].includes(point);
-  return known2 && face instanceof Envelope ? face : null;
-}
-function zoneOf({ zones }, { zone }) {
-  return zones.find((each) => each?.zone.id === zone) ?? null;
-}
-function spotOf({ piece }, { glueLine }) {
-  return piece.spots.findIndex((spot) => spot.glueLine === glueLine);
-}
-
-// shared-models/units/temperature.ts
-var ABSOLUTE_ZERO_C = -273.15;
-var GAS_CONSTANT = 8.314462618;
-function celsiusOfKelvin(tempK) {
-  return tempK + ABSOLUTE_ZERO_C;
-}
-function celsiusOfFahrenheit(tempF) {
-  return (tempF - 32) * 5 / 9;
-}
-
-// shared-models/cure/segment.ts
-function refuseSegment(fromC, toC, durationS) {
-  if (!(durationS >= 0)) throw new RangeError(`a segment lasts ${durationS} s; expected 0 or more`);
-  throw new RangeError(
-    `a segment goes from ${fromC} to ${toC} °C; expected numbers from ${ABSOLUTE_ZERO_C} °C`
-  );
-}
-
-// shared-models/cure/degree-time.ts
-function degreeTimeLaw(spec) {
-  const { baseC } = spec;
-  return {
-    measure: "degree-time",
-    unit: "°C·min",
-    initial: 0,
-    advance(state, fromC, toC, durationS) {
-      if (!(durationS >= 0 && fromC >= ABSOLUTE_ZERO_C && toC >= ABSOLUTE_ZERO_C)) {
-        refuseSegment(fromC, toC, durationS);
-      }
-      const fromK = fromC - baseC;
-      const toK = toC - baseC;
-      const higherK = Math.max(fromK, toK);
-      const lowerK = Math.min(fromK, toK);
-      if (higherK <= 0) return state;
-      const meanK = lowerK >= 0 ? 0.5 * (fromK + toK) : 0.5 * higherK * higherK / (higherK - lowerK);
-      return state + meanK * durationS / 60;
-    },
-    value: (state) => state,
-    secondsToReach: (state, target, heldC) => state >= target ? 0 : (target - state) * 60 / Math.max(0, heldC - baseC),
-    risesWithTemperature: () => true
-  };
-}
-
-// shared-models/cure/dose.ts
-function doseLaw() {
-  return {
-    measure: "dose",
-    unit: "mJ/cm²",
-    initial: 0,
-    advance(state, from, to, durationS) {
-      if (!(durationS >= 0 && from >= 0 && to >= 0)) {
-        throw new RangeError(
-          `a segment of irradiance goes from ${from} to ${to} mW/cm² in ${durationS} s; expected 0 or more`
-        );
-      }
-      return state + 0.5 * (from + to) * durationS;
-    },
-    value: (state) => state,
-    secondsToReach: (state, target, held) => state >= target ? 0 : (target - state) / held,
-    risesWithTemperature: () => true
-  };
-}
-
 // shared-models/units/logarithm.ts
 var LN2_HIGH2 = 0.6931471803691238;
 var LN2_LOW2 = 19082149292705877e-26;
@@ -1424,8 +222,8 @@ function pow(x, y) {
   return exp(y * log(x));
 }
 function log1p(x) {
-  const sum = 1 + x;
-  return sum === 1 ? x : log(sum) * x / (sum - 1);
+  const sum2 = 1 + x;
+  return sum2 === 1 ? x : log(sum2) * x / (sum2 - 1);
 }
 
 // shared-models/units/exponential-integral.ts
@@ -1452,12 +250,12 @@ function exponentialIntegral1(x) {
   if (!(x > 0)) return x === 0 ? Infinity : NaN;
   if (x >= 1) return exp(-x) * scaledByFraction(x, 1);
   let term = 1;
-  let sum = 0;
+  let sum2 = 0;
   for (let k = 1; k < 30; k++) {
     term *= -x / k;
-    sum -= term / k;
+    sum2 -= term / k;
   }
-  return sum - EULER - log(x);
+  return sum2 - EULER - log(x);
 }
 function scaledExponentialIntegral2(x) {
   if (x === Infinity) return 0;
@@ -1949,9 +747,9 @@ function lawContradictions(spec) {
   if (spec.form === "degree-time") found.push(...aboveAbsoluteZero(spec.baseC, "baseC"));
   return found;
 }
-function limitContradictions(limits, path) {
+function limitContradictions(limits2, path) {
   const found = [];
-  const { floorC, ceilingC, validC, glass } = limits;
+  const { floorC, ceilingC, validC, glass } = limits2;
   if (floorC !== void 0 && ceilingC !== void 0 && !(floorC < ceilingC)) {
     found.push({
       code: "contradiction",
@@ -2201,6 +999,71 @@ function constantsDoubt(recipe, heldC) {
   return Math.min(1, lawDoubt(spec, heldC, durationS).ofRate);
 }
 
+// shared-models/score/fitted-span.ts
+function spansOf(sensor) {
+  const changes = sensor.changes ?? [];
+  const starts = [{ fromMs: -Infinity, sensor }, ...changes];
+  return starts.map((each, index) => ({
+    fromMs: each.fromMs,
+    toMs: starts[index + 1]?.fromMs ?? Infinity,
+    sensor: each.sensor
+  }));
+}
+function sourcesOf(point, sensor) {
+  const others = (sensor.changes ?? []).map((change) => change.sensor?.readsFrom);
+  return [.../* @__PURE__ */ new Set([sensor.readsFrom ?? point, ...others.map((other) => other ?? point)])];
+}
+function readingsFor(point, sensor, byPoint) {
+  const [source, ...others] = sourcesOf(point, sensor);
+  if (others.length === 0) return byPoint.get(source) ?? [];
+  return spansOf(sensor).flatMap(
+    ({ fromMs, toMs, sensor: fitted }) => (byPoint.get(fitted?.readsFrom ?? point) ?? []).filter(
+      ({ tMs }) => tMs >= fromMs && tMs < toMs
+    )
+  );
+}
+function seamsOf(point, sensor, fromMs, toMs) {
+  const spans = spansOf(sensor);
+  return spans.slice(1).flatMap((span, index) => {
+    if (span.fromMs < fromMs || span.fromMs > toMs) return [];
+    const [before, after] = [sideOf(spans[index].sensor), sideOf(span.sensor)];
+    return [{ point, atMs: span.fromMs, before, after }];
+  });
+}
+function sideOf(sensor) {
+  if (sensor === null) return null;
+  return { instrument: sensor.instrument ?? null, certificate: sensor.certificate ?? null };
+}
+function widestOf(sensor) {
+  if (sensor.changes === void 0) return sensor;
+  const fitted = spansOf(sensor).flatMap((span) => span.sensor === null ? [] : [span.sensor]);
+  const most = (of) => fitted.reduce((greatest, each) => Math.max(greatest, of(each)), of(sensor));
+  return {
+    ...sensor,
+    expandedK: most(({ expandedK }) => expandedK),
+    resolutionK: most(({ resolutionK }) => resolutionK),
+    noiseK: most(({ noiseK }) => noiseK ?? 0),
+    plausible: {
+      minC: -most(({ plausible }) => -plausible.minC),
+      maxC: most(({ plausible }) => plausible.maxC),
+      maxRateKPerMin: most(({ plausible }) => plausible.maxRateKPerMin)
+    }
+  };
+}
+
+// shared-models/score/grid.ts
+var STEP_S = { press: 1, bench: 1, oven: 5, rack: 60, store: 600 };
+function stepSecondsOf(kind) {
+  return STEP_S[kind];
+}
+function gridOf(startMs, endMs, stepS) {
+  const stepMs = stepS * 1e3;
+  return { startMs, endMs, stepMs, steps: Math.max(0, Math.ceil((endMs - startMs) / stepMs)) };
+}
+function gridTimeMs({ startMs, endMs, stepMs }, steps) {
+  return Math.min(startMs + steps * stepMs, Math.max(startMs, endMs));
+}
+
 // shared-models/score/laws.ts
 function runLaws(spec, ofConstants = 0) {
   const [leastC, mostC] = spec.validC ?? [-Infinity, Infinity];
@@ -2220,6 +1083,36 @@ function runLaws(spec, ofConstants = 0) {
     },
     ofConstants
   };
+}
+
+// shared-models/score/marks.ts
+function gridStartMs({ marks, startMs }) {
+  return marks.contact === null ? startMs : Math.min(startMs, marks.contact.earliestMs);
+}
+function gridEndMs({ endMs, asOfMs, marks }) {
+  return endMs === null ? asOfMs : Math.max(endMs, marks.open?.latestMs ?? endMs);
+}
+function creditOf(input, direction) {
+  const { contact, pressureOn, releaseStart } = input.marks;
+  const startMs = gridStartMs(input);
+  const stepMs = stepSecondsOf(input.station.kind) * 1e3;
+  const steps = (timeOf(contact ?? pressureOn, -direction) - startMs) / stepMs;
+  const heatFromMs = startMs + stepMs * (direction < 0 ? Math.ceil(steps) : Math.floor(steps + (direction > 0 ? 0 : 0.5)));
+  const pressureMs = contact === null ? heatFromMs : timeOf(pressureOn, direction);
+  if (direction > 0) return { heatFromMs, pressureMs, fromMs: heatFromMs, toMs: Infinity };
+  return {
+    heatFromMs,
+    pressureMs,
+    fromMs: timeOf(pressureOn, -direction),
+    toMs: releaseStart === null ? Infinity : timeOf(releaseStart, direction)
+  };
+}
+function sameCredit(a, b) {
+  return a.heatFromMs === b.heatFromMs && a.fromMs === b.fromMs && a.toMs === b.toMs;
+}
+function timeOf({ earliestMs, latestMs }, end) {
+  if (end === 0) return 0.5 * (earliestMs + latestMs);
+  return end > 0 ? latestMs : earliestMs;
 }
 
 // shared-models/metrology/resistance.ts
@@ -2697,18 +1590,23 @@ var SHORTEST_GAP_MS = 5e3;
 var SPACINGS_ASKED = 99;
 var PointHistory = class {
   timesMs = [];
+  /** Of a point that measures no temperature: in its signal's unit. */
   valuesC = [];
   doubtful = 0;
   conflicts = 0;
   duplicates = 0;
+  /** Null: it measures temperature. */
+  signal;
   spans;
   doubted;
   span = 0;
   lastIndicatedC = NaN;
   usualMs = null;
   constructor(sensor) {
-    this.spans = spansOf(sensor);
-    this.doubted = sensor.doubted ?? [];
+    const isSignal = "expanded" in sensor;
+    this.signal = isSignal ? sensor : null;
+    this.spans = isSignal ? [] : spansOf(sensor);
+    this.doubted = isSignal ? [] : sensor.doubted ?? [];
   }
   /** Usual time between its readings [ms]; null with fewer than two. */
   get spacingMs() {
@@ -2726,6 +1624,10 @@ var PointHistory = class {
   }
   /** Takes the only value there is for a time later than all before; a doubtful one is counted out. */
   take(tMs, raw) {
+    if (this.signal !== null) {
+      this.takeSignal(tMs, raw, this.signal);
+      return;
+    }
     while (tMs >= this.spans[this.span].toMs) {
       this.span += 1;
       this.lastIndicatedC = NaN;
@@ -2739,6 +1641,14 @@ var PointHistory = class {
     this.timesMs.push(tMs);
     this.valuesC.push(shownC + correctionK(sensor.corrections, shownC));
     this.lastIndicatedC = shownC;
+  }
+  takeSignal(tMs, value, { plausible }) {
+    if (value < plausible.min || value > plausible.max) {
+      this.doubtful += 1;
+      return;
+    }
+    this.timesMs.push(tMs);
+    this.valuesC.push(value);
   }
   isDoubted(tMs) {
     return this.doubted.some(({ fromMs, toMs }) => tMs >= fromMs && (toMs === null || tMs <= toMs));
@@ -2803,6 +1713,875 @@ function gapsOf(point, { timesMs, spacingMs }, fromMs, untilMs, ended) {
   return gaps;
 }
 
+// shared-models/score/readings.ts
+var HEADING = "point,t_ms,value";
+function canonicalReadings(readings) {
+  const lines = readings.map(
+    ({ point, tMs, value }) => `${point},${tMs},${value === 0 ? 0 : value}`
+  );
+  const order = new Map(lines.map((line, index) => [line, readings[index]]));
+  const unique = [...order].sort(([, a], [, b]) => byPointAndTime(a, b));
+  return `${HEADING}
+${unique.map(([line]) => `${line}
+`).join("")}`;
+}
+function parseReadings(csv) {
+  const lines = csv.split("\n");
+  if (lines[0] !== HEADING || lines[lines.length - 1] !== "") {
+    throw new RangeError(`readings: expected "${HEADING}" and a line feed at the end`);
+  }
+  return lines.slice(1, -1).map((line, index) => {
+    const [point, t, v, ...rest] = line.split(",");
+    const tMs = Number(t);
+    const value = Number(v);
+    if (!point || rest.length > 0 || !Number.isFinite(tMs) || !Number.isFinite(value)) {
+      throw new RangeError(`readings, line ${index + 2}: found "${line}", expected ${HEADING}`);
+    }
+    return { point, tMs, value };
+  });
+}
+function byPointOf(readings) {
+  const byPoint = /* @__PURE__ */ new Map();
+  for (const reading of readings) {
+    const own = byPoint.get(reading.point);
+    if (own === void 0) byPoint.set(reading.point, [reading]);
+    else own.push(reading);
+  }
+  return byPoint;
+}
+function byPointAndTime(a, b) {
+  if (a.point !== b.point) return a.point < b.point ? -1 : 1;
+  return a.tMs - b.tMs || a.value - b.value;
+}
+
+// shared-models/heat/conduction.ts
+var HELD_WPerM2K = 1e9;
+var GAMMA = 1 - Math.sqrt(0.5);
+var Conduction = class {
+  size;
+  upperWPerM2K;
+  lowerWPerM2K;
+  capacity;
+  /** C + θ·dt·K factored: its off-diagonal, one over its pivots, and their product. */
+  beside;
+  perPivot;
+  ratio;
+  stageS;
+  stepS;
+  stage;
+  rhs;
+  /**
+   * @param stepS [s], > 0
+   * @param order 1 keeps the maximum principle (implicit Euler), 2 is more exact
+   */
+  constructor(slab, contacts, stepS, order, vary = { diffusivity: 1, contact: 1 }) {
+    this.size = slab.depthsMm.length;
+    this.upperWPerM2K = Math.min(contacts.upperWPerM2K, HELD_WPerM2K);
+    this.lowerWPerM2K = Math.min(contacts.lowerWPerM2K, HELD_WPerM2K);
+    this.stepS = stepS;
+    this.stageS = order === 1 ? stepS : GAMMA * stepS;
+    this.capacity = Float64Array.from(slab.capacityJPerM2K);
+    const factors = { layer: vary.diffusivity, contact: vary.contact, platen: 1 };
+    this.beside = Float64Array.from(
+      slab.conductanceWPerM2K,
+      (value, i) => this.stageS * factors[slab.variesAs[i]] * value
+    );
+    this.perPivot = new Float64Array(this.size);
+    this.ratio = new Float64Array(this.size);
+    this.stage = new Float64Array(order === 1 ? 0 : this.size);
+    this.rhs = new Float64Array(this.size);
+    this.factor();
+  }
+  factor() {
+    const { size, beside, capacity, perPivot, ratio, stageS } = this;
+    for (let i = 0; i < size; i += 1) {
+      const above = i === 0 ? stageS * this.upperWPerM2K : beside[i - 1];
+      const below = i === size - 1 ? stageS * this.lowerWPerM2K : beside[i];
+      let pivot = capacity[i] + above + below;
+      if (i > 0) {
+        ratio[i] = beside[i - 1] * perPivot[i - 1];
+        pivot -= ratio[i] * beside[i - 1];
+      }
+      perPivot[i] = 1 / pivot;
+    }
+  }
+  /**
+   * Advances temperatures in place over one step.
+   *
+   * @param tempC one value a node [°C]
+   * @param upperFromC, upperToC, lowerFromC, lowerToC face temperatures, linear over the step [°C]
+   */
+  step(tempC, upperFromC, upperToC, lowerFromC, lowerToC) {
+    const { stage, stageS, stepS } = this;
+    if (stage.length === 0) {
+      this.solve(tempC, tempC, 0, upperToC, lowerToC, tempC);
+      return;
+    }
+    const upperC = upperFromC + GAMMA * (upperToC - upperFromC);
+    const lowerC = lowerFromC + GAMMA * (lowerToC - lowerFromC);
+    this.solve(tempC, tempC, 0, upperC, lowerC, stage);
+    this.solve(tempC, stage, (stepS - stageS) / stageS, upperToC, lowerToC, tempC);
+  }
+  /** Solves (C + θ·dt·K) x = C·(T + weight·(stage − T)) + faces into `into`. */
+  solve(tempC, stage, weight, upperC, lowerC, into) {
+    const { size, beside, capacity, perPivot, ratio, rhs, stageS } = this;
+    const last = size - 1;
+    const fromUpper = stageS * this.upperWPerM2K * upperC;
+    const fromLower = stageS * this.lowerWPerM2K * lowerC;
+    let carried = 0;
+    for (let i = 0; i < size; i += 1) {
+      let value = capacity[i] * (tempC[i] + weight * (stage[i] - tempC[i])) + ratio[i] * carried;
+      if (i === 0) value += fromUpper;
+      if (i === last) value += fromLower;
+      rhs[i] = carried = value;
+    }
+    let below = rhs[last] * perPivot[last];
+    into[last] = below;
+    for (let i = last - 1; i >= 0; i -= 1) {
+      below = (rhs[i] + beside[i] * below) * perPivot[i];
+      into[i] = below;
+    }
+  }
+};
+
+// shared-models/heat/evaporation.ts
+var BOILING_C = 99.974;
+var LATENT_J_PER_KG = 2256500;
+var COLD = 0;
+var BOILING = 1;
+var DRYING = 2;
+var MOST_ROUNDS = 40;
+var WetConduction = class {
+  slab;
+  upperWPerM2K;
+  lowerWPerM2K;
+  stageS;
+  order;
+  beside;
+  /** Of each glue line: in this round, and as the equations were factored last. */
+  states;
+  factored;
+  perPivot;
+  ratio;
+  back;
+  boils;
+  known;
+  stage;
+  rhs;
+  gone;
+  /** @param order 1 keeps the maximum principle (implicit Euler), 2 is more exact */
+  constructor(slab, contacts, stepS, order, vary = { diffusivity: 1, contact: 1 }) {
+    const size = slab.depthsMm.length;
+    this.slab = slab;
+    this.upperWPerM2K = Math.min(contacts.upperWPerM2K, HELD_WPerM2K);
+    this.lowerWPerM2K = Math.min(contacts.lowerWPerM2K, HELD_WPerM2K);
+    this.order = order;
+    this.stageS = order === 1 ? stepS : GAMMA * stepS;
+    const factors = { layer: vary.diffusivity, contact: vary.contact, platen: 1 };
+    this.beside = Float64Array.from(
+      slab.conductanceWPerM2K,
+      (value, i) => this.stageS * factors[slab.variesAs[i]] * value
+    );
+    this.states = new Int8Array(slab.glueLineNodes.length);
+    this.factored = new Int8Array(slab.glueLineNodes.length).fill(-1);
+    this.perPivot = new Float64Array(size);
+    this.ratio = new Float64Array(size);
+    this.back = new Float64Array(size);
+    this.boils = new Uint8Array(size);
+    this.known = new Float64Array(size);
+    this.stage = new Float64Array(size);
+    this.rhs = new Float64Array(size);
+    this.gone = new Float64Array(slab.glueLineNodes.length);
+  }
+  /**
+   * Advances temperatures and water in place over one step.
+   *
+   * @param tempC one value a node [°C]
+   * @param waterKgPerM2 left in each glue line
+   * @param upperFromC, upperToC, lowerFromC, lowerToC face temperatures, linear over the step [°C]
+   */
+  step(tempC, waterKgPerM2, upperFromC, upperToC, lowerFromC, lowerToC) {
+    const { capacityJPerM2K, glueLineNodes } = this.slab;
+    const { known: known2, gone, stage } = this;
+    for (let i = 0; i < tempC.length; i += 1) known2[i] = capacityJPerM2K[i] * tempC[i];
+    glueLineNodes.forEach((node, line) => {
+      const boils = waterKgPerM2[line] > 0 && tempC[node] >= BOILING_C;
+      this.states[line] = boils ? BOILING : COLD;
+    });
+    if (this.order === 2) {
+      const upperC = upperFromC + GAMMA * (upperToC - upperFromC);
+      const lowerC = lowerFromC + GAMMA * (lowerToC - lowerFromC);
+      this.settle(waterKgPerM2, upperC, lowerC, stage);
+      const weight = (1 - GAMMA) / GAMMA;
+      for (let i = 0; i < tempC.length; i += 1) {
+        known2[i] += weight * (capacityJPerM2K[i] * stage[i] - known2[i]);
+      }
+      glueLineNodes.forEach((node, line) => {
+        known2[node] += weight * LATENT_J_PER_KG * gone[line];
+      });
+    }
+    this.settle(waterKgPerM2, upperToC, lowerToC, tempC);
+    for (let line = 0; line < gone.length; line += 1) {
+      waterKgPerM2[line] = Math.max(0, waterKgPerM2[line] - gone[line]);
+    }
+  }
+  /** Finds which lines boil, and the temperatures with them. */
+  settle(waterKgPerM2, upperC, lowerC, into) {
+    const { states } = this;
+    for (let round = 0; round < MOST_ROUNDS; round += 1) {
+      this.solve(waterKgPerM2, upperC, lowerC, into);
+      let changed = false;
+      this.slab.glueLineNodes.forEach((node, line) => {
+        const now = states[line];
+        const next = this.stateAfter(now, waterKgPerM2[line], into[node], this.gone[line]);
+        if (next !== now) changed = true;
+        states[line] = next;
+      });
+      if (!changed) return;
+    }
+  }
+  stateAfter(now, waterKgPerM2, nodeC, goneKg) {
+    if (waterKgPerM2 <= 0) return COLD;
+    if (now === COLD) return nodeC > BOILING_C ? BOILING : COLD;
+    if (now === DRYING) return nodeC < BOILING_C ? BOILING : DRYING;
+    if (goneKg < 0) return COLD;
+    return goneKg > waterKgPerM2 ? DRYING : BOILING;
+  }
+  /** Solves (C + θ·dt·K) x + L·gone = known + faces, boiling lines held at the boiling point. */
+  solve(waterKgPerM2, upperC, lowerC, into) {
+    if (this.states.some((state, line) => state !== this.factored[line])) this.factor();
+    const { states, beside, perPivot, ratio, back, boils, known: known2, rhs, gone, stageS } = this;
+    const { glueLineNodes, capacityJPerM2K } = this.slab;
+    rhs.set(known2);
+    rhs[0] += stageS * this.upperWPerM2K * upperC;
+    rhs[rhs.length - 1] += stageS * this.lowerWPerM2K * lowerC;
+    glueLineNodes.forEach((node, line) => {
+      if (states[line] === DRYING) rhs[node] -= LATENT_J_PER_KG * waterKgPerM2[line];
+    });
+    let carried = 0;
+    for (let i = 0; i < rhs.length; i += 1) {
+      rhs[i] = carried = boils[i] === 1 ? BOILING_C : rhs[i] + ratio[i] * carried;
+    }
+    let below = 0;
+    for (let i = rhs.length - 1; i >= 0; i -= 1) {
+      below = (rhs[i] + back[i] * below) * perPivot[i];
+      into[i] = below;
+    }
+    glueLineNodes.forEach((node, line) => {
+      gone[line] = states[line] === DRYING ? waterKgPerM2[line] : 0;
+      if (states[line] !== BOILING) return;
+      const come = known2[node] + beside[node - 1] * (into[node - 1] - BOILING_C) + beside[node] * (into[node + 1] - BOILING_C);
+      gone[line] = (come - capacityJPerM2K[node] * BOILING_C) / LATENT_J_PER_KG;
+    });
+  }
+  factor() {
+    const { beside, perPivot, ratio, back, boils, stageS, states } = this;
+    const { capacityJPerM2K, glueLineNodes } = this.slab;
+    this.factored.set(states);
+    boils.fill(0);
+    glueLineNodes.forEach((node, line) => {
+      if (states[line] === BOILING) boils[node] = 1;
+    });
+    const last = perPivot.length - 1;
+    for (let i = 0; i <= last; i += 1) {
+      if (boils[i] === 1) {
+        perPivot[i] = 1;
+        back[i] = 0;
+        ratio[i] = 0;
+        continue;
+      }
+      const above = i === 0 ? stageS * this.upperWPerM2K : beside[i - 1];
+      const below = i === last ? stageS * this.lowerWPerM2K : beside[i];
+      let pivot = capacityJPerM2K[i] + above + below;
+      ratio[i] = i === 0 ? 0 : beside[i - 1] * perPivot[i - 1];
+      if (i > 0 && boils[i - 1] === 0) pivot -= ratio[i] * beside[i - 1];
+      perPivot[i] = 1 / pivot;
+      back[i] = i === last ? 0 : beside[i];
+    }
+  }
+};
+
+// shared-models/heat/wood.ts
+var SPECIFIC_GRAVITY = {
+  beech: 0.64,
+  birch: 0.62,
+  maple: 0.63,
+  oak: 0.63,
+  ash: 0.6,
+  walnut: 0.55,
+  poplar: 0.42,
+  spruce: 0.4,
+  pine: 0.4
+};
+var REFERENCE_K = 350;
+var HANDBOOK_K = 297;
+var CONDUCTIVITY_RISE_PER_K = 25e-4;
+var knownWoods = Object.keys(SPECIFIC_GRAVITY);
+function woodThermal(material, moisturePct, densityKgPerM3) {
+  const x = moisturePct;
+  const known2 = Object.hasOwn(SPECIFIC_GRAVITY, material) ? SPECIFIC_GRAVITY[material] : void 0;
+  const gravity = densityKgPerM3 === null ? known2 : densityKgPerM3 / (1e3 * (1 + x / 100));
+  if (gravity === void 0) return null;
+  const warmer = 1 + CONDUCTIVITY_RISE_PER_K * (REFERENCE_K - HANDBOOK_K);
+  const conductivityWPerMK = warmer * (gravity * (0.1941 + 4064e-6 * x) + 0.01864);
+  const dryKJPerKgK = 0.1031 + 3867e-6 * REFERENCE_K;
+  const boundKJPerKgK = x * (-0.06191 + 236e-6 * REFERENCE_K - 133e-6 * x);
+  const heatCapacityJPerKgK = 1e3 * ((dryKJPerKgK + 4.18 * x / 100) / (1 + x / 100) + boundKJPerKgK);
+  return {
+    conductivityWPerMK,
+    densityKgPerM3: densityKgPerM3 ?? 1e3 * gravity * (1 + x / 100),
+    heatCapacityJPerKgK
+  };
+}
+
+// shared-models/heat/materials.ts
+var BOARDS = {
+  plywood: {
+    heatCapacityJPerKgK: 1600,
+    rows: [
+      [300, 0.09],
+      [500, 0.13],
+      [700, 0.17],
+      [1e3, 0.24]
+    ]
+  },
+  particleboard: {
+    heatCapacityJPerKgK: 1700,
+    rows: [
+      [300, 0.1],
+      [600, 0.14],
+      [900, 0.18]
+    ]
+  },
+  fibreboard: {
+    heatCapacityJPerKgK: 1700,
+    rows: [
+      [250, 0.07],
+      [400, 0.1],
+      [600, 0.14],
+      [800, 0.18]
+    ]
+  }
+};
+var TOOLS = {
+  steel: { conductivityWPerMK: 50, densityKgPerM3: 7800, heatCapacityJPerKgK: 450 },
+  "stainless-steel": { conductivityWPerMK: 17, densityKgPerM3: 7900, heatCapacityJPerKgK: 500 },
+  aluminium: { conductivityWPerMK: 160, densityKgPerM3: 2800, heatCapacityJPerKgK: 880 },
+  copper: { conductivityWPerMK: 380, densityKgPerM3: 8900, heatCapacityJPerKgK: 380 },
+  brass: { conductivityWPerMK: 120, densityKgPerM3: 8400, heatCapacityJPerKgK: 380 },
+  silicone: { conductivityWPerMK: 0.35, densityKgPerM3: 1200, heatCapacityJPerKgK: 1e3 },
+  rubber: { conductivityWPerMK: 0.13, densityKgPerM3: 910, heatCapacityJPerKgK: 1100 }
+};
+var TOOL_FROM_WPerMK = 2;
+var USUAL_MOISTURE_PCT = 8;
+var knownMaterials = [...Object.keys(BOARDS), ...Object.keys(TOOLS)];
+function materialOf(layer) {
+  const known2 = ownMaterial(layer);
+  return known2 === null || layer.tool === void 0 ? known2 : { ...known2, tool: layer.tool };
+}
+function ownMaterial(layer) {
+  if (!("material" in layer)) {
+    const { conductivityWPerMK, densityKgPerM3: densityKgPerM32, heatCapacityJPerKgK } = layer;
+    const tool2 = conductivityWPerMK >= TOOL_FROM_WPerMK;
+    return { conductivityWPerMK, densityKgPerM3: densityKgPerM32, heatCapacityJPerKgK, tool: tool2 };
+  }
+  const { material, densityKgPerM3 } = layer;
+  const tool = Object.hasOwn(TOOLS, material) ? TOOLS[material] : void 0;
+  if (tool !== void 0) {
+    return { ...tool, densityKgPerM3: densityKgPerM3 ?? tool.densityKgPerM3, tool: true };
+  }
+  const board = Object.hasOwn(BOARDS, material) ? BOARDS[material] : void 0;
+  if (board !== void 0) return { ...boardThermal(board, densityKgPerM3 ?? null), tool: false };
+  const wood = woodThermal(
+    material,
+    layer.moisturePct ?? USUAL_MOISTURE_PCT,
+    densityKgPerM3 ?? null
+  );
+  return wood === null ? null : { ...wood, tool: false };
+}
+function boardThermal({ rows, heatCapacityJPerKgK }, given) {
+  const densityKgPerM3 = given ?? rows[Math.floor(rows.length / 2)][0];
+  let conductivityWPerMK = rows[0][1];
+  for (let i = 1; i < rows.length; i += 1) {
+    const [fromKgPerM3, fromWPerMK] = rows[i - 1];
+    const [toKgPerM3, toWPerMK] = rows[i];
+    const share2 = (densityKgPerM3 - fromKgPerM3) / (toKgPerM3 - fromKgPerM3);
+    if (share2 > 0) conductivityWPerMK = fromWPerMK + Math.min(share2, 1) * (toWPerMK - fromWPerMK);
+  }
+  return { conductivityWPerMK, densityKgPerM3, heatCapacityJPerKgK };
+}
+
+// shared-models/heat/slab.ts
+var COARSEST_SHARE = 1 / 52;
+var SAME_MM = 1e-6;
+function cutSlab(layers, coarsestShare = COARSEST_SHARE, atMm = []) {
+  const plies = layers.flatMap(pliesOf);
+  let thicknessMm = 0;
+  let wholeRootS = 0;
+  for (const ply of plies) {
+    if ("contactWPerM2K" in ply) continue;
+    thicknessMm += ply.thicknessMm;
+    wholeRootS += crossingRootS(ply, ply.thicknessMm);
+  }
+  const slab = {
+    depthsMm: [0],
+    capacityJPerM2K: [0],
+    conductanceWPerM2K: [],
+    variesAs: [],
+    glueLineNodes: [],
+    thicknessMm
+  };
+  let topMm = 0;
+  plies.forEach((ply, index) => {
+    if ("contactWPerM2K" in ply) {
+      addContact(slab, topMm, ply.contactWPerM2K);
+      return;
+    }
+    const above = plies[index - 1];
+    if (above !== void 0 && isGlued(above, ply))
+      slab.glueLineNodes.push(slab.depthsMm.length - 1);
+    const bottomMm = topMm + ply.thicknessMm;
+    const cutsMm = atMm.filter((mm) => mm > topMm + SAME_MM && mm < bottomMm - SAME_MM).sort((a, b) => a - b);
+    let fromMm = topMm;
+    for (const toMm of [...cutsMm, bottomMm]) {
+      if (toMm - fromMm <= SAME_MM) continue;
+      const share2 = crossingRootS(ply, toMm - fromMm) / wholeRootS;
+      addPieces(slab, ply, fromMm, toMm, Math.max(1, Math.ceil(share2 / coarsestShare - 1e-9)));
+      fromMm = toMm;
+    }
+    topMm = bottomMm;
+  });
+  return slab;
+}
+function nodeAt({ depthsMm }, mm) {
+  let nearest = 0;
+  depthsMm.forEach((depth, node) => {
+    if (Math.abs(depth - mm) < Math.abs(depthsMm[nearest] - mm)) nearest = node;
+  });
+  return nearest;
+}
+function isGlued(above, below) {
+  return !("contactWPerM2K" in above) && !above.tool && !below.tool;
+}
+function crossingRootS(ply, thicknessMm) {
+  const { conductivityWPerMK, densityKgPerM3, heatCapacityJPerKgK } = ply;
+  return thicknessMm / 1e3 * Math.sqrt(densityKgPerM3 * heatCapacityJPerKgK / conductivityWPerMK);
+}
+function addPieces(slab, ply, fromMm, toMm, pieces) {
+  const pieceM = (toMm - fromMm) / pieces / 1e3;
+  const halfJPerM2K = 0.5 * ply.densityKgPerM3 * ply.heatCapacityJPerKgK * pieceM;
+  for (let piece = 1; piece <= pieces; piece += 1) {
+    slab.capacityJPerM2K[slab.capacityJPerM2K.length - 1] += halfJPerM2K;
+    slab.conductanceWPerM2K.push(ply.conductivityWPerMK / pieceM);
+    slab.variesAs.push(ply.variesAs);
+    slab.depthsMm.push(piece === pieces ? toMm : fromMm + (toMm - fromMm) * piece / pieces);
+    slab.capacityJPerM2K.push(halfJPerM2K);
+  }
+}
+function addContact(slab, atMm, contactWPerM2K) {
+  slab.conductanceWPerM2K.push(contactWPerM2K);
+  slab.variesAs.push("contact");
+  slab.depthsMm.push(atMm);
+  slab.capacityJPerM2K.push(0);
+}
+function pliesOf(layer) {
+  if ("platen" in layer) return [{ ...layer.platen, tool: true, variesAs: "platen" }];
+  if ("contactWPerM2K" in layer) return [layer];
+  const material = materialOf(layer);
+  if (material === null) {
+    throw new RangeError(`no properties known for ${"material" in layer ? layer.material : ""}`);
+  }
+  const ply = { ...material, thicknessMm: layer.thicknessMm, variesAs: "layer" };
+  return Array.from({ length: layer.count }, () => ply);
+}
+
+// shared-models/score/still-air.ts
+var STILL_AIR_WPerM2K = 10;
+
+// shared-models/score/cold-tool.ts
+var SAME_MM2 = 1e-6;
+function coldToolNodes(layers, { depthsMm }, face) {
+  let toolMm = 0;
+  for (const layer of face === "upper" ? layers : [...layers].reverse()) {
+    if ("contactWPerM2K" in layer) continue;
+    if (materialOf(layer)?.tool !== true) break;
+    toolMm += layer.thicknessMm * layer.count;
+  }
+  if (toolMm === 0) return null;
+  if (face === "upper") {
+    return [0, depthsMm.findIndex((mm) => mm >= toolMm - SAME_MM2) + 1];
+  }
+  const fromMm = depthsMm[depthsMm.length - 1] - toolMm + SAME_MM2;
+  let from = depthsMm.length - 1;
+  while (from > 0 && depthsMm[from] > fromMm) from -= 1;
+  return [from, depthsMm.length];
+}
+function coldToolStart({ carried, startMs, station }, zone, piece, restingC) {
+  if (piece.coldTool === null || piece.slab === null) return null;
+  const { surroundingsMinC, supplyMaxC } = station;
+  const before = carried?.find((each) => each.zone === zone);
+  if (before === void 0) {
+    return { lowC: Math.min(surroundingsMinC, restingC), nominalC: restingC, highC: supplyMaxC };
+  }
+  const coolingS = Math.max(0, startMs - before.atMs) / 1e3;
+  const [from, to] = piece.coldTool;
+  let capacityJPerM2K = 0;
+  for (let i = from; i < to; i += 1) capacityJPerM2K += piece.slab.capacityJPerM2K[i];
+  const kept = exp(-STILL_AIR_WPerM2K * coolingS / capacityJPerM2K);
+  const floorC = Math.min(surroundingsMinC, before.lowC);
+  const lowC = floorC + (before.lowC - floorC) * kept;
+  return { lowC, nominalC: 0.5 * (lowC + before.nominalC), highC: before.highC };
+}
+
+// shared-models/score/piece.ts
+var CONTACT_WPerM2K = 500;
+function pieceOf(input, zone) {
+  const { recipe } = input;
+  if (recipe.kind !== "press") return partPiece(partOf(recipe, zone));
+  const place = recipe.places?.find(({ zones }) => zones.includes(zone.id));
+  const layup = place?.layup ?? recipe.layup;
+  if (layup === void 0) return null;
+  const piece = layupPiece(layup, zone);
+  if (input.station.heating !== "one-sided") return piece;
+  const openFace = zone.upper === null ? "upper" : "lower";
+  const coldTool = piece.slab === null ? null : coldToolNodes(layup.layers, piece.slab, openFace);
+  return { ...piece, openFace, coldTool };
+}
+function partOf(recipe, { place }) {
+  if (recipe.kind !== "oven" || recipe.places === void 0) return recipe.part;
+  return recipe.places.find(({ id }) => id === place)?.part;
+}
+function layupPiece(layup, { upperMetal, lowerMetal }) {
+  const contactWPerM2K = layup.contactWPerM2K ?? CONTACT_WPerM2K;
+  const contact = { contactWPerM2K };
+  const layers = [...layup.layers];
+  if (upperMetal !== void 0) layers.unshift({ platen: upperMetal }, contact);
+  if (lowerMetal !== void 0) layers.push(contact, { platen: lowerMetal });
+  const slab = cutSlab(layers);
+  const ownNodes = ownNodesOf(slab, upperMetal, lowerMetal);
+  const topMm = upperMetal?.thicknessMm ?? 0;
+  if (topMm > 0) slab.depthsMm = slab.depthsMm.map((mm) => mm - topMm);
+  const { evaporation } = layup;
+  return {
+    slab,
+    spots: spotsOf(slab, ownNodes),
+    tolerance: layup.tolerance ?? {},
+    initialC: layup.initialC,
+    upperWPerM2K: upperMetal === void 0 ? contactWPerM2K : Infinity,
+    lowerWPerM2K: lowerMetal === void 0 ? contactWPerM2K : Infinity,
+    openFace: null,
+    timeConstantS: 0,
+    wet: evaporation === void 0 ? null : {
+      waterKgPerM2PerLine: evaporation.waterKgPerM2PerLine,
+      leastShare: evaporation.share[0],
+      mostShare: evaporation.share[1]
+    },
+    ownNodes,
+    coldTool: null
+  };
+}
+function ownNodesOf({ depthsMm, variesAs }, upperMetal, lowerMetal) {
+  const from = upperMetal === void 0 ? 0 : variesAs.indexOf("contact") + 1;
+  const to = lowerMetal === void 0 ? depthsMm.length : variesAs.lastIndexOf("contact") + 1;
+  return [from, to];
+}
+function spotsOf(slab, [from, to]) {
+  if (slab.glueLineNodes.length === 0) {
+    const node = nodeAt(slab, 0.5 * (slab.depthsMm[from] + slab.depthsMm[to - 1]));
+    return [{ glueLine: null, depthMm: slab.depthsMm[node], node }];
+  }
+  return slab.glueLineNodes.map((node, index) => ({
+    glueLine: index + 1,
+    depthMm: slab.depthsMm[node],
+    node
+  }));
+}
+function partPiece(part) {
+  const common = {
+    tolerance: part?.tolerance ?? {},
+    initialC: part?.initialC ?? null,
+    openFace: null,
+    coldTool: null,
+    wet: null
+  };
+  if (part !== void 0 && "layers" in part) {
+    const slab = cutSlab(part.layers);
+    return {
+      ...common,
+      slab,
+      ownNodes: [0, slab.depthsMm.length],
+      spots: [{ glueLine: null, depthMm: 0, node: 0 }],
+      upperWPerM2K: part.convectionWPerM2K,
+      lowerWPerM2K: part.face === "both" ? part.convectionWPerM2K : 0,
+      timeConstantS: 0
+    };
+  }
+  return {
+    ...common,
+    slab: null,
+    ownNodes: [0, 1],
+    spots: [{ glueLine: null, depthMm: null, node: 0 }],
+    upperWPerM2K: 0,
+    lowerWPerM2K: 0,
+    timeConstantS: part !== void 0 && "timeConstantMin" in part ? part.timeConstantMin * 60 : 0
+  };
+}
+function followsAir({ slab, timeConstantS }) {
+  return slab === null && timeConstantS === 0;
+}
+function stepOf(piece, stepS, order, vary) {
+  if (piece.slab !== null) {
+    const open = vary.openFaceLoses ? STILL_AIR_WPerM2K : 0;
+    const contacts = {
+      upperWPerM2K: piece.openFace === "upper" ? open : piece.upperWPerM2K * vary.contact,
+      lowerWPerM2K: piece.openFace === "lower" ? open : piece.lowerWPerM2K * vary.contact
+    };
+    if (piece.wet !== null) {
+      const wet = new WetConduction(piece.slab, contacts, stepS, order, vary);
+      return (tempC, water, ...faces) => wet.step(tempC, water, ...faces);
+    }
+    const body = new Conduction(piece.slab, contacts, stepS, order, vary);
+    return (tempC, _water, ...faces) => body.step(tempC, ...faces);
+  }
+  const lagS = piece.timeConstantS / (vary.diffusivity * vary.contact);
+  if (lagS === 0) {
+    return (tempC, _water, _uFrom, uTo) => {
+      tempC[0] = uTo;
+    };
+  }
+  const decay = exp(-stepS / lagS);
+  return (tempC, _water, uFrom, uTo) => {
+    const behindK = (uTo - uFrom) / stepS * lagS;
+    tempC[0] = uTo - behindK + (tempC[0] - uFrom + behindK) * decay;
+  };
+}
+function waterOf({ slab, wet }, share2) {
+  const lines = slab?.glueLineNodes.length ?? 0;
+  const shareKept = Math.min(1, Math.max(0, share2));
+  return new Float64Array(lines).fill(shareKept * (wet?.waterKgPerM2PerLine ?? 0));
+}
+function sizeOf(piece) {
+  return piece.slab?.depthsMm.length ?? 1;
+}
+
+// shared-models/score/doubts.ts
+var EXPANDED_PER_HALF_WIDTH = 2 / Math.sqrt(3);
+function doubtsOf(input, zone, piece, start, ofConstants) {
+  const { tolerance, wet } = piece;
+  let sensorK = 0;
+  const airs = zone.belt?.zones.map((each) => each.air) ?? [];
+  for (const point of [zone.upper, zone.lower, zone.air, ...airs]) {
+    const sensor = point === null ? void 0 : input.sensors[point];
+    if (sensor !== void 0) sensorK = Math.max(sensorK, widestOf(sensor).expandedK);
+  }
+  const ofPct = (pct) => (pct ?? 0) / 100 * EXPANDED_PER_HALF_WIDTH;
+  const ofLaw = ofPct(tolerance.lawPct);
+  const waterShare = wet === null ? 0 : 0.5 * (wet.mostShare - wet.leastShare);
+  const doubts = [
+    { term: "sensor", bound: sensorK },
+    { term: "place", bound: (tolerance.placeK ?? 0) * EXPANDED_PER_HALF_WIDTH },
+    { term: "diffusivity", bound: ofPct(tolerance.diffusivityPct) },
+    { term: "contact", bound: ofPct(tolerance.contactPct) },
+    { term: "law", bound: Math.sqrt(ofLaw * ofLaw + ofConstants * ofConstants) },
+    { term: "water", bound: waterShare * EXPANDED_PER_HALF_WIDTH },
+    { term: "initial", bound: followsAir(piece) ? 0 : start.expandedK }
+  ];
+  return doubts.filter(({ bound }) => bound > 0);
+}
+function unmoved({ wet }) {
+  return {
+    shiftK: 0,
+    diffusivity: 1,
+    contact: 1,
+    lawFactor: 1,
+    startShiftK: 0,
+    waterShare: wet === null ? 0 : 0.5 * (wet.leastShare + wet.mostShare)
+  };
+}
+var LEAST_FACTOR = 0.05;
+function move(piece, doubts, shareOf, direction, flow) {
+  const moved = unmoved(piece);
+  for (const { term, bound } of doubts) {
+    const by = shareOf(term) * bound;
+    if (term === "sensor" || term === "place") moved.shiftK += direction * by;
+    else if (term === "diffusivity") moved.diffusivity = Math.max(LEAST_FACTOR, 1 + flow * by);
+    else if (term === "contact") moved.contact = Math.max(LEAST_FACTOR, 1 + flow * by);
+    else if (term === "law") moved.lawFactor = Math.max(0, 1 + direction * by);
+    else if (term === "water") moved.waterShare -= direction * by;
+    else if (term === "initial") moved.startShiftK = direction * by;
+  }
+  return moved;
+}
+function weightOf(terms, term, direction) {
+  const row = terms.find((each) => each.term === term);
+  if (row === void 0) return 0;
+  return direction < 0 ? row.weight : row.weightUp ?? row.weight;
+}
+
+// shared-models/score/run.ts
+var Run = class _Run {
+  plan;
+  tempC;
+  /** State of the law at each spot, for what counts. */
+  earned;
+  /** The same from contact to pressure-on: precure. */
+  precured;
+  /** Left in each glue line [kg/m²]. */
+  waterKgPerM2;
+  before;
+  steps;
+  usualS = 0;
+  usualStep = null;
+  constructor(plan, start, from) {
+    const { piece, law, initialC, waterShare } = plan;
+    const spots = piece.spots.length;
+    this.plan = plan;
+    this.tempC = from?.tempC.slice() ?? new Float64Array(sizeOf(piece)).fill(followsAir(piece) ? start.upperC : initialC ?? 0);
+    if (from === void 0 && followsAir(piece)) this.tempC[0] += plan.shiftK;
+    if (from === void 0 && piece.slab !== null) {
+      const [first, end] = piece.ownNodes;
+      this.tempC.fill(start.upperC + plan.shiftK, 0, first);
+      this.tempC.fill(start.lowerC + plan.shiftK, end);
+      const { coldTool } = piece;
+      if (coldTool !== null && plan.coldToolC !== null)
+        this.tempC.fill(plan.coldToolC, ...coldTool);
+    }
+    this.earned = from?.earned.slice() ?? new Float64Array(spots).fill(law.initial);
+    this.precured = from?.precured.slice() ?? new Float64Array(spots).fill(law.initial);
+    this.waterKgPerM2 = from?.waterKgPerM2.slice() ?? waterOf(piece, waterShare);
+    this.before = new Float64Array(spots);
+    this.steps = from !== void 0 && from.plan === plan ? from.steps : /* @__PURE__ */ new Map();
+  }
+  copy() {
+    return new _Run(this.plan, { upperC: 0, lowerC: 0 }, this);
+  }
+  /** What each spot has earned, in the law's unit. */
+  value(spot) {
+    return this.plan.law.value(this.earned[spot]);
+  }
+  /** What each spot had earned before pressure, in the law's unit. */
+  precure(spot) {
+    const { law } = this.plan;
+    return law.value(this.precured[spot]) - law.value(law.initial);
+  }
+  /** Temperature of a spot now [°C]. */
+  spotC(spot) {
+    return this.tempC[this.plan.piece.spots[spot].node];
+  }
+  /**
+   * Goes one grid step.
+   *
+   * @param barred spots that earn nothing in it; null: none
+   */
+  step(fromMs, toMs, from, to, barred) {
+    const { piece, shiftK, credit } = this.plan;
+    const { spots } = piece;
+    const { tempC, before } = this;
+    for (let s = 0; s < spots.length; s += 1) before[s] = tempC[spots[s].node];
+    if (toMs > credit.heatFromMs) {
+      this.stepFor((toMs - fromMs) / 1e3)(
+        tempC,
+        this.waterKgPerM2,
+        from.upperC + shiftK,
+        to.upperC + shiftK,
+        from.lowerC + shiftK,
+        to.lowerC + shiftK
+      );
+    }
+    this.earn(this.earned, fromMs, toMs, credit.fromMs, credit.toMs, barred);
+    if (fromMs < credit.pressureMs) {
+      this.earn(this.precured, fromMs, toMs, credit.heatFromMs, credit.pressureMs, null);
+    }
+  }
+  earn(states, fromMs, toMs, creditFromMs, creditToMs, barred) {
+    const { law, lawFactor, piece } = this.plan;
+    const from = Math.max(fromMs, creditFromMs);
+    const to = Math.min(toMs, creditToMs);
+    if (to <= from) return;
+    const startShare = (from - fromMs) / (toMs - fromMs);
+    const endShare = (to - fromMs) / (toMs - fromMs);
+    const durationS = (to - from) / 1e3 * lawFactor;
+    const { spots } = piece;
+    for (let s = 0; s < spots.length; s += 1) {
+      if (barred !== null && barred[s] !== 0) continue;
+      const atStartC = this.before[s];
+      const riseK = this.tempC[spots[s].node] - atStartC;
+      states[s] = law.advance(
+        states[s],
+        atStartC + startShare * riseK,
+        atStartC + endShare * riseK,
+        durationS
+      );
+    }
+  }
+  /** A step's equations are factored once for each length of step. */
+  stepFor(stepS) {
+    if (this.usualStep !== null && this.usualS === stepS) return this.usualStep;
+    let step = this.steps.get(stepS);
+    if (step === void 0) {
+      const { piece, order, variation } = this.plan;
+      step = stepOf(piece, stepS, order, variation);
+      if (this.steps.size > 4) this.steps.clear();
+      this.steps.set(stepS, step);
+    }
+    this.usualS = stepS;
+    this.usualStep = step;
+    return step;
+  }
+};
+
+// shared-models/score/start.ts
+var START_READ_MS = 36e5;
+var STALE_MS = 10 * 6e4;
+var WAITING_K_PER_MIN = 0.2;
+var WARM_HALL_C = 30;
+function plannedStart(input, { initialC }) {
+  const hall = hallRange(input.station.surroundingsMinC);
+  if (typeof initialC === "number") return known(initialC, 0);
+  if (initialC === null) return known(hall.middleC, hall.halfK * EXPANDED_PER_HALF_WIDTH);
+  if ("least" in initialC) {
+    const halfK = 0.5 * (initialC.most - initialC.least);
+    return known(0.5 * (initialC.least + initialC.most), halfK * EXPANDED_PER_HALF_WIDTH);
+  }
+  const sensor = input.sensors[initialC.point];
+  if (sensor === void 0) return known(hall.middleC, hall.halfK * EXPANDED_PER_HALF_WIDTH);
+  return { ...known(hall.middleC, widestOf(sensor).expandedK), point: initialC.point };
+}
+function measuredStart(input, piece, histories) {
+  const planned = plannedStart(input, piece);
+  const { point } = planned;
+  const sensor = point === null ? void 0 : input.sensors[point];
+  const history = point === null ? void 0 : histories.get(point);
+  if (sensor === void 0 || history === void 0) return planned;
+  return { ...planned, ...readAt(gridStartMs(input), history, sensor, planned.nominalC) };
+}
+function readAt(startMs, { timesMs, valuesC }, { plausible, resolutionK, noiseK }, unreadC) {
+  let lowC = plausible.minC;
+  let highC = plausible.maxC;
+  let nominalC = unreadC;
+  let ageMs = null;
+  timesMs.forEach((t, i) => {
+    if (t > startMs || startMs - t > START_READ_MS) return;
+    ageMs = startMs - t;
+    nominalC = valuesC[i];
+    const openK = 2 * resolutionK + 3 * (noiseK ?? 0) + WAITING_K_PER_MIN * ageMs / 6e4;
+    lowC = Math.max(lowC, nominalC - openK);
+    highC = Math.min(highC, nominalC + openK);
+  });
+  if (lowC > highC) [lowC, highC] = [highC, lowC];
+  return { lowC, nominalC: Math.min(highC, Math.max(lowC, nominalC)), highC, ageMs };
+}
+function isStale({ point, ageMs }) {
+  return point !== null && ageMs !== null && ageMs > STALE_MS;
+}
+function known(nominalC, expandedK) {
+  return { lowC: nominalC, nominalC, highC: nominalC, expandedK, point: null, ageMs: null };
+}
+function hallRange(coldestC) {
+  const leastC = Math.min(coldestC, WARM_HALL_C);
+  return { middleC: 0.5 * (leastC + WARM_HALL_C), halfK: 0.5 * (WARM_HALL_C - leastC) };
+}
+
 // shared-models/score/weigh.ts
 var COARSER = 5;
 var MOST_STEPS = 5e3;
@@ -2837,8 +2616,8 @@ function weigh(input, piece, start, doubts) {
   return doubts.map(({ term }, i) => ({ term, weight: down[i], weightUp: up[i] }));
 }
 function weightsOf(effects) {
-  const all = rootSumOfSquares(effects);
-  return effects.map((effect) => all > 0 ? effect / all : 1);
+  const all2 = rootSumOfSquares(effects);
+  return effects.map((effect) => all2 > 0 ? effect / all2 : 1);
 }
 function rootSumOfSquares(values) {
   let squares = 0;
@@ -2885,9 +2664,9 @@ function plannedSteps({ recipe }, stepMs) {
   return Math.min(MOST_STEPS, Math.max(1, Math.ceil(plannedMin * 6e4 / stepMs)));
 }
 function plannedC({ recipe, station }) {
-  const limits = recipe.limits ?? [];
+  const limits2 = recipe.limits ?? [];
   for (const phase of ["hold", "before-load"]) {
-    const limit = limits.find((candidate) => candidate.phase === phase);
+    const limit = limits2.find((candidate) => candidate.phase === phase);
     if (limit !== void 0 && "minC" in limit) return 0.5 * (limit.minC + limit.maxC);
   }
   return Math.min(referenceOf(recipe.law) ?? station.supplyMaxC, station.supplyMaxC);
@@ -2897,13 +2676,488 @@ function referenceOf(law) {
   return "referenceC" in law ? law.referenceC : null;
 }
 
+// shared-models/score/envelope.ts
+var RECOVERY_MIN = 10;
+function ratesOf(input, sensor) {
+  const { station, recipe } = input;
+  const { plausible, resolutionK, noiseK = 0 } = widestOf(sensor);
+  const recovery = (recipe.limits ?? []).find((limit) => limit.phase === "recovery");
+  const recoveryMin = recovery?.phase === "recovery" ? recovery.withinMin : RECOVERY_MIN;
+  const loadedMs = input.marks.contact?.earliestMs ?? input.startMs;
+  return {
+    heatingKPerS: station.maxHeatingKPerMin / 60,
+    coolingKPerS: station.maxCoolingKPerMin / 60,
+    loadingKPerS: Math.max(station.loadingDropKPerMin ?? 0, station.maxCoolingKPerMin) / 60,
+    loadedMs,
+    recoveredMs: loadedMs + recoveryMin * 6e4,
+    leastC: Math.max(plausible.minC, station.surroundingsMinC),
+    mostC: Math.min(plausible.maxC, station.supplyMaxC),
+    noiseK: 2 * resolutionK + 3 * noiseK
+  };
+}
+var Envelope = class {
+  low = 0;
+  nominal = 0;
+  high = 0;
+  history;
+  rates;
+  next = 0;
+  /** Bounds at each reading from it and those before it [°C]. */
+  pastLowC = [];
+  pastHighC = [];
+  /** Bounds at each reading from it and those after it [°C]. */
+  futureLowC = [];
+  futureHighC = [];
+  movedMs = Infinity;
+  constructor(history, rates) {
+    this.history = history;
+    this.rates = rates;
+  }
+  get neverRead() {
+    return this.history.timesMs.length === 0;
+  }
+  /** Between two equal readings the ends part up to where the greatest fall and rise meet; half of it on average. */
+  get apartK() {
+    const { heatingKPerS, coolingKPerS, noiseK } = this.rates;
+    const meetingKPerS = heatingKPerS * coolingKPerS / (heatingKPerS + coolingKPerS);
+    return noiseK + 0.5 * meetingKPerS * (this.history.spacingMs ?? 0) / 1e3;
+  }
+  /** How far back a reading usually narrows what those before it allow [ms]. */
+  get reachMs() {
+    const { heatingKPerS, coolingKPerS, noiseK } = this.rates;
+    return 3e3 * noiseK / Math.min(heatingKPerS, coolingKPerS);
+  }
+  /**
+   * Takes in the readings that came since. Times after this have other bounds than before [ms];
+   * `Infinity`: none.
+   */
+  movedSince() {
+    this.follow();
+    const { movedMs } = this;
+    this.movedMs = Infinity;
+    return movedMs;
+  }
+  /** Sets low, nominal and high for a time; nearly always one later than before. */
+  at(tMs) {
+    this.follow();
+    const { timesMs, valuesC } = this.history;
+    while (this.next < timesMs.length && timesMs[this.next] <= tMs) this.next += 1;
+    while (this.next > 0 && timesMs[this.next - 1] > tMs) this.next -= 1;
+    const { leastC, mostC } = this.rates;
+    const before = this.next - 1;
+    const after = before >= 0 && timesMs[before] === tMs ? before : this.next;
+    const readBefore = before >= 0;
+    const readAfter = after < timesMs.length;
+    if (!readBefore && !readAfter) {
+      this.low = leastC;
+      this.high = mostC;
+      this.nominal = 0.5 * (leastC + mostC);
+      return;
+    }
+    let low = -Infinity;
+    let high = Infinity;
+    let nominal = readBefore ? valuesC[before] : valuesC[after];
+    if (readBefore) {
+      low = this.pastLowC[before] - this.fallK(timesMs[before], tMs);
+      high = this.pastHighC[before] + this.riseK(timesMs[before], tMs);
+    }
+    if (readAfter) {
+      low = Math.max(low, this.futureLowC[after] - this.riseK(tMs, timesMs[after]));
+      high = Math.min(high, this.futureHighC[after] + this.fallK(tMs, timesMs[after]));
+    }
+    if (readBefore && readAfter) {
+      if (after > before) {
+        const share2 = (tMs - timesMs[before]) / (timesMs[after] - timesMs[before]);
+        nominal += share2 * (valuesC[after] - nominal);
+      }
+      if (low > high) {
+        const { noiseK } = this.rates;
+        low = Math.min(valuesC[before], valuesC[after]) - noiseK;
+        high = Math.max(valuesC[before], valuesC[after]) + noiseK;
+      }
+    }
+    this.nominal = Math.max(low, Math.min(high, nominal));
+    this.low = Math.min(this.nominal, Math.max(low, leastC));
+    this.high = Math.max(this.nominal, Math.min(high, mostC));
+  }
+  /** Bounds of the readings that came since, and what they say of those before them. */
+  follow() {
+    const { timesMs } = this.history;
+    const known2 = this.pastLowC.length;
+    if (known2 === timesMs.length) return;
+    for (let i = known2; i < timesMs.length; i += 1) this.followForward(i);
+    this.movedMs = Math.min(this.movedMs, known2 > 0 ? timesMs[known2 - 1] : -Infinity);
+    for (let i = timesMs.length - 1; i >= 0; i -= 1) {
+      const moved = this.followBack(i);
+      if (i >= known2) continue;
+      if (!moved) break;
+      this.movedMs = Math.min(this.movedMs, i > 0 ? timesMs[i - 1] : -Infinity);
+    }
+  }
+  followForward(i) {
+    const { timesMs, valuesC } = this.history;
+    const { noiseK } = this.rates;
+    let low = valuesC[i] - noiseK;
+    let high = valuesC[i] + noiseK;
+    if (i > 0) {
+      const fromLow = this.pastLowC[i - 1] - this.fallK(timesMs[i - 1], timesMs[i]);
+      const fromHigh = this.pastHighC[i - 1] + this.riseK(timesMs[i - 1], timesMs[i]);
+      if (fromLow <= high && fromHigh >= low) {
+        low = Math.max(low, fromLow);
+        high = Math.min(high, fromHigh);
+      }
+    }
+    this.pastLowC.push(low);
+    this.pastHighC.push(high);
+  }
+  /** Answers whether a reading's bounds from those after it have moved. */
+  followBack(i) {
+    const { timesMs, valuesC } = this.history;
+    const { noiseK } = this.rates;
+    let low = valuesC[i] - noiseK;
+    let high = valuesC[i] + noiseK;
+    if (i + 1 < timesMs.length) {
+      const toLow = this.futureLowC[i + 1] - this.riseK(timesMs[i], timesMs[i + 1]);
+      const toHigh = this.futureHighC[i + 1] + this.fallK(timesMs[i], timesMs[i + 1]);
+      if (toLow <= high && toHigh >= low) {
+        low = Math.max(low, toLow);
+        high = Math.min(high, toHigh);
+      }
+    }
+    const moved = low !== this.futureLowC[i] || high !== this.futureHighC[i];
+    this.futureLowC[i] = low;
+    this.futureHighC[i] = high;
+    return moved;
+  }
+  /** Greatest rise between two times [K]. */
+  riseK(fromMs, toMs) {
+    return this.rates.heatingKPerS * (toMs - fromMs) / 1e3;
+  }
+  /** Greatest fall between two times [K]: faster while the cold charge draws heat. */
+  fallK(fromMs, toMs) {
+    const { loadingKPerS, coolingKPerS, loadedMs, recoveredMs } = this.rates;
+    const loadingMs = Math.max(0, Math.min(toMs, recoveredMs) - Math.max(fromMs, loadedMs));
+    return (loadingKPerS * loadingMs + coolingKPerS * (toMs - fromMs - loadingMs)) / 1e3;
+  }
+};
+
+// shared-models/score/belt.ts
+var KNOWN_SPACINGS = 1.5;
+var BeltWay = class {
+  history;
+  signal;
+  startMs;
+  knownMs;
+  /** Way at each reading after the start, from the first of them on. */
+  atReading = [];
+  first = -1;
+  /** @param everyS how often the speed is read [s] */
+  constructor(history, signal, everyS, startMs) {
+    this.history = history;
+    this.signal = signal;
+    this.startMs = startMs;
+    this.knownMs = KNOWN_SPACINGS * everyS * 1e3;
+  }
+  get neverRead() {
+    return this.history.timesMs.length === 0;
+  }
+  /** Way at a time not before the start. */
+  at(tMs) {
+    const { timesMs } = this.history;
+    const before = countUpTo(timesMs, tMs) - 1;
+    if (before < 0 || timesMs[before] <= this.startMs) {
+      return this.between(before, this.startMs, Math.max(tMs, this.startMs));
+    }
+    return sum(this.upTo(before), this.between(before, timesMs[before], tMs));
+  }
+  /** Way at a reading after the start. */
+  upTo(reading) {
+    const { timesMs } = this.history;
+    if (this.first < 0) this.first = countUpTo(timesMs, this.startMs);
+    for (let j = this.first + this.atReading.length; j <= reading; j += 1) {
+      const onward = this.between(
+        j - 1,
+        Math.max(this.startMs, timesMs[j - 1] ?? -Infinity),
+        timesMs[j]
+      );
+      const before = this.atReading[j - this.first - 1];
+      this.atReading.push(before === void 0 ? onward : sum(before, onward));
+    }
+    return this.atReading[reading - this.first];
+  }
+  /** Way from one time to another within the interval after a reading; −1: before all of them. */
+  between(reading, fromMs, toMs) {
+    const { timesMs, valuesC: speeds } = this.history;
+    const { min, max } = this.signal.plausible;
+    const [atMs, nextMs] = [timesMs[reading] ?? NaN, timesMs[reading + 1] ?? NaN];
+    const [here, next] = [speeds[reading] ?? NaN, speeds[reading + 1] ?? NaN];
+    if (Number.isNaN(here)) {
+      const likely2 = Number.isNaN(next) ? 0.5 * (min + max) : next;
+      return way(min, likely2, max, toMs - fromMs);
+    }
+    if (Number.isNaN(next)) {
+      const heldMs = Math.max(0, Math.min(toMs, atMs + this.knownMs) - fromMs);
+      const held2 = this.told(here, here, here, heldMs);
+      return sum(held2, way(min, here, max, toMs - fromMs - heldMs));
+    }
+    const middleMs = 0.5 * (fromMs + toMs);
+    const likely = here + (next - here) * (middleMs - atMs) / (nextMs - atMs);
+    const lasts = toMs - fromMs;
+    if (nextMs - atMs > this.knownMs) return way(min, likely, max, lasts);
+    return this.told(Math.min(here, next), likely, Math.max(here, next), lasts);
+  }
+  /** A way by speeds that were read, each as uncertain as its instrument. */
+  told(low, nominal, high, lastsMs) {
+    const { plausible, expanded } = this.signal;
+    const least = Math.max(plausible.min, low - expanded);
+    return way(least, nominal, Math.min(plausible.max, high + expanded), lastsMs);
+  }
+};
+function way(low, nominal, high, lastsMs) {
+  const minutes = lastsMs / 6e4;
+  return { low: low * minutes, nominal: nominal * minutes, high: high * minutes };
+}
+function sum(a, b) {
+  return { low: a.low + b.low, nominal: a.nominal + b.nominal, high: a.high + b.high };
+}
+function countUpTo(timesMs, tMs) {
+  let low = 0;
+  let high = timesMs.length;
+  while (low < high) {
+    const middle = Math.floor((low + high) / 2);
+    if (timesMs[middle] <= tMs) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+var BeltCourse = class {
+  low = 0;
+  nominal = 0;
+  high = 0;
+  /** What comes is not what is: the part goes on. */
+  moves = true;
+  zones;
+  airs;
+  way;
+  /** @param airs of the belt's zones, in their order */
+  constructor({ zones }, airs, way2) {
+    this.zones = zones;
+    this.airs = airs;
+    this.way = way2;
+  }
+  get neverRead() {
+    return this.way.neverRead || this.airs.some((air) => air.neverRead);
+  }
+  get apartK() {
+    return this.airs.reduce((most, air) => Math.max(most, air.apartK), 0);
+  }
+  get envelopes() {
+    return this.airs.filter((air) => air instanceof Envelope);
+  }
+  at(tMs) {
+    const { low, nominal, high } = this.way.at(tMs);
+    this.low = Infinity;
+    this.high = -Infinity;
+    for (let i = 0; i < this.zones.length; i += 1) {
+      if (high < this.reachesFromM(i) || low > this.reachesToM(i)) continue;
+      const air = this.airs[i];
+      air.at(tMs);
+      this.low = Math.min(this.low, air.low);
+      this.high = Math.max(this.high, air.high);
+    }
+    const likely = this.airs[this.zoneAt(nominal)];
+    likely.at(tMs);
+    this.nominal = likely.nominal;
+  }
+  /** Between two zones the air may be either's; before the first and behind the last it is theirs. */
+  reachesFromM(i) {
+    return i === 0 ? -Infinity : this.zones[i - 1].toM;
+  }
+  reachesToM(i) {
+    return i === this.zones.length - 1 ? Infinity : this.zones[i + 1].fromM;
+  }
+  /** The zone nearest to a place. */
+  zoneAt(m) {
+    let nearest = 0;
+    let leastM = Infinity;
+    this.zones.forEach(({ fromM, toM }, i) => {
+      const awayM = Math.max(fromM - m, m - toM, 0);
+      if (awayM > leastM || awayM === leastM && m < fromM) return;
+      nearest = i;
+      leastM = awayM;
+    });
+    return nearest;
+  }
+};
+
+// shared-models/score/zone-runs.ts
+function openZone(input, zone, histories, laws, terms, startMs) {
+  const piece = pieceOf(input, zone);
+  if (piece === null) return null;
+  const [upper, lower] = facesOf(input, zone, piece, histories);
+  upper.at(startMs);
+  lower.at(startMs);
+  const start = measuredStart(input, piece, histories);
+  const tool = coldToolStart(input, zone.id, piece, start.nominalC);
+  const doubts = doubtsOf(input, zone, piece, start, laws.ofConstants);
+  const lawOf = { [-1]: laws.low, [0]: laws.nominal, [1]: laws.high };
+  const open = (law, credit, path, moved) => new Run(
+    {
+      piece,
+      law: lawOf[law],
+      lawFactor: moved.lawFactor,
+      order: path === "nominal" ? 2 : 1,
+      variation: { ...moved, openFaceLoses: law < 0 },
+      shiftK: moved.shiftK,
+      initialC: start[`${path}C`] + moved.startShiftK,
+      coldToolC: tool?.[`${path}C`] ?? null,
+      waterShare: moved.waterShare,
+      credit: creditOf(input, credit)
+    },
+    pairOf(upper, lower, path)
+  );
+  const pair = (direction, path) => {
+    const weight = (term) => weightOf(terms, term, direction);
+    return [-1, 1].map(
+      (flow) => open(direction, direction, path, move(piece, doubts, weight, direction, flow))
+    );
+  };
+  const plain = unmoved(piece);
+  const marksMoved = (end) => !sameCredit(creditOf(input, end), creditOf(input, 0));
+  const { safe } = laws;
+  return {
+    zone,
+    piece,
+    upper,
+    lower,
+    start,
+    doubts,
+    terms,
+    nominal: open(0, 0, "nominal", plain),
+    lows: pair(-1, "low"),
+    highs: pair(1, "high"),
+    gapLow: open(0, 0, "low", plain),
+    gapHigh: open(0, 0, "high", plain),
+    marksLow: marksMoved(-1) ? open(0, -1, "nominal", plain) : null,
+    marksHigh: marksMoved(1) ? open(0, 1, "nominal", plain) : null,
+    rangeLow: safe.low ? open(-1, 0, "nominal", plain) : null,
+    rangeHigh: safe.high ? open(1, 0, "nominal", plain) : null,
+    ceilingC: laws.ceilingC
+  };
+}
+function pairOf(upper, lower, path) {
+  if (path !== "nominal") return { upperC: upper[path], lowerC: lower[path] };
+  return {
+    upperC: upper.neverRead ? lower.nominal : upper.nominal,
+    lowerC: lower.neverRead ? upper.nominal : lower.nominal
+  };
+}
+function isBlind({ upper, lower }) {
+  return upper.neverRead || lower.neverRead;
+}
+function facesOf(input, zone, piece, histories) {
+  const { surroundingsMinC, supplyMaxC } = input.station;
+  const unread = {
+    low: surroundingsMinC,
+    nominal: 0.5 * (surroundingsMinC + supplyMaxC),
+    high: supplyMaxC,
+    neverRead: true,
+    apartK: 0,
+    at: () => void 0
+  };
+  const still = {
+    low: surroundingsMinC,
+    nominal: surroundingsMinC,
+    high: surroundingsMinC,
+    neverRead: false,
+    apartK: 0,
+    at: () => void 0
+  };
+  const courseOf = (point) => {
+    const history = point === null ? void 0 : histories.get(point);
+    const sensor = point === null ? void 0 : input.sensors[point];
+    if (history === void 0 || sensor === void 0) return unread;
+    return new Envelope(history, ratesOf(input, sensor));
+  };
+  if (zone.air !== null) {
+    const air = courseOf(zone.air);
+    return [air, air];
+  }
+  if (zone.belt !== void 0) {
+    const { belt } = zone;
+    const history = histories.get(belt.speed);
+    const signal = input.signals?.[belt.speed];
+    if (history === void 0 || signal === void 0) return [unread, unread];
+    const way2 = new BeltWay(history, signal, belt.everyS, gridStartMs(input));
+    const airs = belt.zones.map((each) => courseOf(each.air));
+    const air = new BeltCourse(belt, airs, way2);
+    return [air, air];
+  }
+  return [
+    piece.openFace === "upper" ? still : courseOf(zone.upper),
+    piece.openFace === "lower" ? still : courseOf(zone.lower)
+  ];
+}
+function facesAt({ upper, lower }, tMs) {
+  upper.at(tMs);
+  lower.at(tMs);
+  return {
+    low: pairOf(upper, lower, "low"),
+    nominal: pairOf(upper, lower, "nominal"),
+    high: pairOf(upper, lower, "high")
+  };
+}
+function stepZone(zone, fromMs, toMs) {
+  const from = facesAt(zone, fromMs);
+  const to = facesAt(zone, toMs);
+  const barred = stepRuns(zone, fromMs, toMs, from, to);
+  zone.gapLow.step(fromMs, toMs, from.low, to.low, null);
+  zone.gapHigh.step(fromMs, toMs, from.high, to.high, null);
+  const { marksLow, marksHigh, rangeLow, rangeHigh } = zone;
+  for (const run of [marksLow, marksHigh, rangeHigh]) {
+    run?.step(fromMs, toMs, from.nominal, to.nominal, null);
+  }
+  rangeLow?.step(fromMs, toMs, from.nominal, to.nominal, barred);
+}
+function stepRuns(zone, fromMs, toMs, from, to) {
+  const barred = zone.ceilingC < Infinity ? new Uint8Array(zone.piece.spots.length) : null;
+  for (const run of zone.highs) {
+    if (barred !== null) bar(barred, run, zone.ceilingC);
+    run.step(fromMs, toMs, from.high, to.high, null);
+    if (barred !== null) bar(barred, run, zone.ceilingC);
+  }
+  for (const run of zone.lows) run.step(fromMs, toMs, from.low, to.low, barred);
+  zone.nominal.step(fromMs, toMs, from.nominal, to.nominal, null);
+  return barred;
+}
+function bar(barred, run, ceilingC) {
+  for (let spot = 0; spot < barred.length; spot += 1) {
+    if (run.spotC(spot) > ceilingC) barred[spot] = 1;
+  }
+}
+function intervalOf({ nominal, lows, highs }, spot) {
+  return around(nominal, lows, highs, (run) => run.value(spot));
+}
+function precureOf({ nominal, lows, highs }, spot) {
+  return around(nominal, lows, highs, (run) => run.precure(spot));
+}
+function around(run, lows, highs, of) {
+  const nominal = of(run);
+  let low = nominal;
+  let high = nominal;
+  for (const each of lows) low = Math.min(low, of(each));
+  for (const each of highs) high = Math.max(high, of(each));
+  return { low, nominal, high };
+}
+
 // shared-models/score/fold.ts
-function foldLoad(input, readings, watch = null) {
+function foldLoad(input, readings, watch = null, begin = null) {
   const histories = historiesOf(input, readings);
   const grid = gridOfLoad(input);
   const zones = openZones(input, histories);
   for (const zone of zones) {
     if (zone === null) continue;
+    begin?.(zone);
     watch?.(zone, 0);
     for (let steps = 1; steps <= grid.steps; steps += 1) {
       stepZone(zone, gridTimeMs(grid, steps - 1), gridTimeMs(grid, steps));
@@ -2924,17 +3178,25 @@ function openZones(input, histories) {
   });
 }
 function pointsOf(input) {
-  const points = input.zones.flatMap(({ upper, lower, air }) => [upper, lower, air]);
+  const points = input.zones.flatMap(({ upper, lower, air, belt }) => [
+    ...[upper, lower, air],
+    ...belt === void 0 ? [] : [...belt.zones.map((zone) => zone.air), belt.speed]
+  ]);
   return [...new Set(points.filter((point) => point !== null))];
 }
 function scoredPoints(input) {
-  return [.../* @__PURE__ */ new Set([...pointsOf(input), ...Object.keys(input.sensors).sort()])];
+  const others = [...Object.keys(input.sensors), ...Object.keys(input.signals ?? {})].sort();
+  return [.../* @__PURE__ */ new Set([...pointsOf(input), ...others])];
 }
 function historiesOf(input, readings) {
   const byPoint = byPointOf(readings);
   const untilMs = Math.max(gridEndMs(input), input.asOfMs);
   return new Map(
     scoredPoints(input).map((point) => {
+      const signal = input.signals?.[point];
+      if (signal !== void 0) {
+        return [point, pointHistory(byPoint.get(point) ?? [], signal, untilMs)];
+      }
       const sensor = input.sensors[point];
       if (sensor === void 0) throw new RangeError(`input names no sensor for point ${point}`);
       return [point, pointHistory(readingsFor(point, sensor, byPoint), sensor, untilMs)];
@@ -2948,6 +3210,225 @@ function gapsIn(input, histories) {
     if (history === void 0) return [];
     return gapsOf(point, history, gridStartMs(input), endMs, input.endMs !== null);
   });
+}
+
+// shared-models/score/coats.ts
+function scoreCoats(bakes) {
+  const inOrder = [...bakes].sort((a, b) => a.input.startMs - b.input.startMs);
+  const baked = inOrder.flatMap(({ input }) => coatOf(input) ?? []);
+  const last = Math.max(0, ...baked);
+  return Array.from({ length: last }, (_, i) => coatResult(i + 1, inOrder));
+}
+function coatOf({ recipe }) {
+  return recipe.kind === "oven" ? recipe.coat ?? null : null;
+}
+function coatResult(coat, bakes) {
+  const own = bakes.findIndex(({ input }) => coatOf(input) === coat);
+  const from = own >= 0 ? own : bakes.findIndex(({ input }) => (coatOf(input) ?? 0) > coat);
+  const { recipe } = bakes[from].input;
+  if (recipe.kind !== "oven") throw new RangeError(`coat ${coat} was not baked in an oven`);
+  const { step: stepBounds, total: totalBounds } = recipe.window;
+  const stepWindow = { least: stepBounds.least, most: stepBounds.most ?? null };
+  const none = [{ low: 0, nominal: 0, high: 0 }];
+  let states = null;
+  let step = none;
+  let total = none;
+  bakes.slice(from).forEach((bake, index) => {
+    const through = bakeThrough(bake, recipe.law, states);
+    states = through.states;
+    total = through.places;
+    if (own >= 0 && index === 0) step = through.places;
+  });
+  const judgedStep = worstOf(step, stepWindow);
+  const judgedTotal = totalBounds === void 0 ? null : worstOf(total, { least: totalBounds.least, most: totalBounds.most ?? null });
+  return {
+    coat,
+    load: own >= 0 ? bakes[own].input.load : null,
+    step: judgedStep,
+    total: judgedTotal,
+    verdict: worstVerdict([
+      judgedStep.verdict,
+      ...judgedTotal === null ? [] : [judgedTotal.verdict]
+    ])
+  };
+}
+function bakeThrough({ input, readingsCsv }, law, before) {
+  const ofCoat = { ...input, recipe: { ...input.recipe, law } };
+  const begin = (zone) => {
+    if (before === null) return;
+    zone.piece.spots.forEach((_spot, spot) => {
+      const state = before.get(placeOf(zone, spot)) ?? worstState(before);
+      const set = (run, value) => run.earned[spot] = value;
+      zone.lows.forEach((run, i) => set(run, state.lows[i]));
+      set(zone.nominal, state.nominal);
+      zone.highs.forEach((run, i) => set(run, state.highs[i]));
+    });
+  };
+  const fold = foldLoad(ofCoat, parseReadings(readingsCsv), null, begin);
+  const places = [];
+  const states = /* @__PURE__ */ new Map();
+  for (const zone of fold.zones) {
+    if (zone === null) continue;
+    zone.piece.spots.forEach((_spot, spot) => {
+      places.push(intervalOf(zone, spot));
+      const state = (run) => run.earned[spot];
+      states.set(placeOf(zone, spot), {
+        lows: zone.lows.map(state),
+        nominal: state(zone.nominal),
+        highs: zone.highs.map(state)
+      });
+    });
+  }
+  return { places, states };
+}
+function placeOf({ zone }, spot) {
+  return `${zone.id} ${spot}`;
+}
+function worstState(states) {
+  const all2 = [...states.values()];
+  const least = Math.min(...all2.flatMap(({ lows }) => lows));
+  const most = Math.max(...all2.flatMap(({ highs }) => highs));
+  return {
+    lows: all2[0].lows.map(() => least),
+    nominal: Math.min(...all2.map(({ nominal }) => nominal)),
+    highs: all2[0].highs.map(() => most)
+  };
+}
+function worstOf(places, window) {
+  let worst = places[0];
+  for (const place of places) if (marginOf(place, window) < marginOf(worst, window)) worst = place;
+  const verdict = worstVerdict(places.map((place) => decide(place, window).verdict));
+  return { ...worst, window, verdict, side: decide(worst, window).side };
+}
+
+// shared-models/score/budget.ts
+var LOOKS = 16;
+function budgetOf(fold, { perLawUnit, unit }, worst) {
+  const zone = zoneOf(fold, worst);
+  if (zone === null) return [];
+  const spot = spotOf(zone, worst);
+  const { low, nominal, high } = intervalOf(zone, spot);
+  const below = (run) => run === null ? 0 : Math.max(0, zone.nominal.value(spot) - run.value(spot));
+  const above = (run) => run === null ? 0 : Math.max(0, run.value(spot) - zone.nominal.value(spot));
+  const whole = [
+    { term: "gap", down: below(zone.gapLow), up: above(zone.gapHigh), unit },
+    { term: "marks", down: below(zone.marksLow), up: above(zone.marksHigh), unit },
+    { term: "range", down: below(zone.rangeLow), up: above(zone.rangeHigh), unit }
+  ];
+  const sum2 = (end) => whole.reduce((all2, row) => all2 + row[end], 0);
+  const movedDown = Math.max(0, nominal - low - sum2("down")) * perLawUnit;
+  const movedUp = Math.max(0, high - nominal - sum2("up")) * perLawUnit;
+  const rows = zone.doubts.map(({ term }) => ({
+    term,
+    down: weightOf(zone.terms, term, -1) * movedDown,
+    up: weightOf(zone.terms, term, 1) * movedUp,
+    unit
+  }));
+  const told2 = whole.filter(({ term, down, up }) => term === "gap" || down > 0 || up > 0).map((row) => ({ ...row, down: row.down * perLawUnit, up: row.up * perLawUnit }));
+  return [...rows, ...told2];
+}
+function gapCosts(fold, worst, gapDown) {
+  const zone = zoneOf(fold, worst);
+  const costs = /* @__PURE__ */ new Map();
+  if (zone === null) return costs;
+  let all2 = 0;
+  for (const gap of fold.gaps) {
+    const face = faceOf(zone, gap.point);
+    if (face === null) continue;
+    const toMs = gap.toMs ?? fold.grid.endMs;
+    let doubtK = 0;
+    for (let look = 0; look < LOOKS; look += 1) {
+      face.at(gap.fromMs + (look + 0.5) / LOOKS * (toMs - gap.fromMs));
+      doubtK += face.nominal - face.low;
+    }
+    const cost = doubtK / LOOKS * (toMs - gap.fromMs);
+    costs.set(gap, cost);
+    all2 += cost;
+  }
+  for (const [gap, cost] of costs) costs.set(gap, all2 > 0 ? cost / all2 * gapDown : 0);
+  return costs;
+}
+function faceOf({ zone, upper, lower }, point) {
+  if (zone.belt !== void 0) return upper;
+  const face = point === zone.lower ? lower : upper;
+  const known2 = [zone.upper, zone.lower, zone.air].includes(point);
+  return known2 && face instanceof Envelope ? face : null;
+}
+function zoneOf({ zones }, { zone }) {
+  return zones.find((each) => each?.zone.id === zone) ?? null;
+}
+function spotOf({ piece }, { glueLine }) {
+  return piece.spots.findIndex((spot) => spot.glueLine === glueLine);
+}
+
+// shared-models/score/deviations.ts
+var BEFORE_MS = 10 * 6e4;
+var BACK_WITHIN_K = 2;
+var USUAL_RECOVERY_MIN = 10;
+function deviationsOf(input, fold, requirements) {
+  const faces = input.zones.flatMap(
+    (zone) => [zone.upper, zone.lower, zone.air].flatMap((point) => {
+      const history = point === null ? void 0 : fold.histories.get(point);
+      return point === null || history === void 0 ? [] : [{ zone: zone.id, point, history }];
+    })
+  );
+  const ofFaces = faces.flatMap(
+    ({ zone, point, history }) => faceDeviations(input, history).map((each) => ({ zone, what: point, ...each }))
+  );
+  return [...ofFaces, ...requirements.flatMap(({ deviations }) => deviations)];
+}
+function faceDeviations(input, history) {
+  const { marks, recipe } = input;
+  const loadedMs = marks.contact?.earliestMs ?? input.startMs;
+  const endMs = marks.releaseStart?.earliestMs ?? input.endMs ?? input.asOfMs;
+  const limits2 = recipe.limits ?? [];
+  const recovery = limits2.find(({ phase }) => phase === "recovery");
+  const hold = limits2.find(({ phase }) => phase === "hold");
+  const holdLeastC = hold?.phase === "hold" ? hold.minC : null;
+  const recoveryMin = recovery?.phase === "recovery" ? recovery.withinMin : USUAL_RECOVERY_MIN;
+  const recoveredMs = loadedMs + recoveryMin * 6e4;
+  return limits2.flatMap((limit) => {
+    if (limit.phase === "recovery") {
+      return lateRecovery(history, loadedMs, limit.withinMin, endMs, holdLeastC);
+    }
+    const [fromMs, toMs] = limit.phase === "before-load" ? [loadedMs - BEFORE_MS, loadedMs] : [recoveredMs, endMs];
+    const readings = readingsIn(history, fromMs, toMs);
+    const asked = limit.phase === "before-load" ? readings.slice(-1) : readings;
+    return outside(limit.phase, asked, limit.minC, limit.maxC);
+  });
+}
+function readingsIn({ timesMs, valuesC }, fromMs, toMs) {
+  const found = [];
+  for (let i = 0; i < timesMs.length && timesMs[i] <= toMs; i += 1) {
+    if (timesMs[i] >= fromMs) found.push({ tMs: timesMs[i], valueC: valuesC[i] });
+  }
+  return found;
+}
+function outside(phase, readings, minC, maxC) {
+  return ["short", "long"].flatMap((side) => {
+    let by = 0;
+    let atMs = null;
+    for (const { tMs, valueC } of readings) {
+      const beyondK = side === "short" ? minC - valueC : valueC - maxC;
+      if (beyondK <= 0) continue;
+      atMs ??= tMs;
+      by = Math.max(by, beyondK);
+    }
+    return atMs === null ? [] : [{ phase, side, by, unit: "K", atMs }];
+  });
+}
+function lateRecovery(history, loadedMs, withinMin, endMs, holdLeastC) {
+  const before = readingsIn(history, loadedMs - BEFORE_MS, loadedMs).at(-1);
+  const targetC = holdLeastC ?? (before === void 0 ? null : before.valueC - BACK_WITHIN_K);
+  const after = readingsIn(history, loadedMs, endMs);
+  if (targetC === null || after.length === 0) return [];
+  const dipped = after.findIndex(({ valueC }) => valueC < targetC);
+  if (dipped < 0) return [];
+  const back = after.slice(dipped).find(({ valueC }) => valueC >= targetC);
+  const backMs = back?.tMs ?? after[after.length - 1].tMs;
+  const by = (backMs - loadedMs) / 6e4 - withinMin;
+  const atMs = loadedMs + withinMin * 6e4;
+  return by > 0 ? [{ phase: "recovery", side: "long", by, unit: "min", atMs }] : [];
 }
 
 // shared-models/score/reasons.ts
@@ -3007,9 +3488,10 @@ function untrustedPoints(input) {
   });
 }
 function unreadPoints(input, { histories, zones }) {
-  return input.zones.flatMap(({ id, upper, lower, air }, index) => {
+  return input.zones.flatMap(({ id, upper, lower, air, belt }, index) => {
     const open = zones[index]?.piece.openFace ?? null;
-    const faces = air !== null ? [air] : [open === "upper" ? null : upper, open === "lower" ? null : lower];
+    const ofBelt = belt === void 0 ? [] : [...belt.zones.map((each) => each.air), belt.speed];
+    const faces = belt !== void 0 ? ofBelt : air !== null ? [air] : [open === "upper" ? null : upper, open === "lower" ? null : lower];
     const named = faces.filter(
       (point, face) => point !== null || open === null && air === null && face < 2
     );
@@ -3045,96 +3527,704 @@ function repressOf({ window }, places) {
   return { noReturn, zone, glueLine, low, high, answer };
 }
 
-// shared-models/score/requirements.ts
-function requirementResults(input, fold, places, judged) {
-  const asked = input.recipe.requirements.map((requirement) => {
-    const { kind, coveredBy } = requirement;
-    const precure = kind === "precure" ? precureResult(requirement, input, fold, judged) : null;
-    if (precure !== null) return precure;
-    return {
-      kind,
-      coveredBy: "not-monitored",
-      procedure: typeof coveredBy === "object" ? coveredBy.notMonitored : null,
-      verdict: "not-monitored",
-      // The record must not claim what nobody has looked at.
-      evidence: typeof coveredBy === "object" ? null : `asked as ${coveredBy}; not evaluated`
-    };
-  });
-  const rest = restResult(input, judged);
-  const total = totalResult(input, places, judged);
-  return [...asked, ...rest === null ? [] : [rest], ...total === null ? [] : [total]];
+// shared-models/score/requirements/check.ts
+function isAsked({ least, most }) {
+  return least !== null || most !== null;
 }
-function precureResult({ most, contactToPressureMaxS }, { marks }, fold, { perLawUnit, unit }) {
-  const { contact, pressureOn } = marks;
-  if (contact === null) return null;
-  const verdicts = [];
-  const told = [];
+function held(what, limits2, known2) {
+  const { least, most } = limits2;
+  const { low, high, atMs } = known2;
+  const decided = decide({ low, nominal: low, high }, { least: least ?? -Infinity, most });
+  return { what, ...limits2, low, high, atMs, ...decided };
+}
+function unheard(what, limits2) {
+  const { least, most } = limits2;
+  const side = least === null ? "long" : most === null ? "short" : "both";
+  return { what, ...limits2, low: null, high: null, atMs: null, verdict: "unproven", side };
+}
+function heldThroughout(what, limits2, extremes) {
+  const { least, most } = limits2;
+  const { least: lowest, greatest, broken } = extremes;
+  const known2 = { what, ...limits2, low: lowest.low, high: greatest.high };
+  const said2 = (verdict, side, atMs2) => ({
+    ...known2,
+    verdict,
+    side,
+    atMs: atMs2
+  });
+  if (least !== null && lowest.high < least) return said2("under", "short", lowest.atMs);
+  if (most !== null && greatest.low > most) return said2("over", "long", greatest.atMs);
+  const short = least !== null && (broken || lowest.low < least);
+  const long = most !== null && (broken || greatest.high > most);
+  if (!short && !long) return said2("in-window", null, null);
+  const atMs = broken ? null : short ? lowest.atMs : greatest.atMs;
+  return said2("unproven", short && long ? "both" : short ? "short" : "long", atMs);
+}
+function extremesOf(knowns, broken = false) {
+  const [first] = knowns;
+  if (first === void 0) return null;
+  let least = first;
+  let greatest = first;
+  for (const known2 of knowns) {
+    if (known2.low + known2.high < least.low + least.high) least = known2;
+    if (known2.low + known2.high > greatest.low + greatest.high) greatest = known2;
+  }
+  return { least, greatest, broken };
+}
+
+// shared-models/score/requirements/evidence.ts
+function eventsOf({ input }, ...kinds) {
+  return (input.events ?? []).filter(({ event }) => kinds.includes(event));
+}
+function between(from, to) {
+  return {
+    low: to.earliestMs - from.latestMs,
+    high: to.latestMs - from.earliestMs,
+    atMs: to.latestMs
+  };
+}
+function inUnitOf({ low, high, atMs }, msPerUnit) {
+  return { low: low / msPerUnit, high: high / msPerUnit, atMs };
+}
+function longest(times) {
+  let found = null;
+  for (const time of times) if (found === null || time.high > found.high) found = time;
+  return found;
+}
+function firstOf(events) {
+  let found = null;
+  for (const event of events)
+    if (found === null || event.earliestMs < found.earliestMs) found = event;
+  return found;
+}
+function lastOf(events) {
+  let found = null;
+  for (const event of events) if (found === null || event.latestMs > found.latestMs) found = event;
+  return found;
+}
+function entered(events, name, doubtName) {
+  return events.flatMap(({ numbers, latestMs }) => {
+    const value = numbers[name];
+    if (value === void 0) return [];
+    const doubt = numbers[doubtName] ?? 0;
+    return [{ low: value - doubt, high: value + doubt, atMs: latestMs }];
+  });
+}
+function endMark(input) {
+  const nowMs = input.endMs ?? input.asOfMs;
+  return input.marks.releaseStart ?? { earliestMs: nowMs, latestMs: nowMs };
+}
+
+// shared-models/score/requirements/signals.ts
+var N_PER_MM2_PER_BAR = 0.1;
+var SILENT_IN_SPACINGS = 5;
+function watched({ input, fold }, kind, point) {
+  const points = Object.entries(input.signals ?? {}).filter(
+    ([id, { signal }]) => signal === kind && (point === void 0 || id === point)
+  );
+  const [only] = points;
+  const history = only === void 0 ? void 0 : fold.histories.get(only[0]);
+  if (only === void 0 || points.length > 1 || history === void 0) return null;
+  return { signal: only[1], history };
+}
+function extremesBetween({ signal, history }, fromMs, toMs, perUnit) {
+  const doubt = signal.expanded;
+  const silentAfterMs = signal.silentAfterMs ?? SILENT_IN_SPACINGS * (history.spacingMs ?? 0);
+  const knowns = [];
+  let lastMs = fromMs;
+  let broken = false;
+  for (let i = 0; i < history.timesMs.length; i += 1) {
+    const t = history.timesMs[i];
+    if (t > toMs) break;
+    if (t < fromMs) continue;
+    if (t - lastMs > silentAfterMs) broken = true;
+    lastMs = t;
+    const value = history.valuesC[i];
+    knowns.push({ low: (value - doubt) * perUnit, high: (value + doubt) * perUnit, atMs: t });
+  }
+  if (toMs - lastMs > silentAfterMs) broken = true;
+  return extremesOf(knowns, broken);
+}
+function pressureChecks(asked, evidence) {
+  const limits2 = {
+    least: asked.minNPerMm2 ?? null,
+    most: asked.maxNPerMm2 ?? null,
+    unit: "N/mm²"
+  };
+  const said2 = extremesOf(entered(eventsOf(evidence, "pressure-on"), "nPerMm2", "expandedNPerMm2"));
+  if (asked.coveredBy !== "measured" && said2 !== null) {
+    return [heldThroughout("pressure", limits2, said2)];
+  }
+  const oil = watched(evidence, "bar", asked.point);
+  const ramCm2 = oil?.signal.ramAreaCm2 ?? null;
+  if (oil === null || ramCm2 === null || asked.pressedAreaCm2 === void 0) {
+    return [unheard("pressure", limits2)];
+  }
+  const fromMs = evidence.input.marks.pressureOn.latestMs;
+  const perBar = N_PER_MM2_PER_BAR * ramCm2 / asked.pressedAreaCm2;
+  const found = extremesBetween(oil, fromMs, endMark(evidence.input).earliestMs, perBar);
+  return [found === null ? unheard("pressure", limits2) : heldThroughout("pressure", limits2, found)];
+}
+var STANDS_MS = 5e3;
+function releaseSteps(evidence, point, fromMs, toMs) {
+  const oil = watched(evidence, "bar", point);
+  if (oil === null) return null;
+  const { timesMs, valuesC: values } = oil.history;
+  const standsBar = 2 * oil.signal.expanded;
+  let steps = 0;
+  let stoodSinceMs = -Infinity;
+  let heldBar = null;
+  for (let i = 0; i < timesMs.length; i += 1) {
+    if (timesMs[i] > toMs) break;
+    if (heldBar === null || timesMs[i] < fromMs) {
+      heldBar = values[i];
+      continue;
+    }
+    if (heldBar - values[i] > standsBar) {
+      if (timesMs[i] - stoodSinceMs >= STANDS_MS) steps += 1;
+      stoodSinceMs = timesMs[i];
+      heldBar = values[i];
+    }
+  }
+  return heldBar === null ? null : steps;
+}
+function airChecks(asked, evidence) {
+  const { input, fold } = evidence;
+  const fromMs = input.marks.pressureOn.latestMs;
+  const toMs = endMark(evidence.input).earliestMs;
+  const checks = [];
+  const warmth = { least: asked.minC ?? null, most: asked.maxC ?? null, unit: "°C" };
+  if (isAsked(warmth)) {
+    const found = fold.zones.flatMap((zone) => {
+      const point = zone?.zone.air ?? null;
+      const history = point === null ? void 0 : fold.histories.get(point);
+      const doubtK = point === null ? 0 : input.sensors[point]?.expandedK ?? 0;
+      const knowns = (history?.timesMs ?? []).flatMap((t, i) => {
+        const valueC = history?.valuesC[i] ?? NaN;
+        const inside = t >= fromMs && t <= toMs;
+        return inside ? [{ low: valueC - doubtK, high: valueC + doubtK, atMs: t }] : [];
+      });
+      const extremes = extremesOf(
+        knowns,
+        fold.gaps.some((gap) => gap.point === point)
+      );
+      return extremes === null ? [] : [heldThroughout("air", warmth, extremes)];
+    });
+    checks.push(...found.length > 0 ? found : [unheard("air", warmth)]);
+  }
+  const moist = { least: asked.minRhPct ?? null, most: asked.maxRhPct ?? null, unit: "%" };
+  if (isAsked(moist)) {
+    const rh = watched(evidence, "percent", asked.point);
+    const found = rh === null ? null : extremesBetween(rh, fromMs, toMs, 1);
+    checks.push(
+      found === null ? unheard("humidity", moist) : heldThroughout("humidity", moist, found)
+    );
+  }
+  if (asked.moving === true) {
+    const limits2 = { least: 1, most: null, unit: "1" };
+    const fan = watched(evidence, "switch", asked.fan);
+    const found = fan === null ? null : extremesBetween(fan, fromMs, toMs, 1);
+    checks.push(
+      found === null ? unheard("moving", limits2) : heldThroughout("moving", limits2, found)
+    );
+  }
+  return checks;
+}
+function faceDifferenceChecks({ maxK }, evidence) {
+  const { input, fold } = evidence;
+  const limits2 = { least: null, most: maxK, unit: "K" };
+  const recovery = (input.recipe.limits ?? []).find(({ phase }) => phase === "recovery");
+  const recoveryMin = recovery?.phase === "recovery" ? recovery.withinMin : USUAL_RECOVERY_MIN2;
+  const fromMs = input.startMs + recoveryMin * 6e4;
+  const toMs = endMark(evidence.input).earliestMs;
+  return fold.zones.flatMap((zone) => {
+    if (zone === null) return [];
+    const { upper, lower } = zone.zone;
+    const above = upper === null ? void 0 : fold.histories.get(upper);
+    const below = lower === null ? void 0 : fold.histories.get(lower);
+    if (above === void 0 || below === void 0 || upper === null || lower === null) return [];
+    const [upperK, lowerK] = [upper, lower].map((point) => input.sensors[point]?.expandedK ?? 0);
+    const doubtK = Math.sqrt(upperK * upperK + lowerK * lowerK);
+    let j = 0;
+    const knowns = above.timesMs.flatMap((t, i) => {
+      while (j + 1 < below.timesMs.length && below.timesMs[j + 1] <= t) j += 1;
+      if (t < fromMs || t > toMs || j >= below.timesMs.length) return [];
+      if (Math.abs(below.timesMs[j] - t) > SAME_TIME_MS) return [];
+      const apartK = Math.abs(above.valuesC[i] - below.valuesC[j]);
+      return [{ low: Math.max(0, apartK - doubtK), high: apartK + doubtK, atMs: t }];
+    });
+    const broken = fold.gaps.some(
+      ({ point, fromMs: sinceMs, toMs: untilMs }) => (point === upper || point === lower) && (untilMs ?? toMs) > fromMs && sinceMs < toMs
+    );
+    const extremes = extremesOf(knowns, broken);
+    return [
+      extremes === null ? unheard(`face-difference ${zone.zone.id}`, limits2) : heldThroughout(`face-difference ${zone.zone.id}`, limits2, extremes)
+    ];
+  });
+}
+var USUAL_RECOVERY_MIN2 = 10;
+var SAME_TIME_MS = 3e4;
+
+// shared-models/score/requirements/times.ts
+var MS_PER_MIN = 6e4;
+var MS_PER_H = 36e5;
+var MS_PER_D = 864e5;
+function assemblyChecks(asked, evidence) {
+  const { pressureOn } = evidence.input.marks;
+  const spread = eventsOf(evidence, "spread");
+  const assembled = eventsOf(evidence, "assembled");
+  const firstSpread = firstOf(spread);
+  const lastSpread = lastOf(spread);
+  const firstCovered = firstOf(assembled);
+  const lastCovered = lastOf(assembled);
+  const open = limits(asked.openMinMin, asked.openMaxMin, "min");
+  const closed = limits(asked.closedMinMin, asked.closedMaxMin, "min");
+  const checks = [];
+  if (isAsked(open)) {
+    checks.push(
+      firstSpread === null || lastSpread === null || firstCovered === null || lastCovered === null ? unheard("open", open) : held("open", open, spanOf(firstSpread, lastSpread, firstCovered, lastCovered))
+    );
+  }
+  if (isAsked(closed)) {
+    checks.push(
+      firstCovered === null || lastCovered === null ? unheard("closed", closed) : held("closed", closed, spanOf(firstCovered, lastCovered, pressureOn, pressureOn))
+    );
+  }
+  return checks;
+}
+function spanOf(first, last, toFirst, toLast) {
+  const shortest = toFirst.earliestMs - last.latestMs;
+  return inUnitOf(
+    {
+      low: Math.max(0, Math.min(shortest, toLast.latestMs - first.earliestMs)),
+      high: toLast.latestMs - first.earliestMs,
+      atMs: toLast.latestMs
+    },
+    MS_PER_MIN
+  );
+}
+function mixAgeChecks(asked, evidence) {
+  const most = { least: null, most: asked.maxMin, unit: "min" };
+  const mixes = eventsOf(evidence, "mix");
+  if (mixes.length === 0) return [unheard("mix-age", most)];
+  const { activationEnergyJPerMol, referenceC } = asked;
+  return mixes.map((mix) => {
+    const name = mix.names["mix"] ?? null;
+    const what = name === null ? "mix-age" : `mix-age ${name}`;
+    const used = lastOf(usesOf(evidence, name)) ?? evidence.input.marks.pressureOn;
+    const age = inUnitOf(between(mix, used), MS_PER_MIN);
+    const discarded = eventsOf(evidence, "mix-discarded").find(
+      ({ names }) => names["mix"] === name
+    );
+    if (discarded !== void 0 && discarded.latestMs < used.earliestMs) {
+      return held(what, { ...most, most: 0 }, age);
+    }
+    if (activationEnergyJPerMol === void 0 || referenceC === void 0) {
+      return held(what, most, age);
+    }
+    const { tempC } = mix.numbers;
+    if (tempC === void 0) return unheard(what, most);
+    const doubtK = mix.numbers["expandedK"] ?? 0;
+    const law = equivalentTimeLaw({
+      form: "equivalent-time",
+      referenceC,
+      activationEnergyJPerMol,
+      source: "the recipe"
+    });
+    const at = (minutes, c) => law.advance(law.initial, c, c, Math.max(0, minutes) * 60);
+    return held(what, most, {
+      low: at(age.low, tempC - doubtK),
+      high: at(age.high, tempC + doubtK),
+      atMs: age.atMs
+    });
+  });
+}
+function usesOf(evidence, name) {
+  return eventsOf(evidence, "spread", "coat").filter(
+    ({ names }) => names["mix"] === void 0 || name === null || names["mix"] === name
+  );
+}
+function materialLifeChecks(asked, evidence) {
+  const uses = eventsOf(evidence, "spread", "mix", "coat", "assembled");
+  const checks = [];
+  const age = limits(void 0, asked.maxD, "d");
+  if (isAsked(age)) {
+    const ages = uses.flatMap((use) => {
+      const madeMs = use.numbers["madeMs"];
+      if (madeMs === void 0) return [];
+      return [between({ earliestMs: madeMs, latestMs: madeMs }, use)];
+    });
+    const oldest = longest(ages);
+    checks.push(
+      oldest === null ? unheard("age", age) : held("age", age, inUnitOf(oldest, MS_PER_D))
+    );
+  }
+  const stored = limits(void 0, asked.storedMaxC, "°C");
+  if (isAsked(stored)) {
+    const found = longest(
+      uses.flatMap(({ numbers, latestMs }) => {
+        const c = numbers["storedMaxC"];
+        return c === void 0 ? [] : [{ low: c, high: c, atMs: latestMs }];
+      })
+    );
+    checks.push(found === null ? unheard("stored", stored) : held("stored", stored, found));
+  }
+  return checks;
+}
+function openingChecks(asked, evidence) {
+  const { releaseStart, open } = evidence.input.marks;
+  const time = limits(asked.minS, asked.maxS, "s");
+  const checks = [];
+  const isKnown = releaseStart !== null && open !== null;
+  if (isAsked(time)) {
+    checks.push(
+      isKnown ? held("time", time, inUnitOf(between(releaseStart, open), 1e3)) : unheard("time", time)
+    );
+  }
+  const steps = limits(asked.minSteps, void 0, "1");
+  if (isAsked(steps)) {
+    const counted = isKnown ? releaseSteps(evidence, asked.point, releaseStart.earliestMs, open.latestMs) : null;
+    checks.push(
+      counted === null ? unheard("steps", steps) : held("steps", steps, { low: counted, high: counted, atMs: open?.latestMs ?? null })
+    );
+  }
+  return checks;
+}
+function flashOffChecks(evidence) {
+  const { recipe, marks } = evidence.input;
+  const asked = recipe.kind === "oven" ? recipe.flashOffMin : void 0;
+  if (asked === void 0) return [];
+  const time = limits(asked.least, asked.most, "min");
+  const begun = lastOf(eventsOf(evidence, "flash-off-start"));
+  if (begun === null) return [unheard("flash-off", time)];
+  return [held("flash-off", time, inUnitOf(between(begun, marks.pressureOn), MS_PER_MIN))];
+}
+function recoatChecks(asked, evidence) {
+  const { recipe, coats } = evidence.input;
+  const coat = lastOf(eventsOf(evidence, "coat"));
+  const checks = [];
+  const recoatH = recipe.kind === "oven" ? recipe.recoatH : void 0;
+  const baked = coats.flatMap(({ endMs }) => endMs === void 0 ? [] : [endMs]);
+  if (recoatH !== void 0) {
+    const bakedMs = baked.length === 0 ? null : Math.max(...baked);
+    const abraded = lastOf(eventsOf(evidence, "abraded"));
+    const renewed = bakedMs !== null && abraded !== null && abraded.earliestMs >= bakedMs;
+    const time = limits(recoatH.least, renewed ? void 0 : recoatH.most, "h");
+    if (coats.length > 0 || bakedMs !== null) {
+      checks.push(
+        coat === null || bakedMs === null ? unheard("recoat", time) : held(
+          "recoat",
+          time,
+          inUnitOf(between({ earliestMs: bakedMs, latestMs: bakedMs }, coat), MS_PER_H)
+        )
+      );
+    }
+  }
+  const cool = limits(void 0, asked.pieceMaxC, "°C");
+  if (isAsked(cool)) {
+    const before = eventsOf(evidence, "piece-temperature").filter(
+      ({ latestMs }) => coat === null || latestMs <= coat.latestMs
+    );
+    const last = lastOf(before);
+    const c = last?.numbers["tempC"];
+    const doubtK = last?.numbers["expandedK"] ?? 0;
+    checks.push(
+      last === null || c === void 0 ? unheard("piece", cool) : held("piece", cool, { low: c - doubtK, high: c + doubtK, atMs: last.latestMs })
+    );
+  }
+  return checks;
+}
+function restChecks(asked, evidence) {
+  const { input } = evidence;
+  const least = asked.minD !== void 0 ? asked.minD * MS_PER_D : (asked.minMin ?? 0) * MS_PER_MIN;
+  const unit = asked.minD !== void 0 ? "d" : "min";
+  const msPerUnit = asked.minD !== void 0 ? MS_PER_D : MS_PER_MIN;
+  const time = limits(least / msPerUnit, void 0, unit);
+  if (input.station.kind === "store") {
+    const rested = between(input.marks.pressureOn, endMark(evidence.input));
+    return [held("rest", time, inUnitOf(rested, msPerUnit))];
+  }
+  const end = input.marks.open ?? endMark(evidence.input);
+  const moved = firstOf(
+    eventsOf(evidence, "part-moved").filter(({ latestMs }) => latestMs >= end.earliestMs)
+  );
+  if (moved === null) return null;
+  return [held("rest", time, inUnitOf(between(end, moved), msPerUnit))];
+}
+function limits(least, most, unit) {
+  return { least: least ?? null, most: most ?? null, unit };
+}
+
+// shared-models/score/requirements/samples.ts
+function all(what, limits2, samples) {
+  if (!isAsked(limits2)) return [];
+  const extremes = extremesOf(samples);
+  return [extremes === null ? unheard(what, limits2) : heldThroughout(what, limits2, extremes)];
+}
+function pieceTemperatureChecks({ minC, maxC, coveredBy }, evidence) {
+  const { fold } = evidence;
+  const limits2 = { least: minC ?? null, most: maxC ?? null, unit: "°C" };
+  const byHand = entered(eventsOf(evidence, "piece-temperature"), "tempC", "expandedK");
+  if (coveredBy !== "measured" || byHand.length > 0) {
+    return all("piece-temperature", limits2, byHand);
+  }
+  const started = fold.zones.flatMap((zone) => {
+    if (zone === null || zone.start.point === null || zone.start.ageMs === null) return [];
+    const { lowC, highC, expandedK } = zone.start;
+    return [{ low: lowC - expandedK, high: highC + expandedK, atMs: fold.grid.startMs }];
+  });
+  return all("piece-temperature", limits2, started);
+}
+function moistureChecks({ minPct, maxPct }, evidence) {
+  const limits2 = { least: minPct ?? null, most: maxPct ?? null, unit: "%" };
+  return all("moisture", limits2, entered(eventsOf(evidence, "moisture"), "pct", "expandedPct"));
+}
+function mixRatioChecks({ partsPer100, tolerance }, evidence) {
+  const limits2 = {
+    least: partsPer100 - tolerance,
+    most: partsPer100 + tolerance,
+    unit: "parts to 100"
+  };
+  const ratios = eventsOf(evidence, "mix").flatMap(({ numbers, latestMs }) => {
+    const { resinG, hardenerG } = numbers;
+    const weighed = resinG !== void 0 && hardenerG !== void 0 && resinG > 0 ? 100 * hardenerG / resinG : void 0;
+    const parts = numbers["partsPer100"] ?? weighed;
+    return parts === void 0 ? [] : [{ low: parts, high: parts, atMs: latestMs }];
+  });
+  return all("mix-ratio", limits2, ratios);
+}
+function filmBuildChecks(asked, evidence) {
+  const { minGPerM2, maxGPerM2, minUm, maxUm } = asked;
+  const coats = eventsOf(evidence, "coat");
+  const spread = { least: minGPerM2 ?? null, most: maxGPerM2 ?? null, unit: "g/m²" };
+  const thick = { least: minUm ?? null, most: maxUm ?? null, unit: "µm" };
+  return [
+    ...all("spread", spread, entered(coats, "gPerM2", "expandedGPerM2")),
+    ...all("thickness", thick, entered(coats, "um", "expandedUm"))
+  ];
+}
+function testChecks({ method, min, max, unit }, evidence) {
+  const results = eventsOf(evidence, "test-result").filter(
+    ({ names }) => names["method"] === method && (unit === void 0 || (names["unit"] ?? unit) === unit)
+  );
+  if (results.length === 0) return null;
+  const limits2 = { least: min ?? null, most: max ?? null, unit: unit ?? "1" };
+  const values = entered(results, "value", "expanded");
+  if (isAsked(limits2)) return all(method, limits2, values);
+  const passed = { least: 1, most: null, unit: "1" };
+  return all(method, passed, entered(results, "passed", ""));
+}
+
+// shared-models/score/requirements/precure.ts
+function precureChecks({ most, contactToPressureMaxS }, { input, fold }, { perLawUnit, unit }) {
+  const { contact, pressureOn } = input.marks;
+  const checks = [];
   if (most !== void 0) {
-    const ends = { low: 0, nominal: 0, high: 0 };
+    const limits2 = { least: null, most, unit };
+    const known2 = { low: 0, high: 0, atMs: pressureOn.latestMs };
     for (const zone of fold.zones) {
       zone?.piece.spots.forEach((_spot, spot) => {
         const own = precureOf(zone, spot);
-        if (own.high * perLawUnit <= ends.high) return;
-        ends.low = own.low * perLawUnit;
-        ends.high = own.high * perLawUnit;
+        known2.low = Math.max(known2.low, own.low * perLawUnit);
+        known2.high = Math.max(known2.high, own.high * perLawUnit);
       });
     }
-    verdicts.push(decide(ends, { least: 0, most }).verdict);
-    told.push(`${ends.low} to ${ends.high} ${unit}`);
+    const judged = contact !== null && fold.zones.some((zone) => zone !== null);
+    checks.push(judged ? held("precure", limits2, known2) : unheard("precure", limits2));
   }
   if (contactToPressureMaxS !== void 0) {
-    const low = Math.max(0, pressureOn.earliestMs - contact.latestMs) / 1e3;
-    const high = Math.max(0, pressureOn.latestMs - contact.earliestMs) / 1e3;
-    const window = { least: 0, most: contactToPressureMaxS };
-    verdicts.push(decide({ low, nominal: low, high }, window).verdict);
-    told.push(`${low} to ${high} s`);
+    const limits2 = { least: null, most: contactToPressureMaxS, unit: "s" };
+    if (contact === null) checks.push(unheard("contact to pressure", limits2));
+    else {
+      const { low, high, atMs } = inUnitOf(between(contact, pressureOn), 1e3);
+      const known2 = { low: Math.max(0, low), high: Math.max(0, high), atMs };
+      checks.push(held("contact to pressure", limits2, known2));
+    }
   }
+  return checks;
+}
+
+// shared-models/score/requirements/windows.ts
+var MS_PER_D2 = 864e5;
+function resultOf(kind, checks, evidence) {
+  const verdict = worstVerdict(checks.map((check) => check.verdict));
+  const side = checks.find((check) => check.verdict === verdict)?.side ?? null;
   return {
-    kind: "precure",
+    kind,
     coveredBy: "measured",
     procedure: null,
-    verdict: worse(verdicts),
-    evidence: told.join(", ")
+    verdict,
+    side,
+    checks,
+    deviations: [],
+    evidence
   };
 }
-function worse(verdicts) {
-  if (verdicts.includes("over")) return "over";
-  return verdicts.includes("unproven") ? "unproven" : "in-window";
-}
-function restResult(input, { calendarLeastMs }) {
+function restOf(input, { calendarLeastMs }) {
   if (calendarLeastMs === null) return null;
-  const { pressureOn, releaseStart } = input.marks;
-  const now = { earliestMs: input.asOfMs, latestMs: input.asOfMs };
-  const end = releaseStart ?? now;
-  const rested = {
-    low: end.earliestMs - pressureOn.latestMs,
-    nominal: (end.earliestMs + end.latestMs - pressureOn.earliestMs - pressureOn.latestMs) / 2,
-    high: end.latestMs - pressureOn.earliestMs
+  const end = endMark(input);
+  const rested = inUnitOf(between(input.marks.pressureOn, end), MS_PER_D2);
+  const limits2 = { least: calendarLeastMs / MS_PER_D2, most: null, unit: "d" };
+  return resultOf("rest", [held("calendar", limits2, rested)], `${rested.low} d`);
+}
+function totalOf({ recipe, coats }, places, { unit }) {
+  if (recipe.kind !== "oven" || places.length === 0) return [];
+  const results = [];
+  const missed = coats.filter(({ step }) => step === "under");
+  if (missed.length > 0) {
+    const checks2 = missed.map(({ coat, low: low2, high: high2 }) => ({
+      what: `coat ${coat}`,
+      least: recipe.window.step.least,
+      most: null,
+      unit,
+      low: low2,
+      high: high2,
+      atMs: null,
+      verdict: "under",
+      side: "short"
+    }));
+    const names = missed.map(({ coat }) => coat).join(", ");
+    results.push(resultOf("earlier-coat", checks2, `coat ${names}: short of its own bake`));
+  }
+  const most = recipe.window.total?.most;
+  if (most === void 0) return results;
+  const here = {
+    low: Math.min(...places.map(({ low: low2 }) => low2)),
+    high: Math.max(...places.map(({ high: high2 }) => high2)),
+    atMs: null
   };
+  const limits2 = { least: null, most, unit };
+  const none = { coat: recipe.coat ?? coats.length + 1, low: 0, nominal: 0, high: 0 };
+  const checks = [...coats, none].map(
+    ({ coat, low: low2, high: high2 }) => held(`coat ${coat}`, limits2, { low: low2 + here.low, high: high2 + here.high, atMs: null })
+  );
+  const low = Math.max(...checks.map((check) => check.low ?? 0));
+  const high = Math.max(...checks.map((check) => check.high ?? 0));
+  results.push(resultOf("total", checks, `${low} to ${high} ${unit}`));
+  return results;
+}
+
+// shared-models/score/requirements.ts
+function requirementResults(input, fold, places, judged) {
+  const evidence = { input, fold };
+  const asked = input.recipe.requirements.map(
+    (requirement) => resultOf2(requirement, checksOf(requirement, evidence, judged), input)
+  );
+  const windows = [restOf(input, judged), ...totalOf(input, places, judged)];
+  return [...asked, ...windows.filter((each) => each !== null)];
+}
+function checksOf(requirement, evidence, judged) {
+  switch (requirement.kind) {
+    case "precure":
+      return precureChecks(requirement, evidence, judged);
+    case "pressure":
+      return pressureChecks(requirement, evidence);
+    case "assembly-time":
+      return assemblyChecks(requirement, evidence);
+    case "piece-temperature":
+      return pieceTemperatureChecks(requirement, evidence);
+    case "moisture":
+      return moistureChecks(requirement, evidence);
+    case "mix-age":
+      return mixAgeChecks(requirement, evidence);
+    case "mix-ratio":
+      return mixRatioChecks(requirement, evidence);
+    case "material-life":
+      return materialLifeChecks(requirement, evidence);
+    case "opening":
+      return evidence.input.endMs === null ? null : openingChecks(requirement, evidence);
+    case "face-difference":
+      return faceDifferenceChecks(requirement, evidence);
+    case "flash-off":
+      return flashOffChecks(evidence);
+    case "recoat":
+      return recoatChecks(requirement, evidence);
+    case "film-build":
+      return filmBuildChecks(requirement, evidence);
+    case "air":
+      return airChecks(requirement, evidence);
+    case "rest":
+      return restChecks(requirement, evidence);
+    case "test":
+      return testChecks(requirement, evidence);
+  }
+}
+var measuredKinds = [
+  ...["precure", "pressure", "opening", "face-difference", "air", "rest"]
+];
+function resultOf2(requirement, found, { station }) {
+  const { kind, coveredBy } = requirement;
+  const procedure = typeof coveredBy === "object" ? coveredBy.notMonitored : null;
+  const isKnown = ({ low }) => low !== null;
+  const optional = procedure !== null || coveredBy === "sampled";
+  const checks = optional ? (found ?? []).filter(isKnown) : found ?? [];
+  const awaited = kind === "test" && (station.kind === "store" || coveredBy !== "sampled");
+  const by = measuredKinds.includes(kind) ? "measured" : "entered";
+  if (checks.length === 0) {
+    const open = procedure === null && found === null && awaited;
+    return {
+      kind,
+      coveredBy: procedure === null && open ? coveredByOf(coveredBy, by) : "not-monitored",
+      procedure,
+      verdict: open ? "unproven" : "not-monitored",
+      side: open ? "short" : null,
+      checks: [],
+      deviations: [],
+      evidence: procedure === null ? nothingSaid(found, coveredBy) : null
+    };
+  }
+  const judged = checks.map((check) => severeOf(requirement, check));
+  const verdict = worstVerdict(judged.map((check) => check.verdict));
   return {
-    kind: "rest",
-    coveredBy: "measured",
-    procedure: null,
-    verdict: decide(rested, { least: calendarLeastMs, most: null }).verdict,
-    evidence: `${rested.low / 864e5} d`
+    kind,
+    coveredBy: coveredByOf(coveredBy, by),
+    procedure,
+    verdict,
+    side: sideOf2(judged, verdict),
+    checks,
+    deviations: checks.flatMap((check) => deviationOf(requirement, check)),
+    evidence: checks.map(told).join(", ")
   };
 }
-function totalResult({ recipe, coats }, places, { unit }) {
-  if (recipe.kind !== "oven" || recipe.window.total?.most === void 0) return null;
-  if (places.length === 0) return null;
-  const { most } = recipe.window.total;
-  const low = Math.min(...places.map((place) => place.low));
-  const high = Math.max(...places.map((place) => place.high));
-  const carriedLow = Math.max(0, ...coats.map((coat) => coat.low));
-  const carriedHigh = Math.max(0, ...coats.map((coat) => coat.high));
-  const total = { low: carriedLow + low, nominal: carriedLow + low, high: carriedHigh + high };
-  return {
-    kind: "total",
-    coveredBy: "measured",
-    procedure: null,
-    verdict: decide(total, { least: 0, most }).verdict,
-    evidence: `${total.low} to ${total.high} ${unit}`
-  };
+function coveredByOf(coveredBy, known2) {
+  return typeof coveredBy === "object" ? known2 : coveredBy;
+}
+function nothingSaid(found, coveredBy) {
+  if (typeof coveredBy === "object") return null;
+  if (found === null) return "not yet";
+  return coveredBy === "sampled" ? "no sample of this load" : "nothing is asked here";
+}
+function severeOf({ severity }, check) {
+  const { side } = check;
+  const mild = (end) => severity?.[end] === "deviation";
+  if (side === null) return check;
+  if (side === "both") {
+    if (mild("short") && mild("long")) return { ...check, verdict: "in-window", side: null };
+    return { ...check, side: mild("short") ? "long" : mild("long") ? "short" : "both" };
+  }
+  return mild(side) ? { ...check, verdict: "in-window", side: null } : check;
+}
+function deviationOf({ severity, kind }, check) {
+  const { side, least, most, low, high, unit, atMs } = check;
+  if (low === null || high === null) return [];
+  return ["short", "long"].flatMap((end) => {
+    if (severity?.[end] !== "deviation" || side !== end && side !== "both") return [];
+    const by = end === "short" ? (least ?? low) - low : high - (most ?? high);
+    return [{ phase: "requirement", zone: null, what: kind, side: end, by, unit, atMs }];
+  });
+}
+function sideOf2(checks, verdict) {
+  const sides = checks.filter((check) => check.verdict === verdict).map(({ side }) => side);
+  const short = sides.includes("short") || sides.includes("both");
+  const long = sides.includes("long") || sides.includes("both");
+  if (short && long) return "both";
+  return short ? "short" : long ? "long" : null;
+}
+function told({ what, low, high, unit }) {
+  if (low === null || high === null) return `${what}: nothing was said`;
+  const number = (value) => String(Number(value.toPrecision(4)));
+  const range = low === high ? number(low) : `${number(low)} to ${number(high)}`;
+  return `${what} ${range} ${unit}`;
 }
 
 // shared-models/score/score.ts
@@ -3142,12 +4232,14 @@ function score(input, readingsCsv) {
   return scoreReadings(input, parseReadings(readingsCsv));
 }
 function scoreReadings(input, readings) {
-  return resultOf(input, foldLoad(input, readings));
+  return resultOf3(input, foldLoad(input, readings));
 }
-function resultOf(input, fold) {
+function resultOf3(input, fold) {
   const law = runLaws(input.recipe.law).nominal;
   const judged = judgedWindow(input.recipe, law.unit);
-  const nothingRead = [...fold.histories.values()].every(({ timesMs }) => timesMs.length === 0);
+  const nothingRead = [...fold.histories].every(
+    ([point, { timesMs }]) => timesMs.length === 0 || input.signals?.[point] !== void 0
+  );
   const possible = isRefused(input) ? [] : placesOf(fold, judged);
   const places = nothingRead ? [] : possible;
   const worst = worstPlace(places, judged);
@@ -3161,15 +4253,15 @@ function resultOf(input, fold) {
     format: 1,
     state: input.endMs === null ? "open" : "ended",
     verdict,
-    side: sideOf2(verdict, possible),
+    side: sideOf3(verdict, possible, requirements),
     measure: law.measure,
     unit: judged.unit,
     window: judged.window,
-    worst: worst === null ? null : worstOf(input, worst, judged),
+    worst: worst === null ? null : worstOf2(input, worst, judged),
     places,
     repress: repressOf(input.recipe, places),
     requirements,
-    deviations: null,
+    deviations: deviationsOf(input, fold, requirements),
     budget,
     quality: qualityOf(input, fold),
     reasons: reasonsOf(input, fold, judged, worst, requirements, budget)
@@ -3208,7 +4300,7 @@ function worstPlace(places, { window }) {
   }
   return worst;
 }
-function worstOf(input, place, { window, calendarLeastMs }) {
+function worstOf2(input, place, { window, calendarLeastMs }) {
   const { zone, glueLine, depthMm } = place;
   const own = marginOf(place, window);
   if (calendarLeastMs === null) return { zone, glueLine, depthMm, margin: own };
@@ -3216,9 +4308,9 @@ function worstOf(input, place, { window, calendarLeastMs }) {
   const margin = Math.min(own, (restedMs - calendarLeastMs) / 864e5);
   return { zone, glueLine, depthMm, margin };
 }
-function sideOf2(verdict, places) {
+function sideOf3(verdict, places, requirements) {
   if (verdict === "in-window") return null;
-  const decisive = places.filter((place) => place.verdict === verdict);
+  const decisive = [...places, ...requirements].filter((each) => each.verdict === verdict);
   const sides = (decisive.length > 0 ? decisive : places).map(({ side }) => side);
   const short = sides.includes("short") || sides.includes("both");
   const long = sides.includes("long") || sides.includes("both");
@@ -3326,7 +4418,9 @@ function drawZone(drawn, zone, glueLine, perLawUnit) {
 }
 function measured(input, timesMs, histories) {
   return pointsOf(input).flatMap((point) => {
-    const zone = input.zones.find((z) => [z.upper, z.lower, z.air].includes(point));
+    const zone = input.zones.find(
+      (z) => [z.upper, z.lower, z.air].includes(point) || z.belt?.zones.some((each) => each.air === point) === true
+    );
     const history = histories.get(point);
     if (zone === void 0 || history === void 0) return [];
     const face = zone.upper === point ? "upper" : zone.lower === point ? "lower" : "air";
@@ -3345,6 +4439,7 @@ export {
   canonicalReadings,
   parseReadings,
   score,
+  scoreCoats,
   trace
 };
 

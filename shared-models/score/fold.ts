@@ -21,6 +21,9 @@ export interface LoadFold {
 /** Called at the grid's start and after each step of a zone, for pictures. */
 export type Watch = (zone: ZoneRuns, steps: number) => void;
 
+/** Called with each zone before its first step: what was there before the load. */
+export type Begin = (zone: ZoneRuns) => void;
+
 /**
  * Folds a load's readings into the runs of its zones, from its start to its end, or to `asOfMs`.
  *
@@ -30,12 +33,14 @@ export function foldLoad(
   input: ScoreInput,
   readings: readonly RawReading[],
   watch: Watch | null = null,
+  begin: Begin | null = null,
 ): LoadFold {
   const histories = historiesOf(input, readings);
   const grid = gridOfLoad(input);
   const zones = openZones(input, histories);
   for (const zone of zones) {
     if (zone === null) continue;
+    begin?.(zone);
     watch?.(zone, 0);
     for (let steps = 1; steps <= grid.steps; steps += 1) {
       stepZone(zone, gridTimeMs(grid, steps - 1), gridTimeMs(grid, steps));

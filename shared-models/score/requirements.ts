@@ -1,15 +1,42 @@
 import type { Requirement } from '../plant/requirement-schema.ts';
 import type { LoadFold } from './fold.ts';
-import type { CureInterval, JudgedPlace, RequirementResult, ScoreInput, Verdict } from './shape.ts';
-import { decide, type JudgedWindow } from './window.ts';
-import { precureOf } from './zone-runs.ts';
+import { flashOffChecks } from './requirements/times.ts';
+import {
+  assemblyChecks,
+  materialLifeChecks,
+  mixAgeChecks,
+  openingChecks,
+  recoatChecks,
+  restChecks,
+} from './requirements/times.ts';
+import {
+  filmBuildChecks,
+  mixRatioChecks,
+  moistureChecks,
+  pieceTemperatureChecks,
+  testChecks,
+} from './requirements/samples.ts';
+import type { Evidence } from './requirements/evidence.ts';
+import { precureChecks } from './requirements/precure.ts';
+import { airChecks, faceDifferenceChecks, pressureChecks } from './requirements/signals.ts';
+import { restOf, totalOf } from './requirements/windows.ts';
+import type {
+  Deviation,
+  JudgedPlace,
+  RequirementCheck,
+  RequirementResult,
+  ScoreInput,
+  Side,
+  Verdict,
+} from './shape.ts';
+import { worstVerdict, type JudgedWindow } from './window.ts';
 
 /**
  * What a recipe asks for beside heat at each place, and how each is known.
  *
- * Precure, a rest's calendar days and the whole of a coat's bakes follow from the load itself. What
- * other requirements' readings or entries say is not evaluated here: they stand as not monitored,
- * with the procedure that covers them where one is named.
+ * Every requirement is held against what was measured, entered or sampled of it. Measured and entered
+ * ones of which nothing is there prove nothing; sampled ones say that there was no sample; and where a
+ * procedure covers one, it is named, and what was said all the same still counts.
  */
 export function requirementResults(
   input: ScoreInput,
@@ -17,112 +44,152 @@ export function requirementResults(
   places: readonly JudgedPlace[],
   judged: JudgedWindow,
 ): RequirementResult[] {
-  const asked = input.recipe.requirements.map((requirement): RequirementResult => {
-    const { kind, coveredBy } = requirement;
-    const precure = kind === 'precure' ? precureResult(requirement, input, fold, judged) : null;
-    if (precure !== null) return precure;
+  const evidence = { input, fold };
+  const asked = input.recipe.requirements.map((requirement) =>
+    resultOf(requirement, checksOf(requirement, evidence, judged), input),
+  );
+  const windows = [restOf(input, judged), ...totalOf(input, places, judged)];
+  return [...asked, ...windows.filter((each) => each !== null)];
+}
+
+/** One check a bound; null: its time has not come. */
+function checksOf(
+  requirement: Requirement,
+  evidence: Evidence,
+  judged: JudgedWindow,
+): RequirementCheck[] | null {
+  switch (requirement.kind) {
+    case 'precure':
+      return precureChecks(requirement, evidence, judged);
+    case 'pressure':
+      return pressureChecks(requirement, evidence);
+    case 'assembly-time':
+      return assemblyChecks(requirement, evidence);
+    case 'piece-temperature':
+      return pieceTemperatureChecks(requirement, evidence);
+    case 'moisture':
+      return moistureChecks(requirement, evidence);
+    case 'mix-age':
+      return mixAgeChecks(requirement, evidence);
+    case 'mix-ratio':
+      return mixRatioChecks(requirement, evidence);
+    case 'material-life':
+      return materialLifeChecks(requirement, evidence);
+    case 'opening':
+      return evidence.input.endMs === null ? null : openingChecks(requirement, evidence);
+    case 'face-difference':
+      return faceDifferenceChecks(requirement, evidence);
+    case 'flash-off':
+      return flashOffChecks(evidence);
+    case 'recoat':
+      return recoatChecks(requirement, evidence);
+    case 'film-build':
+      return filmBuildChecks(requirement, evidence);
+    case 'air':
+      return airChecks(requirement, evidence);
+    case 'rest':
+      return restChecks(requirement, evidence);
+    case 'test':
+      return testChecks(requirement, evidence);
+  }
+}
+
+/** Kinds that points and marks tell; of the others people say it. */
+const measuredKinds: Requirement['kind'][] = [
+  ...(['precure', 'pressure', 'opening', 'face-difference', 'air', 'rest'] as const),
+];
+
+function resultOf(
+  requirement: Requirement,
+  found: RequirementCheck[] | null,
+  { station }: ScoreInput,
+): RequirementResult {
+  const { kind, coveredBy } = requirement;
+  const procedure = typeof coveredBy === 'object' ? coveredBy.notMonitored : null;
+  const isKnown = ({ low }: RequirementCheck) => low !== null;
+  // What a procedure covers, and what is sampled, is held only against what was said.
+  const optional = procedure !== null || coveredBy === 'sampled';
+  const checks = optional ? (found ?? []).filter(isKnown) : (found ?? []);
+  // A rest goes on until its test is passed, whoever takes the sample.
+  const awaited = kind === 'test' && (station.kind === 'store' || coveredBy !== 'sampled');
+  const by = measuredKinds.includes(kind) ? 'measured' : 'entered';
+  if (checks.length === 0) {
+    const open = procedure === null && found === null && awaited;
     return {
       kind,
-      coveredBy: 'not-monitored',
-      procedure: typeof coveredBy === 'object' ? coveredBy.notMonitored : null,
-      verdict: 'not-monitored',
-      // The record must not claim what nobody has looked at.
-      evidence: typeof coveredBy === 'object' ? null : `asked as ${coveredBy}; not evaluated`,
+      coveredBy: procedure === null && open ? coveredByOf(coveredBy, by) : 'not-monitored',
+      procedure,
+      verdict: open ? 'unproven' : 'not-monitored',
+      side: open ? 'short' : null,
+      checks: [],
+      deviations: [],
+      evidence: procedure === null ? nothingSaid(found, coveredBy) : null,
     };
+  }
+  const judged = checks.map((check) => severeOf(requirement, check));
+  const verdict = worstVerdict(judged.map((check) => check.verdict));
+  return {
+    kind,
+    coveredBy: coveredByOf(coveredBy, by),
+    procedure,
+    verdict,
+    side: sideOf(judged, verdict),
+    checks,
+    deviations: checks.flatMap((check) => deviationOf(requirement, check)),
+    evidence: checks.map(told).join(', '),
+  };
+}
+
+function coveredByOf(
+  coveredBy: Requirement['coveredBy'],
+  known: 'measured' | 'entered',
+): RequirementResult['coveredBy'] {
+  return typeof coveredBy === 'object' ? known : coveredBy;
+}
+
+/** The record must not claim what nobody has looked at. */
+function nothingSaid(
+  found: RequirementCheck[] | null,
+  coveredBy: Requirement['coveredBy'],
+): string | null {
+  if (typeof coveredBy === 'object') return null;
+  if (found === null) return 'not yet';
+  return coveredBy === 'sampled' ? 'no sample of this load' : 'nothing is asked here';
+}
+
+/** A side whose breach is a deviation only is no part of the verdict. */
+function severeOf({ severity }: Requirement, check: RequirementCheck): RequirementCheck {
+  const { side } = check;
+  const mild = (end: 'short' | 'long') => severity?.[end] === 'deviation';
+  if (side === null) return check;
+  if (side === 'both') {
+    if (mild('short') && mild('long')) return { ...check, verdict: 'in-window', side: null };
+    return { ...check, side: mild('short') ? 'long' : mild('long') ? 'short' : 'both' };
+  }
+  return mild(side) ? { ...check, verdict: 'in-window', side: null } : check;
+}
+
+function deviationOf({ severity, kind }: Requirement, check: RequirementCheck): Deviation[] {
+  const { side, least, most, low, high, unit, atMs } = check;
+  if (low === null || high === null) return [];
+  return (['short', 'long'] as const).flatMap((end): Deviation[] => {
+    if (severity?.[end] !== 'deviation' || (side !== end && side !== 'both')) return [];
+    const by = end === 'short' ? (least ?? low) - low : high - (most ?? high);
+    return [{ phase: 'requirement', zone: null, what: kind, side: end, by, unit, atMs }];
   });
-  const rest = restResult(input, judged);
-  const total = totalResult(input, places, judged);
-  return [...asked, ...(rest === null ? [] : [rest]), ...(total === null ? [] : [total])];
 }
 
-/** Heat before pressure against its own most; null while nobody has said when the piece was touched. */
-function precureResult(
-  { most, contactToPressureMaxS }: Extract<Requirement, { kind: 'precure' }>,
-  { marks }: ScoreInput,
-  fold: LoadFold,
-  { perLawUnit, unit }: JudgedWindow,
-): RequirementResult | null {
-  const { contact, pressureOn } = marks;
-  if (contact === null) return null;
-  const verdicts: Verdict[] = [];
-  const told: string[] = [];
-  if (most !== undefined) {
-    const ends: CureInterval = { low: 0, nominal: 0, high: 0 };
-    for (const zone of fold.zones) {
-      zone?.piece.spots.forEach((_spot, spot) => {
-        const own = precureOf(zone, spot);
-        if (own.high * perLawUnit <= ends.high) return;
-        ends.low = own.low * perLawUnit;
-        ends.high = own.high * perLawUnit;
-      });
-    }
-    verdicts.push(decide(ends, { least: 0, most }).verdict);
-    told.push(`${ends.low} to ${ends.high} ${unit}`);
-  }
-  if (contactToPressureMaxS !== undefined) {
-    const low = Math.max(0, pressureOn.earliestMs - contact.latestMs) / 1000;
-    const high = Math.max(0, pressureOn.latestMs - contact.earliestMs) / 1000;
-    const window = { least: 0, most: contactToPressureMaxS };
-    verdicts.push(decide({ low, nominal: low, high }, window).verdict);
-    told.push(`${low} to ${high} s`);
-  }
-  return {
-    kind: 'precure',
-    coveredBy: 'measured',
-    procedure: null,
-    verdict: worse(verdicts),
-    evidence: told.join(', '),
-  };
+function sideOf(checks: readonly RequirementCheck[], verdict: Verdict): Side | null {
+  const sides = checks.filter((check) => check.verdict === verdict).map(({ side }) => side);
+  const short = sides.includes('short') || sides.includes('both');
+  const long = sides.includes('long') || sides.includes('both');
+  if (short && long) return 'both';
+  return short ? 'short' : long ? 'long' : null;
 }
 
-function worse(verdicts: readonly Verdict[]): Verdict {
-  if (verdicts.includes('over')) return 'over';
-  return verdicts.includes('unproven') ? 'unproven' : 'in-window';
-}
-
-/** A rest lasts its days by the calendar, whatever its equivalent days say. */
-function restResult(
-  input: ScoreInput,
-  { calendarLeastMs }: JudgedWindow,
-): RequirementResult | null {
-  if (calendarLeastMs === null) return null;
-  const { pressureOn, releaseStart } = input.marks;
-  const now = { earliestMs: input.asOfMs, latestMs: input.asOfMs };
-  const end = releaseStart ?? now;
-  const rested = {
-    low: end.earliestMs - pressureOn.latestMs,
-    nominal: (end.earliestMs + end.latestMs - pressureOn.earliestMs - pressureOn.latestMs) / 2,
-    high: end.latestMs - pressureOn.earliestMs,
-  };
-  return {
-    kind: 'rest',
-    coveredBy: 'measured',
-    procedure: null,
-    verdict: decide(rested, { least: calendarLeastMs, most: null }).verdict,
-    evidence: `${rested.low / 86_400_000} d`,
-  };
-}
-
-/** All bakes of a coat together against the most it stands; bakes still to come may add to it. */
-function totalResult(
-  { recipe, coats }: ScoreInput,
-  places: readonly JudgedPlace[],
-  { unit }: JudgedWindow,
-): RequirementResult | null {
-  if (recipe.kind !== 'oven' || recipe.window.total?.most === undefined) return null;
-  if (places.length === 0) return null;
-  const { most } = recipe.window.total;
-  const low = Math.min(...places.map((place) => place.low));
-  const high = Math.max(...places.map((place) => place.high));
-  // The first coat has been through every bake.
-  const carriedLow = Math.max(0, ...coats.map((coat) => coat.low));
-  const carriedHigh = Math.max(0, ...coats.map((coat) => coat.high));
-  const total = { low: carriedLow + low, nominal: carriedLow + low, high: carriedHigh + high };
-  return {
-    kind: 'total',
-    coveredBy: 'measured',
-    procedure: null,
-    verdict: decide(total, { least: 0, most }).verdict,
-    evidence: `${total.low} to ${total.high} ${unit}`,
-  };
+function told({ what, low, high, unit }: RequirementCheck): string {
+  if (low === null || high === null) return `${what}: nothing was said`;
+  const number = (value: number) => String(Number(value.toPrecision(4)));
+  const range = low === high ? number(low) : `${number(low)} to ${number(high)}`;
+  return `${what} ${range} ${unit}`;
 }

@@ -1,5 +1,6 @@
 import { budgetOf } from './budget.ts';
 import { seamsOf } from './fitted-span.ts';
+import { deviationsOf } from './deviations.ts';
 import { foldLoad, pointsOf, type LoadFold } from './fold.ts';
 import { runLaws } from './laws.ts';
 import { gridStartMs } from './marks.ts';
@@ -34,7 +35,9 @@ export function scoreReadings(input: ScoreInput, readings: readonly RawReading[]
 export function resultOf(input: ScoreInput, fold: LoadFold): ScoreResult {
   const law = runLaws(input.recipe.law).nominal;
   const judged = judgedWindow(input.recipe, law.unit);
-  const nothingRead = [...fold.histories.values()].every(({ timesMs }) => timesMs.length === 0);
+  const nothingRead = [...fold.histories].every(
+    ([point, { timesMs }]) => timesMs.length === 0 || input.signals?.[point] !== undefined,
+  );
   const possible = isRefused(input) ? [] : placesOf(fold, judged);
   // With nothing read there is no place to show, but it is known whether heat can be too much already.
   const places = nothingRead ? [] : possible;
@@ -49,7 +52,7 @@ export function resultOf(input: ScoreInput, fold: LoadFold): ScoreResult {
     format: 1,
     state: input.endMs === null ? 'open' : 'ended',
     verdict,
-    side: sideOf(verdict, possible),
+    side: sideOf(verdict, possible, requirements),
     measure: law.measure,
     unit: judged.unit,
     window: judged.window,
@@ -57,7 +60,7 @@ export function resultOf(input: ScoreInput, fold: LoadFold): ScoreResult {
     places,
     repress: repressOf(input.recipe, places),
     requirements,
-    deviations: null,
+    deviations: deviationsOf(input, fold, requirements),
     budget,
     quality: qualityOf(input, fold),
     reasons: reasonsOf(input, fold, judged, worst, requirements, budget),
@@ -121,9 +124,13 @@ function worstOf(
 }
 
 /** Which end of the window is missed: by the places whose verdict is the load's, else by any. */
-function sideOf(verdict: Verdict, places: readonly JudgedPlace[]): ScoreResult['side'] {
+function sideOf(
+  verdict: Verdict,
+  places: readonly JudgedPlace[],
+  requirements: ScoreResult['requirements'],
+): ScoreResult['side'] {
   if (verdict === 'in-window') return null;
-  const decisive = places.filter((place) => place.verdict === verdict);
+  const decisive = [...places, ...requirements].filter((each) => each.verdict === verdict);
   const sides = (decisive.length > 0 ? decisive : places).map(({ side }) => side);
   const short = sides.includes('short') || sides.includes('both');
   const long = sides.includes('long') || sides.includes('both');

@@ -1,5 +1,6 @@
-import { measuresTemperature, type Plant, type Station, type Zone } from '../plant/plant.ts';
-import type { Recipe } from '../plant/recipe-schema.ts';
+import type { Plant, Station, Zone } from '../plant/plant.ts';
+import { otherSignals, type OtherSignal, type Sensor } from '../plant/plant-schema.ts';
+import type { Recipe, Requirement } from '../plant/recipe-schema.ts';
 import type { ScoredBelt, ScoredSignal, ScoredZone, ScoreInput } from './shape.ts';
 
 /** What of a station a verdict follows from, by value. */
@@ -57,23 +58,54 @@ export function zonesOfPlaces(zones: ScoredZone[], recipe: Recipe | null): Score
   );
 }
 
-/** Signals beside temperatures that a station's loads are scored with. */
+/** Which signals a requirement beside heat is measured by. */
+const signalsOf: Partial<Record<Requirement['kind'], readonly OtherSignal[]>> = {
+  pressure: ['bar'],
+  opening: ['bar'],
+  air: ['percent', 'switch'],
+};
+
+/** A point that speaks on change may be silent for so many of its heartbeats, another for so many of its turns. */
+const SILENT_TURNS = 3;
+
+/** Signals beside temperatures that a load is scored with: the belt's, and those its requirements ask for. */
 export function scoredSignals(
-  { beltSpeed }: Station,
+  { id, beltSpeed }: Station,
   sensors: Plant['sensors'],
+  recipe: Recipe | null,
 ): Record<string, ScoredSignal> {
-  const sensor = beltSpeed === undefined ? undefined : sensors.get(beltSpeed);
-  if (sensor === undefined || measuresTemperature(sensor)) return {};
-  const { id, plausible, expanded, ramAreaCm2 } = sensor;
-  if (!('min' in plausible)) return {};
-  const { min, max } = plausible;
+  const wanted = new Set(
+    (recipe?.requirements ?? []).flatMap(({ kind, coveredBy }) =>
+      coveredBy === 'measured' ? (signalsOf[kind] ?? []) : [],
+    ),
+  );
+  const found: Record<string, ScoredSignal> = {};
+  for (const sensor of sensors.values()) {
+    const { signal, plausible } = sensor;
+    if (!isOtherSignal(signal) || !('min' in plausible)) continue;
+    const isAsked = sensor.id === beltSpeed || (sensor.station === id && wanted.has(signal));
+    if (!isAsked) continue;
+    found[sensor.id] = scoredSignal(sensor, signal, plausible);
+  }
+  return found;
+}
+
+function isOtherSignal(signal: Sensor['signal']): signal is OtherSignal {
+  return (otherSignals as readonly string[]).includes(signal);
+}
+
+function scoredSignal(
+  { expanded, ramAreaCm2, everyS, report }: Sensor,
+  signal: OtherSignal,
+  { min, max }: { min: number; max: number },
+): ScoredSignal {
+  const turnS = report?.heartbeatS ?? everyS;
   return {
-    [id]: {
-      signal: 'metre-per-minute',
-      plausible: { min, max },
-      expanded: expanded ?? 0,
-      ramAreaCm2: ramAreaCm2 ?? null,
-    },
+    signal,
+    plausible: { min, max },
+    expanded: expanded ?? 0,
+    ramAreaCm2: ramAreaCm2 ?? null,
+    ...(turnS === undefined ? {} : { silentAfterMs: SILENT_TURNS * turnS * 1000 }),
   };
 }
 

@@ -95,6 +95,8 @@ export interface ScoredSignal {
   expanded: number;
   /** Of all rams together, where it is the pressure of the oil in them [cm²]; null: not known. */
   ramAreaCm2: number | null;
+  /** Longest silence of a point that is well [ms]; absent: it does not say how often it speaks. */
+  silentAfterMs?: number;
 }
 
 /** What was said of a load beside its marks: spread, mixed, weighed, tested. */
@@ -114,6 +116,10 @@ export interface CarriedCoat {
   low: number;
   nominal: number;
   high: number;
+  /** When that bake ended [ms]; absent: not known. */
+  endMs?: number;
+  /** What its own bake was: under stays under, whatever came later. */
+  step?: Verdict;
 }
 
 /** The tool at a face that nothing heats, as the closing before left it [°C]. */
@@ -245,13 +251,47 @@ export type Reason =
   | { code: 'refused'; what: string; because: string }
   | { code: 'requirement'; kind: string; verdict: Verdict };
 
+/** One bound of a requirement, and what is known of it. */
+export interface RequirementCheck {
+  what: string;
+  least: number | null;
+  most: number | null;
+  unit: string;
+  /** Null: nothing was measured, entered or sampled. */
+  low: number | null;
+  high: number | null;
+  /** When it was at its worst; null: always, or not known. */
+  atMs: number | null;
+  verdict: Verdict;
+  side: Side | null;
+}
+
 export interface RequirementResult {
   kind: string;
   coveredBy: 'measured' | 'entered' | 'sampled' | 'not-monitored';
   /** The procedure that covers it, where nothing here does. */
   procedure: string | null;
   verdict: Verdict | 'not-monitored';
+  side: Side | null;
+  checks: RequirementCheck[];
+  /** Breaches of a side whose severity is a deviation. */
+  deviations: Deviation[];
+  /** The checks in a line. */
   evidence: string | null;
+}
+
+/** A breach on the record that is no verdict: of a limit of the recipe, or of a requirement's mild side. */
+export interface Deviation {
+  phase: 'before-load' | 'recovery' | 'hold' | 'requirement';
+  zone: string | null;
+  /** The point, or the requirement. */
+  what: string;
+  side: 'short' | 'long';
+  /** At its worst. */
+  by: number;
+  unit: string;
+  /** When it began; null: not known. */
+  atMs: number | null;
 }
 
 export interface Gap {
@@ -320,8 +360,8 @@ export interface ScoreResult {
   /** Null: the recipe has no such bound, or nothing can be judged. */
   repress: Repress | null;
   requirements: RequirementResult[];
-  /** Breaches of the recipe's limits; null: this model has not looked for them. */
-  deviations: { phase: string; zone: string; what: string; atMs: number }[] | null;
+  /** Breaches of the recipe's limits; null: the model threw and nobody has looked for them. */
+  deviations: Deviation[] | null;
   budget: BudgetRow[];
   quality: Quality;
   reasons: Reason[];

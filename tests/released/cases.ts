@@ -125,6 +125,64 @@ export const releasedCases: ReleasedCase[] = [
       ],
     }),
   }),
+  press('requirements', 16, {
+    marks: {
+      contact: exactly(0),
+      pressureOn: exactly(30_000),
+      releaseStart: exactly(900_000),
+      open: exactly(960_000),
+    },
+    recipe: recipeWith({
+      limits: [
+        { phase: 'before-load', minC: 136, maxC: 140 },
+        { phase: 'recovery', withinMin: 5 },
+        { phase: 'hold', minC: 136, maxC: 137.9 },
+      ],
+      requirements: [
+        {
+          kind: 'moisture',
+          minPct: 8,
+          maxPct: 11,
+          coveredBy: 'sampled',
+          severity: { short: 'deviation' },
+        },
+        { kind: 'assembly-time', openMaxMin: 10, closedMaxMin: 20, coveredBy: 'entered' },
+        { kind: 'piece-temperature', minC: 15, coveredBy: { notMonitored: 'WI-11' } },
+        { kind: 'face-difference', maxK: 3, coveredBy: 'measured' },
+        {
+          kind: 'mix-age',
+          maxMin: 30,
+          referenceC: 20,
+          activationEnergyJPerMol: 50_000,
+          coveredBy: 'entered',
+        },
+      ],
+    }),
+    events: [
+      {
+        event: 'mix',
+        earliestMs: -1_500_000,
+        latestMs: -1_500_000,
+        numbers: { tempC: 22.5 },
+        names: { mix: 'M-1' },
+      },
+      {
+        event: 'spread',
+        earliestMs: -900_000,
+        latestMs: -900_000,
+        numbers: {},
+        names: { mix: 'M-1' },
+      },
+      {
+        event: 'moisture',
+        earliestMs: -880_000,
+        latestMs: -880_000,
+        numbers: { pct: 7.6, expandedPct: 0.2 },
+        names: {},
+      },
+      { event: 'assembled', earliestMs: -500_000, latestMs: -420_000, numbers: {}, names: {} },
+    ],
+  }),
   press('kinetic', 20, {
     recipe: recipeWith({
       law: law({
