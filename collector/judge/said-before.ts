@@ -1,3 +1,4 @@
+import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { LoadOpened } from '@setwell/shared-models/record/bodies';
 import type { ScoredEvent } from '@setwell/shared-models/score/shape';
 import type { JournalReader, StationEvent } from '../journal/shape.ts';
@@ -44,7 +45,7 @@ export class SaidBefore {
   /** A load has begun with these. */
   hadBy(events: readonly ScoredEvent[]): void {
     for (const event of events) {
-      if (onceKinds.includes(event.event)) this.#had.set(JSON.stringify(event), event.latestMs);
+      if (onceKinds.includes(event.event)) this.#had.set(canonicalJson(event), event.latestMs);
     }
     if (this.#had.size <= mostKept) return;
     const newest = Math.max(...this.#had.values());
@@ -59,7 +60,7 @@ export class SaidBefore {
       if (!isSaidOf(event, opened) || event.latestMs < startMs - longestBeforeMs) continue;
       const scored = scoredEvent(event);
       if (scored === null) continue;
-      const isOthers = event.load === null && this.#had.has(JSON.stringify(scored));
+      const isOthers = event.load === null && this.#had.has(canonicalJson(scored));
       if (!isOthers) said = withEvent(said, scored);
     }
     return said.slice(-mostOfLoad);

@@ -1,3 +1,4 @@
+import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import { eventKinds, type EventKind } from '@setwell/shared-models/plant/station-event';
 import { timeOf } from '@setwell/shared-models/plant/payload';
 import type { ScoredEvent } from '@setwell/shared-models/score/shape';
@@ -58,9 +59,9 @@ export function isSaidOf(
 
 /** By time; a broker may say a thing twice. */
 export function withEvent(events: readonly ScoredEvent[], added: ScoredEvent): ScoredEvent[] {
-  const key = JSON.stringify(added);
-  if (events.some((known) => JSON.stringify(known) === key)) return [...events];
+  const key = canonicalJson(added);
+  if (events.some((known) => canonicalJson(known) === key)) return [...events];
   return [...events, added].sort(
-    (a, b) => a.earliestMs - b.earliestMs || (JSON.stringify(a) < JSON.stringify(b) ? -1 : 1),
+    (a, b) => a.earliestMs - b.earliestMs || (canonicalJson(a) < canonicalJson(b) ? -1 : 1),
   );
 }

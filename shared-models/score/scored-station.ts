@@ -1,5 +1,5 @@
 import type { Plant, Station, Zone } from '../plant/plant.ts';
-import { otherSignals, type OtherSignal, type Sensor } from '../plant/plant-schema.ts';
+import type { OtherSignal, Sensor } from '../plant/plant-schema.ts';
 import type { Recipe, Requirement } from '../plant/recipe-schema.ts';
 import type { ScoredBelt, ScoredSignal, ScoredZone, ScoreInput } from './shape.ts';
 
@@ -81,17 +81,14 @@ export function scoredSignals(
   );
   const found: Record<string, ScoredSignal> = {};
   for (const sensor of sensors.values()) {
-    const { signal, plausible } = sensor;
-    if (!isOtherSignal(signal) || !('min' in plausible)) continue;
-    const isAsked = sensor.id === beltSpeed || (sensor.station === id && wanted.has(signal));
-    if (!isAsked) continue;
+    const { plausible } = sensor;
+    const asked = sensor.id === beltSpeed ? (['metre-per-minute'] as const) : wanted;
+    const signal = [...asked].find((each) => each === sensor.signal);
+    const isHere = sensor.id === beltSpeed || sensor.station === id;
+    if (signal === undefined || !isHere || !('min' in plausible)) continue;
     found[sensor.id] = scoredSignal(sensor, signal, plausible);
   }
   return found;
-}
-
-function isOtherSignal(signal: Sensor['signal']): signal is OtherSignal {
-  return (otherSignals as readonly string[]).includes(signal);
 }
 
 function scoredSignal(
