@@ -1,228 +1,234 @@
-import { callsOfLoad } from '@setwell/shared-models/call/load-calls';
-import { callRules } from '@setwell/shared-models/call/call-rule';
+import { callRules, type CallRule } from '@setwell/shared-models/call/call-rule';
+import { nextTimer, type CauseTimer } from '@setwell/shared-models/call/call-timer';
+import { callState, type Call } from '@setwell/shared-models/call/call';
+import { standsFor } from '@setwell/shared-models/call/station-calls';
+import { wishKey, type Wish } from '@setwell/shared-models/call/wish';
 import type {
   CallCleared,
+  CallHandedOn,
   CallKind,
   CallRaised,
-  JournalPlace,
-  LoadAmended,
-  LoadSealed,
+  CallUnshelved,
 } from '@setwell/shared-models/record/bodies';
 import type { About } from '@setwell/shared-models/record/entry';
-import type { ScoreResult } from '@setwell/shared-models/score/shape';
-import type { StationEvent } from '../journal/shape.ts';
 import type { Proposal } from '../ledger/shape.ts';
-import type { Refusal } from './admission.ts';
-import { aboutLoad, type JudgedLoad } from './judged-load.ts';
 import type { LedgerFold } from './ledger-fold.ts';
 
-/** Calls that follow from a load's verdict and forecast, and from nothing else. */
-function isOfLoad({ kind, point }: CallRaised): boolean {
-  const others: CallKind[] = ['event-refused', 'release-questioned', 'readings-too-late'];
-  return point === null && !others.includes(kind);
-}
+/** Loads that began so near to each other are of one closing [ms]. */
+const oneClosingMs = 60_000;
 
-/** Calls people, each once, and lets them go when the cause is gone. */
+/** Kinds over which people decide on the load itself. */
+const decidedWithLoad: readonly CallKind[] = [
+  'ended-short',
+  'ended-unproven',
+  'ended-over',
+  'load-faulted',
+  'which-lot',
+  'release-questioned',
+  'readings-too-late',
+  'pressure-lost',
+  'precure',
+  'piece-too-cold',
+  'rest-incomplete',
+];
+
+/**
+ * Calls people, each once, and lets them go when the cause is gone. What is wanted is told by pure
+ * rules; here are its delays, its one cause, its latch, its shelf and who is called next.
+ */
 export class Caller {
   readonly #fold: LedgerFold;
   readonly #propose: (proposal: Proposal) => void;
+  readonly #timers = new Map<string, CauseTimer>();
 
   constructor(fold: LedgerFold, propose: (proposal: Proposal) => void) {
     this.#fold = fold;
     this.#propose = propose;
   }
 
-  /** Raises what the load asks for, clears what it asks for no more. */
-  forLoad(load: JudgedLoad, nowMs: number, sealed: ScoreResult | null): void {
-    const { opened } = load;
-    const up = [...this.#fold.calls.values()].filter(
-      ({ raised }) => raised.load === opened.load && isOfLoad(raised),
+  /** A call that is up, by what it is about. */
+  up(kind: CallKind, subject: string): Call | undefined {
+    return [...this.#fold.calls.values()].find(
+      ({ raised }) => raised.kind === kind && subjectOf(raised) === subject,
     );
-    const wanted = callsOfLoad({
-      load: opened.load,
-      lot: opened.lot,
-      station: opened.station,
-      state: sealed ? 'sealed' : load.state,
-      nowMs,
-      startMs: opened.marks.pressureOn.earliestMs,
-      plannedEndMs: opened.plannedEndMs,
-      ...load.verdict(sealed),
-      worst: (sealed ?? load.result)?.worst ?? null,
-      unit: (sealed ?? load.result)?.unit ?? null,
-      forecast: load.forecast,
-      hasRecipe: load.recipe !== null,
-      faulted: load.faulted,
-      up: new Set(up.map(({ raised }) => raised.kind)),
-    });
-    for (const call of up) {
-      if (wanted.some(({ kind }) => kind === call.raised.kind)) continue;
-      this.#clear(call.id, load.state === 'open' ? 'recovered' : 'over');
-    }
-    for (const raised of wanted) {
-      if (up.some((call) => call.raised.kind === raised.kind)) continue;
-      const times = this.#fold.timesRaised(opened.load, raised.kind);
-      const id = `${raised.kind}.${opened.load}${times === 0 ? '' : `.${String(times + 1)}`}`;
-      this.#propose({
-        kind: 'call-raised',
-        by: 'collector',
-        about: { ...aboutLoad(opened), call: id },
-        body: raised,
-      });
-    }
   }
 
-  /** A point that a running load needs and that has stopped. */
-  forSilence(
-    loads: Iterable<JudgedLoad>,
-    silentSince: (point: string) => number | null,
-    mayRaise: (point: string) => boolean,
+  /**
+   * Brings what is up in line with what is wanted.
+   *
+   * @param gone why calls are let go whose cause is gone
+   * @param suppressed the station is not in work: calls that hang on that are let go at once
+   */
+  settle(
+    wishes: readonly Wish[],
+    nowMs: number,
+    gone: CallCleared['because'] = 'recovered',
+    suppressed = false,
   ): void {
-    const needed = new Map<string, JudgedLoad>();
-    for (const load of loads) {
-      if (load.state !== 'open') continue;
-      for (const point of load.points) if (!needed.has(point)) needed.set(point, load);
-    }
-    const up = [...this.#fold.calls.values()].filter(
-      ({ raised }) => raised.kind === 'sensor-silent',
-    );
-    for (const { id, raised } of up) {
-      const point = raised.point ?? '';
-      if (!needed.has(point)) this.#clear(id, 'over');
-      else if (silentSince(point) === null) this.#clear(id, 'recovered');
-    }
-    for (const [point, load] of needed) {
-      if (up.some(({ raised }) => raised.point === point)) continue;
-      const sinceMs = silentSince(point);
-      if (sinceMs === null || !mayRaise(point)) continue;
-      const { opened } = load;
-      const id = `sensor-silent.${point}.${String(sinceMs)}`;
-      const raised: CallRaised = {
-        kind: 'sensor-silent',
-        station: opened.station,
-        load: opened.load,
-        point,
-        who: 'maintenance',
-        tooLateMs: opened.plannedEndMs,
-        values: { sinceMs, lot: opened.lot },
-      };
-      const about = { ...aboutLoad(opened), sensor: point, call: id };
-      this.#propose({ kind: 'call-raised', by: 'collector', about, body: raised });
+    const known = this.#index();
+    for (const wish of wishes) {
+      const key = wishKey(wish);
+      const rule = callRules[wish.kind];
+      const call = known.get(key);
+      const hushed = suppressed && rule.suppressedByState;
+      const present = hushed ? false : wish.present;
+      const asked = { present, plannedMs: wish.plannedMs, up: call !== undefined };
+      const { timer, answer } = nextTimer(this.#timers.get(key), asked, rule, nowMs);
+      if (timer) this.#timers.set(key, timer);
+      if (answer === 'raise') this.#raise(wish, nowMs, rule);
+      if (call && hushed) this.#clear(call, 'suppressed');
+      else if (call && answer === 'let-go') {
+        if (wish.healed) this.#clear(call, gone);
+        else this.#letGo(call, gone, rule);
+      } else if (call && present) this.#regroup(call, wish, nowMs);
+      if (!call && present !== true) this.#timers.delete(key);
     }
   }
 
-  /** An event that was not believed. */
-  forRefusal(event: StationEvent, place: JournalPlace, refusal: Refusal): void {
-    const { station, load, act } = event;
-    const known = [...this.#fold.calls.values()].some(
-      ({ raised: { kind, values }, raised }) =>
-        kind === 'event-refused' &&
-        raised.station === station &&
-        values['event'] === event.event &&
-        values['code'] === refusal.code,
-    );
-    // Somebody is called already for this very thing: a controller that repeats itself fills no ledger.
-    if (known && act === null) return;
-    const id = `event-refused.${String(place.seq)}.${String(place.index)}`;
-    const { field, code, found, expected } = refusal;
-    const raised: CallRaised = {
-      kind: 'event-refused',
-      station,
-      load,
-      point: null,
-      who: code === 'unknown-station' ? 'administrator' : 'shift-lead',
-      tooLateMs: null,
-      values: { event: event.event, field, code, found, expected, ...place },
-    };
-    const about: About = { call: id, station, ...(load === null ? {} : { load }) };
-    this.#propose({ kind: 'call-raised', by: 'collector', about, body: raised });
-    // A person on a screen has been told already, and puts it right there.
-    if (act !== null) this.#clear(id, 'over');
-  }
-
-  /** Readings came for a load that was sealed more than 72 h ago: only a person can make them count. */
-  forReadingsTooLate(load: string): void {
-    if (this.#fold.timesRaised(load, 'readings-too-late') > 0) return;
-    const finished = this.#fold.finished.get(load);
-    if (!finished) return;
-    const { station, lot, startMs } = finished;
-    this.#raise(
-      { station, load, startMs, ...(lot === '' ? {} : { lots: [lot] }) },
-      {
-        kind: 'readings-too-late',
-        station,
-        load,
-        point: null,
-        who: callRules['readings-too-late'].who,
-        tooLateMs: null,
-        values: { lot },
-      },
-    );
-  }
-
-  /** Parts were let go on an account that no longer stands. */
-  forQuestionedRelease({ opened }: JudgedLoad, now: LoadAmended, before: LoadSealed): void {
-    const { load, station, lot } = opened;
-    const up = [...this.#fold.calls.values()].some(
-      ({ raised }) => raised.kind === 'release-questioned' && raised.load === load,
-    );
-    if (up) return;
-    this.#raise(aboutLoad(opened), {
-      kind: 'release-questioned',
-      station,
-      load,
-      point: null,
-      who: callRules['release-questioned'].who,
-      tooLateMs: null,
-      values: { lot, verdict: now.verdict, before: before.verdict, revision: now.revision },
-    });
-  }
-
-  /** There never was such a load. */
-  forget(load: string): void {
-    for (const { id, raised } of [...this.#fold.calls.values()]) {
-      if (raised.load === load) this.#clear(id, 'over');
+  /** Shelves that end, and calls that nobody has taken. */
+  lookRound(nowMs: number): void {
+    for (const call of [...this.#fold.calls.values()]) {
+      const { shelved } = call;
+      if (shelved && shelved.untilMs <= nowMs) {
+        const body: CallUnshelved = { because: 'ended', note: null };
+        this.#say(call, 'call-unshelved', body);
+      } else if (!shelved && mayHandOn(call, nowMs)) {
+        const { handOn } = callRules[call.raised.kind];
+        if (!handOn) continue;
+        const afterMin = Math.round((nowMs - call.atMs) / 60_000);
+        const body: CallHandedOn = { to: handOn.to, afterMin };
+        this.#say(call, 'call-handed-on', body);
+      }
     }
   }
 
-  #raise(about: About, body: CallRaised): void {
-    const times = this.#fold.timesRaised(body.load ?? '', body.kind);
-    const again = times === 0 ? '' : `.${String(times + 1)}`;
-    const call = `${body.kind}.${body.load ?? body.station ?? ''}${again}`;
-    this.#propose({ kind: 'call-raised', by: 'collector', about: { ...about, call }, body });
+  /** A call that needs no delay and is about one thing that has happened. */
+  raiseOnce(kind: CallKind, subject: string, about: About, body: Wish['raised'], nowMs: number) {
+    if (this.up(kind, subject)) return;
+    const wish: Wish = { kind, subject, present: true, plannedMs: null, about, raised: body };
+    this.#raise(wish, nowMs, callRules[kind]);
   }
 
   /** People have decided over a load: nobody needs to be called for it any more. */
   decided(load: string | undefined): void {
     if (load === undefined) return;
-    const kinds = [
-      'ended-short',
-      'ended-unproven',
-      'ended-over',
-      'load-faulted',
-      'which-lot',
-      'release-questioned',
-      'readings-too-late',
-    ];
-    for (const { id, raised } of [...this.#fold.calls.values()]) {
-      if (raised.load === load && kinds.includes(raised.kind)) this.#clear(id, 'decided');
+    for (const call of [...this.#fold.calls.values()]) {
+      const { raised } = call;
+      if (raised.load === load && decidedWithLoad.includes(raised.kind)) {
+        this.#clear(call, 'decided');
+      }
     }
   }
 
-  /** Nothing can heal a refused event; reading it is all there is to do. */
-  acknowledged(call: string | undefined): void {
-    const known = this.#fold.calls.get(call ?? '');
-    if (known?.raised.kind === 'event-refused') this.#clear(known.id, 'decided');
+  /** What only waited for somebody to look is over; nothing can heal a refused event but reading it. */
+  acknowledged(id: string | undefined): void {
+    const call = this.#fold.calls.get(id ?? '');
+    if (!call) return;
+    if (call.raised.kind === 'event-refused') this.#clear(call, 'decided');
+    else if (call.returnedMs !== null) this.#clear(call, 'over');
   }
 
-  #clear(id: string, because: CallCleared['because']): void {
+  /** Lets every call about a load go: there never was such a load, or it is over. */
+  forget(load: string, because: CallCleared['because'] = 'over'): void {
+    for (const call of [...this.#fold.calls.values()]) {
+      if (call.raised.load === load) this.#clear(call, because);
+    }
+  }
+
+  /** @param told a person on a screen has been told already, and puts it right there */
+  refused(id: string, about: About, body: CallRaised, told: boolean): void {
+    this.#propose({ kind: 'call-raised', by: 'collector', about: { ...about, call: id }, body });
     const call = this.#fold.calls.get(id);
-    const { station, load, point } = call?.raised ?? { station: null, load: null, point: null };
+    if (told && call) this.#clear(call, 'over');
+  }
+
+  #index(): Map<string, Call> {
+    const known = new Map<string, Call>();
+    for (const call of this.#fold.calls.values()) {
+      known.set(`${call.raised.kind}.${subjectOf(call.raised)}`, call);
+    }
+    return known;
+  }
+
+  #raise(wish: Wish, nowMs: number, { who }: CallRule): void {
+    const { kind, subject } = wish;
+    const cause = this.#causeOf(wish)?.id ?? null;
+    const times = this.#fold.timesRaised(wish.raised.load ?? '', kind);
+    const first = wish.raised.load === subject && times === 0;
+    const { sinceMs } = wish.raised.values;
+    const since = typeof sinceMs === 'number' ? sinceMs : nowMs;
+    const again = wish.raised.load === subject ? String(times + 1) : String(since);
+    const call = first ? `${kind}.${subject}` : `${kind}.${subject}.${again}`;
+    const body: CallRaised = { kind, who, ...wish.raised, subject, ...(cause ? { cause } : {}) };
+    this.#propose({ kind: 'call-raised', by: 'collector', about: { ...wish.about, call }, body });
+  }
+
+  /** The call that stands for this one: of a cause above it, or of another load of the same closing. */
+  #causeOf({ kind, subject, raised }: Pick<Wish, 'kind' | 'subject' | 'raised'>): Call | null {
+    for (const call of this.#fold.calls.values()) {
+      const other = call.raised;
+      if (other.station !== raised.station || call.raised.cause) continue;
+      const children = standsFor[other.kind] ?? [];
+      const samePoint = other.point === null || other.point === raised.point;
+      if (children.includes(kind) && samePoint) return call;
+      const twin = kind === 'short-at-plan' && other.kind === kind && other.load !== subject;
+      if (twin && this.#sameClosing(other, raised)) return call;
+    }
+    return null;
+  }
+
+  #sameClosing(one: CallRaised, other: Wish['raised']): boolean {
+    const startOf = (load: string | null) =>
+      this.#fold.loads.get(load ?? '')?.opened.marks.pressureOn.earliestMs ?? NaN;
+    const apartMs = Math.abs(startOf(one.load) - startOf(other.load));
+    return apartMs <= oneClosingMs && one.tooLateMs === other.tooLateMs;
+  }
+
+  /** A cause that has come since stands for it; one that has gone leaves it to itself. */
+  #regroup(call: Call, wish: Wish, nowMs: number): void {
+    const { cause = null } = call.raised;
+    const lost = cause !== null && !this.#fold.calls.has(cause);
+    const found =
+      cause === null && callState(call) === 'up' && !call.shelved ? this.#causeOf(wish) : null;
+    const covered = found !== null && found.raised.kind !== call.raised.kind;
+    if (!lost && !covered) return;
+    this.#clear(call, 'regrouped');
+    this.#raise(wish, nowMs, callRules[wish.kind]);
+  }
+
+  #letGo(call: Call, because: CallCleared['because'], { latches }: CallRule): void {
+    if (!latches || call.acknowledged) this.#clear(call, because);
+    else if (call.returnedMs === null) this.#say(call, 'call-returned', {});
+  }
+
+  #clear(call: Call, because: CallCleared['because']): void {
+    const body: CallCleared = { because };
+    this.#say(call, 'call-cleared', body);
+  }
+
+  #say({ id, raised }: Call, kind: Proposal['kind'], body: object): void {
+    const { station, load, point } = raised;
     const about: About = {
       call: id,
       ...(station === null ? {} : { station }),
       ...(load === null ? {} : { load }),
       ...(point === null ? {} : { sensor: point }),
     };
-    this.#propose({ kind: 'call-cleared', by: 'collector', about, body: { because } });
+    this.#propose({ kind, by: 'collector', about, body });
   }
+}
+
+/** What a call is about, within its kind; old entries say it by their load, point or station. */
+function subjectOf({ subject, load, point, station }: CallRaised): string {
+  return subject ?? load ?? point ?? station ?? '';
+}
+
+/** Nobody has it for as long as its kind waits, and never for more than half of the time that is left. */
+function mayHandOn(call: Call, nowMs: number): boolean {
+  const { raised, atMs, handedOn } = call;
+  const { handOn } = callRules[raised.kind];
+  if (!handOn || handedOn.length > 0 || raised.cause || callState(call) !== 'up') return false;
+  const leftMs = raised.tooLateMs === null ? Infinity : raised.tooLateMs - atMs;
+  const afterMs = Math.min(handOn.afterMin * 60_000, leftMs > 0 ? leftMs / 2 : Infinity);
+  return nowMs - atMs >= afterMs;
 }

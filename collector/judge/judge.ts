@@ -9,6 +9,7 @@ import type {
 import { settlesLoad } from '@setwell/shared-models/record/decisions';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { Plant } from '@setwell/shared-models/plant/plant';
+import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { canonicalReadings } from '@setwell/shared-models/score/readings';
 import { trace } from '@setwell/shared-models/score/trace';
 import type { LoadTrace, ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
@@ -23,6 +24,8 @@ import {
   type Scene,
 } from './admission.ts';
 import { Amending, type Amended } from './amending.ts';
+import { clocksKeptMs } from '@setwell/shared-models/call/lot-clocks';
+import { CallRound } from './call-round.ts';
 import { Caller } from './caller.ts';
 import { admitFitting } from './fitting-events.ts';
 import { Fittings } from './fittings.ts';
@@ -81,6 +84,7 @@ export class Judge {
   readonly #loads: LoadsInWork;
   readonly #amending: Amending;
   readonly #caller = new Caller(this.#fold, (proposal) => this.#propose(proposal));
+  readonly #calls: CallRound;
   /** Loads over which people have decided. */
   readonly #decided = new Set<string>();
   #resumed = false;
@@ -89,6 +93,8 @@ export class Judge {
   #faults: PointFaults | null = null;
   #stationsMs = -Infinity;
   #nowMs = 0;
+  /** The newest entry's time [ms]. */
+  #heardMs = 0;
   #step: JudgeStep = emptyStep();
 
   constructor(options: JudgeOptions) {
@@ -96,11 +102,17 @@ export class Judge {
     this.#cursor = new JournalCursor(options.journal);
     this.#loads = new LoadsInWork({ ...options, fittings: this.#fittings });
     this.#amending = new Amending(this.#fold.accounts.recent, this.#loads, options);
+    this.#calls = new CallRound({
+      ...{ fold: this.#fold, caller: this.#caller, journal: options.journal },
+      isStore: (id) => this.plant.stations.some((each) => each.id === id && each.kind === 'store'),
+      recipe: (named) => this.#recipeNamed(named),
+    });
   }
 
   /** An entry that the judge did not propose: history at start, acts of people later. */
   hear(entry: Entry): void {
     this.#fold.take(entry);
+    this.#heardMs = Math.max(this.#heardMs, entry.at);
     if (entry.kind === 'plant-revised') this.#plant = null;
     if (entry.kind === 'load-opened') this.#loads.heard(entry.body as LoadOpened);
     const { load, call } = entry.about;
@@ -134,6 +146,10 @@ export class Judge {
       const first = journal.firstEventSeq(station, marks.pressureOn.earliestMs - contactBeforeMs);
       return Math.min(event.seq, first ?? event.seq);
     });
+    // What was said of lots within the last day still runs.
+    const sinceMs = this.#heardMs - clocksKeptMs;
+    const told = this.#fold.plantSha256 === null ? [] : this.plant.stations;
+    for (const { id } of told) seqs.push(journal.firstEventSeq(id, sinceMs) ?? Infinity);
     this.#cursor.resume(Math.min(this.#fold.cursor.seq, ...seqs));
     this.#loads.recall(this.#cursor.seq);
     for (const account of running) this.#loads.enter(this.#weighedAgain(account));
@@ -164,7 +180,7 @@ export class Judge {
     for (const proposal of this.#faults.look(nowMs)) this.#propose(proposal);
     for (const load of [...this.#loads]) this.#judge(load);
     for (const amended of this.#amending.due(nowMs, this.#cursor.seq)) this.#amend(amended);
-    for (const load of this.#amending.takeTooLate()) this.#caller.forReadingsTooLate(load);
+    for (const load of this.#amending.takeTooLate()) this.#calls.forReadingsTooLate(load, nowMs);
     this.#lookRound(this.#watch);
     const done = this.#step;
     this.#step = emptyStep();
@@ -187,6 +203,7 @@ export class Judge {
       for (const reading of batch.readings) {
         this.#loads.take(reading);
         this.#amending.take(reading, batch.receivedMs);
+        this.#calls.take(reading);
         this.#watch?.take(reading);
         this.#faults?.take(reading, batch.receivedMs);
       }
@@ -197,6 +214,7 @@ export class Judge {
   }
 
   #takeEvent(event: StationEvent, place: JournalPlace, receivedMs: number): void {
+    this.#calls.heard(event, place, this.#fold.loads.get(event.load ?? '')?.opened ?? null);
     const answered = !isAfter(place, this.#fold.cursor);
     if (event.event === 'load-start' || event.event === 'load-end') {
       if (!answered) this.#admit(event, place, receivedMs);
@@ -229,7 +247,7 @@ export class Judge {
   #refuse(event: StationEvent, place: JournalPlace, refusal: Refusal): void {
     const { station, act } = event;
     this.#step.refusals.push({ event: event.event, station, act, refusal });
-    this.#caller.forRefusal(event, place, refusal);
+    this.#calls.forRefusal(event, place, refusal);
   }
 
   /** What is fitted has changed: the running loads are judged by it from their next look on. */
@@ -247,6 +265,12 @@ export class Judge {
       body,
       ...(event.act === null ? {} : { act: event.act }),
     });
+  }
+
+  #recipeNamed(named: string): Recipe | null {
+    const [id = '', revision] = named.split('@');
+    const known = this.#fold.approvedRecipe(id, revision === undefined ? null : Number(revision));
+    return known ? this.#options.documents.recipe(known.ref.sha256) : null;
   }
 
   #scene(): Scene {
@@ -276,7 +300,7 @@ export class Judge {
     const judged = this.#loads.enter(account);
     this.#faults?.loaded(judged.points, opened.marks.pressureOn.earliestMs);
     if (fault !== null) this.#fault(judged, fault);
-    this.#caller.forLoad(judged, this.#nowMs, null);
+    this.#calls.forLoad(judged, this.#nowMs, null);
   }
 
   #end({ load: name, end }: Ending, event: StationEvent, place: JournalPlace, receivedMs: number) {
@@ -385,7 +409,8 @@ export class Judge {
     this.#propose({ kind: 'load-amended', by: 'collector', about, cites, body, blobs });
     this.#tell(load, result);
     const decisions = this.#fold.finished.get(load.opened.load)?.decisions;
-    if (decisions?.questioned) this.#caller.forQuestionedRelease(load, body, before.body);
+    if (decisions?.questioned)
+      this.#calls.forQuestionedRelease(load, body, before.body, this.#nowMs);
   }
 
   #tell(load: JudgedLoad, sealed: ScoreResult | null): void {
@@ -401,7 +426,7 @@ export class Judge {
         this.#propose({ kind: 'advice-changed', by: 'collector', about, body });
       }
     }
-    this.#caller.forLoad(load, nowMs, sealed);
+    this.#calls.forLoad(load, nowMs, sealed);
     if (load.state === 'ended') this.#hold(load, sealed);
   }
 
@@ -420,14 +445,11 @@ export class Judge {
     const nowMs = this.#nowMs;
     if (nowMs - this.#stationsMs < this.#options.judgeEveryMs) return;
     this.#stationsMs = nowMs;
-    this.#caller.forSilence(
-      this.#loads,
-      (point) => watch.silentSince(point, nowMs),
-      (point) => watch.couldHaveSpoken(point, nowMs),
-    );
     const open = [...this.#loads].filter(({ state }) => state === 'open');
     const loaded = new Set(open.map(({ opened }) => opened.station));
-    this.#step.stations.push(...watch.look(loaded, this.#fold.services, nowMs));
+    const stations = watch.look(loaded, this.#fold.services, nowMs);
+    this.#step.stations.push(...stations);
+    this.#calls.lookRound(this.plant, stations, this.#loads, watch, nowMs);
   }
 
   #blindSince(load: JudgedLoad): number | null {

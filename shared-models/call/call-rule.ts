@@ -88,9 +88,6 @@ export const callRules: Readonly<Record<CallKind, CallRule>> = {
   'idle-hot': rule('shift-lead', 'energy', { suppressedByState: true }),
   'closing-unnamed': rule('shift-lead', 'proof', { handOn: toEngineer }),
   collector: rule('engineer', 'record'),
-  'uplink-behind': rule('administrator', 'record', { offDelayS: 60 }),
-  'broker-away': rule('administrator', 'proof', { onDelay: { planShare: 0, mostS: 60 } }),
-  'disk-filling': rule('administrator', 'record', { offDelayS: 60 }),
 };
 
 /** @param plannedMs how long the load's plan lasts; null where there is none */

@@ -1,5 +1,5 @@
 import type { CallKind, CallRaised } from '../record/bodies.ts';
-import type { Forecast, LoadState, Side, Verdict } from '../score/shape.ts';
+import type { Forecast, LoadState, RequirementResult, Side, Verdict } from '../score/shape.ts';
 
 /** What is known of a load when it is asked who must do something. */
 export interface LoadFacts {
@@ -18,9 +18,23 @@ export interface LoadFacts {
   /** Whether a recipe was named at all. */
   hasRecipe: boolean;
   faulted: boolean;
+  requirements: readonly RequirementResult[];
   /** Kinds that are up already: they go down only well clear of what raised them. */
   up: ReadonlySet<CallKind>;
 }
+
+/** Kinds that follow from a load's verdict, forecast and requirements alone. */
+export const loadKinds = [
+  'short-at-plan',
+  'waiting-will-not-help',
+  'nearing-most',
+  'ended-short',
+  'ended-unproven',
+  'ended-over',
+  'load-faulted',
+  'which-lot',
+  'precure',
+] as const satisfies readonly CallKind[];
 
 /** Minutes before the most at which somebody is called. */
 const nearingMostMin = 10;
@@ -39,9 +53,21 @@ const pastPlanMs = 60_000;
  * - `nearing-most`: proven, and less than 10 min to the most (or past it)
  * - `waiting-will-not-help`: low cannot reach the least before high passes the most
  * - `ended-short`, `ended-over`: at once when the load ends, for no later reading can heal them
+ * - `precure`: heat before pressure has passed its own most
  * - `ended-unproven`: only when sealed, for the last readings may still settle it
  */
 export function callsOfLoad(facts: LoadFacts): CallRaised[] {
+  return [...callsOfVerdict(facts), ...callsOfRequirements(facts)];
+}
+
+/** Heat before pressure that was too much: nothing heals it, and it is known while the load is in. */
+function callsOfRequirements(facts: LoadFacts): CallRaised[] {
+  const precure = facts.requirements.find(({ kind }) => kind === 'precure');
+  if (precure?.verdict !== 'over') return [];
+  return [call(facts, 'precure', 'shift-lead', null, { evidence: precure.evidence })];
+}
+
+function callsOfVerdict(facts: LoadFacts): CallRaised[] {
   if (facts.faulted) return [call(facts, 'load-faulted', 'engineer', null, {})];
   if (!facts.hasRecipe) return [call(facts, 'which-lot', 'shift-lead', null, {})];
   return facts.state === 'open' ? callsWhileOpen(facts) : callsAfterwards(facts);

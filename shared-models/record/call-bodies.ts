@@ -26,10 +26,7 @@ export type CallKind =
   | 'rest-incomplete'
   | 'idle-hot'
   | 'closing-unnamed'
-  | 'collector'
-  | 'uplink-behind'
-  | 'broker-away'
-  | 'disk-filling';
+  | 'collector';
 
 /** Who acts. */
 export type Job = 'shift-lead' | 'maintenance' | 'engineer' | 'administrator';
@@ -51,6 +48,8 @@ export interface CallRaised {
   tooLateMs: number | null;
   /** Numbers the sentence needs, by name; sentences live in the message files. */
   values: Record<string, string | number | null>;
+  /** What it is about, within its kind: one call at a time for each. */
+  subject?: string;
   /** The call that stands for this one: recorded, not listed by itself, and nobody is told of it. */
   cause?: string | null;
   evidence?: CallEvidence[];
