@@ -4,7 +4,14 @@ import { actOperations } from './act-operations.ts';
 import { openApi, readableDescription } from './description.ts';
 import { decisionOperations } from './decision-operations.ts';
 import { eventStream } from './event-stream.ts';
-import { knownHost, limitActs, limitReads, sameOrigin, securityHeaders } from './guard.ts';
+import {
+  knownHost,
+  limitPerMin,
+  sameOrigin,
+  usualLimits,
+  type RequestLimits,
+  securityHeaders,
+} from './guard.ts';
 import { metrics } from './metrics.ts';
 import { deviceOperations } from './people/device-operations.ts';
 import { Gate } from './people/gate.ts';
@@ -22,6 +29,7 @@ export interface AppParts extends Sources {
   version: string;
   webFolder: string;
   people: SignInParts;
+  limits?: RequestLimits;
   /** Names this server answers to; a page of another site may point its own here. */
   hosts: readonly string[];
   log: (line: string) => void;
@@ -29,13 +37,18 @@ export interface AppParts extends Sources {
 
 /** The dashboard's whole interface: `/api/v1`, health, metrics and the page. */
 export function createApp(parts: AppParts): Express {
-  const { feed, follower } = parts;
+  const { feed, follower, limits = usualLimits } = parts;
   const app = express();
   app.disable('x-powered-by');
   app.set('trust proxy', false);
   app.set('query parser', 'simple');
   const figures = metrics(feed, follower);
-  app.use(securityHeaders(parts.people.secure), knownHost(parts.hosts), limitReads, figures.count);
+  app.use(
+    securityHeaders(parts.people.secure),
+    knownHost(parts.hosts),
+    limitPerMin(limits.readsPerMin),
+    figures.count,
+  );
 
   const gate = gateOf(parts);
   const asked: RequestHandler = (request, _response, next) => {
@@ -47,7 +60,7 @@ export function createApp(parts: AppParts): Express {
   app.get('/api/v1/stream', asked, stream); // before compression: a stream must not wait for a block to fill
   app.use(compression());
 
-  const guards = [limitActs(), sameOrigin, express.json({ limit: bodyLimit })];
+  const guards = [limitPerMin(limits.actsPerMin), sameOrigin, express.json({ limit: bodyLimit })];
   const operations: Operation[] = [
     ...readingOperations(parts),
     ...actOperations(parts, guards),

@@ -3,11 +3,6 @@ import { rateLimit } from 'express-rate-limit';
 import helmet from 'helmet';
 import { Problem, sendProblem } from './problem.ts';
 
-/** Fifty browsers behind one proxy, each with a page of ten answers a second at the worst. */
-const readsPerMin = 30_000;
-/** More acts a minute than all hands of a hall can do. */
-const actsPerMin = 120;
-
 /** No inline script or style, nothing from elsewhere, no frame around it. */
 export const securityHeaders = (secure: boolean): RequestHandler =>
   helmet({
@@ -36,18 +31,19 @@ const tooMany: RequestHandler = (_request, response) => {
   sendProblem(response, new Problem(429, 'too-many', 'Too many requests; try again in a minute.'));
 };
 
-export const limitReads: RequestHandler = rateLimit({
-  windowMs: 60_000,
-  limit: readsPerMin,
-  standardHeaders: 'draft-7',
-  legacyHeaders: false,
-  handler: tooMany,
-});
+/** Requests a minute from one address. */
+export interface RequestLimits {
+  readsPerMin: number;
+  actsPerMin: number;
+}
 
-export function limitActs(): RequestHandler {
+/** Fifty browsers behind one proxy, each with a page of ten answers a second at the worst; more acts than all hands of a hall can do. */
+export const usualLimits: RequestLimits = { readsPerMin: 30_000, actsPerMin: 120 };
+
+export function limitPerMin(limit: number): RequestHandler {
   return rateLimit({
     windowMs: 60_000,
-    limit: actsPerMin,
+    limit,
     standardHeaders: 'draft-7',
     legacyHeaders: false,
     handler: tooMany,

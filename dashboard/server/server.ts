@@ -9,6 +9,7 @@ import type { ActAnswer } from '@setwell/shared-models/api/collector';
 import { createApp } from './app.ts';
 import { CollectorClient } from './collector-client.ts';
 import { Follower } from './follower.ts';
+import type { RequestLimits } from './guard.ts';
 import { LiveFeed } from './live-feed.ts';
 import { PeopleDb } from './people/people-db.ts';
 import { offerSetup, type SignInParts } from './people/sign-in-operations.ts';
@@ -22,6 +23,8 @@ export interface DashboardSettings {
   port: number;
   dataFolder: string;
   webFolder: string;
+  /** Requests a minute from one address; the usual ones where it is left out. */
+  limits?: RequestLimits;
   /** Where pages are reached from; loopback where it is left out. */
   address?: DashboardAddress;
   version: string;
@@ -72,6 +75,7 @@ export async function startDashboard(settings: DashboardSettings): Promise<Dashb
     ...{ client, follower, feed, view, people, log },
     version: settings.version,
     webFolder: settings.webFolder,
+    ...(settings.limits === undefined ? {} : { limits: settings.limits }),
     hosts: [...new Set([...loopback.names, ...names])],
   });
   const server = tls === null ? createServer(app) : createTlsServer(tls, app);

@@ -151,7 +151,8 @@ export function unitText(unit: FloorLoad['unit'], long = false): string {
 
 /** A person or job as the reader's language names it. */
 export function whoText(by: string): string {
-  const known = whoIs.value[by];
+  // Anybody may write any word there: "__proto__" is no person.
+  const known = Object.hasOwn(whoIs.value, by) ? whoIs.value[by] : undefined;
   if (known === undefined) return sayAny(`person.${by}`, by);
   const jobs = known.jobs.map((job) => say(`person.${job}`)).join(', ');
   return known.name === null ? `${jobs} (${by})` : `${known.name} (${jobs})`;

@@ -6,7 +6,7 @@ import { soaks } from './soaks.ts';
 const { values } = parseArgs({ options: { save: { type: 'boolean', default: false } } });
 
 const results = [];
-for (const { name, seeds, run } of soaks) {
+for (const { name, seeds, run, end } of soaks) {
   const failed: { seed: number; because: string }[] = [];
   for (let seed = 1; seed <= seeds; seed += 1) {
     if (seed % Math.ceil(seeds / 20) === 0) process.stderr.write(`${name}: ${seed} of ${seeds}\n`);
@@ -16,6 +16,7 @@ for (const { name, seeds, run } of soaks) {
       failed.push({ seed, because: error instanceof Error ? error.message : String(error) });
     }
   }
+  await end?.();
   results.push({ name, seeds, failed });
 }
 const text = `${JSON.stringify({ node: process.version, results }, null, 2)}\n`;

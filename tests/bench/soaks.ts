@@ -1,4 +1,5 @@
 import { readHostileText } from '../contract/hostile-text.ts';
+import { askWildly, closeFuzzed } from '../contract/fuzzed-requests.ts';
 import { flipShareOfBundle } from '../contract/flipped-bundle.ts';
 import { watchCleanWeek } from '../simulation/clean-week.ts';
 import { liveThroughBadDay } from '../simulation/day/bad-day.ts';
@@ -11,6 +12,8 @@ export interface Soak {
   /** CI takes the first of so many parts of them. */
   ciParts: number;
   run(seed: number): void | Promise<void>;
+  /** Ends what the first seed has opened. */
+  end?(): Promise<void>;
 }
 
 export const soaks: Soak[] = [
@@ -37,5 +40,12 @@ export const soaks: Soak[] = [
     seeds: 1000,
     ciParts: 1000,
     run: flipShareOfBundle,
+  },
+  {
+    name: 'a hundred requests that know the interface’s names and nothing of its manners',
+    seeds: 10_000,
+    ciParts: 500,
+    run: askWildly,
+    end: closeFuzzed,
   },
 ];

@@ -54,6 +54,7 @@ export async function stage(
   webFolder: string,
   prepare: (fake: FakeCollector) => void,
   hello = sceneHello,
+  limits?: { readsPerMin: number; actsPerMin: number },
 ): Promise<Stage> {
   const fake = new FakeCollector(structuredClone(hello), stillClock);
   prepare(fake);
@@ -66,6 +67,7 @@ export async function stage(
       port,
       dataFolder,
       webFolder,
+      ...(limits === undefined ? {} : { limits }),
       version: '0.0.0',
       log: (line) => process.stderr.write(`${line}\n`),
     });

@@ -184,7 +184,7 @@ function needsSignature(right: Right): boolean {
 }
 
 function jobOf(text: string): Job {
-  return text in rightsOfJob ? (text as Job) : 'shift-lead';
+  return Object.hasOwn(rightsOfJob, text) ? (text as Job) : 'shift-lead';
 }
 
 function mayNot(right: Right): Problem {
