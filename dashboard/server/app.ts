@@ -69,17 +69,7 @@ export function createApp(parts: AppParts): Express {
     ...peopleOperations(parts.people, guards),
     ...deviceOperations(parts.people, guards),
   ];
-  const described: Operation[] = [
-    ...operations,
-    operation({
-      method: 'get',
-      path: '/stream',
-      summary: 'What changes on the floor, as server-sent events',
-      answer: 'events "frame" (LiveFrame) and "beat"; Last-Event-ID replays what was missed',
-      type: 'text/event-stream',
-      handle: () => undefined,
-    }),
-  ];
+  const described = [...operations, streamed];
   const api = express.Router();
   mount(api, operations, gate);
   const openapi = openApi(described, parts.version);
@@ -109,6 +99,16 @@ export function createApp(parts: AppParts): Express {
   app.use(problemHandler(parts.log));
   return app;
 }
+
+/** Served before the others, described with them. */
+const streamed = operation({
+  method: 'get',
+  path: '/stream',
+  summary: 'What changes on the floor, as server-sent events',
+  answer: 'events "frame" (LiveFrame) and "beat"; Last-Event-ID replays what was missed',
+  type: 'text/event-stream',
+  handle: () => undefined,
+});
 
 function gateOf({ people, view, follower }: AppParts): Gate {
   return new Gate({
