@@ -31,9 +31,11 @@ if (typeof process === "object" && process.argv !== undefined && process.argv[1]
  * sources give the same bytes in any folder; the bundler's version is pinned for that.
  *
  * @param {string} root of the sources
+ * @param {{ file: string, text: string } | null} instead another text for one file below shared-models: how
+ *   a deliberately wrong score is tried
  * @returns {Promise<{ bytes: Buffer, sha256: string, modules: string[] }>} modules below `root`, sorted
  */
-export async function buildModel(root = here) {
+export async function buildModel(root = here, instead = null) {
   const { outputFiles, metafile } = await build({
     absWorkingDir: root,
     entryPoints: ['shared-models/score/model.ts'],
@@ -45,6 +47,7 @@ export async function buildModel(root = here) {
     legalComments: 'none',
     banner: { js: licence },
     footer: { js: byHand },
+    plugins: instead === null ? [] : [replacing(instead)],
     metafile: true,
     write: false,
     tsconfigRaw: '{}',
@@ -52,4 +55,15 @@ export async function buildModel(root = here) {
   const bytes = Buffer.from(outputFiles[0].contents);
   const sha256 = createHash('sha256').update(bytes).digest('hex');
   return { bytes, sha256, modules: Object.keys(metafile.inputs).sort() };
+}
+
+/** @param {{ file: string, text: string }} instead */
+function replacing({ file, text }) {
+  return {
+    name: 'replacing',
+    setup: ({ onLoad }) =>
+      onLoad({ filter: /\.ts$/ }, ({ path }) =>
+        path.endsWith(`shared-models/${file}`) ? { contents: text, loader: 'ts' } : undefined,
+      ),
+  };
 }
