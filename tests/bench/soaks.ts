@@ -1,6 +1,7 @@
 import { readHostileText } from '../contract/hostile-text.ts';
 import { askWildly, closeFuzzed } from '../contract/fuzzed-requests.ts';
 import { flipShareOfBundle } from '../contract/flipped-bundle.ts';
+import { simulatedSeeds, tallySimulatedLoads } from '../bounds/simulated-soak.ts';
 import { watchCleanWeek } from '../simulation/clean-week.ts';
 import { liveThroughBadDay } from '../simulation/day/bad-day.ts';
 
@@ -22,6 +23,12 @@ export const soaks: Soak[] = [
     seeds: 10,
     ciParts: 10,
     run: watchCleanWeek,
+  },
+  {
+    name: 'two thousand simulated loads: the truth is inside the interval as often as it says',
+    seeds: simulatedSeeds,
+    ciParts: simulatedSeeds,
+    run: tallySimulatedLoads,
   },
   {
     name: 'any text is read or refused with its place',

@@ -300,6 +300,34 @@ describe('liquid glue', () => {
   });
 });
 
+describe('what was hot before, and what comes into the cold', () => {
+  it('a re-pressed part that is still warm is proven sooner, and only as warm as it was measured', () => {
+    const readings = readingsOf(both(platenC), 1440, 5);
+    const started = (initialC: number | { least: number; most: number }) => {
+      const recipe = { ...shellRecipe, layup: { ...thirteenPlies, initialC } };
+      return scored(pressLoad(18, { recipe }), readings).places[5];
+    };
+    const cold = started(20);
+    const warm = started(70);
+    const perhaps = started({ least: 20, most: 70 });
+    expect(warm?.low).toBeGreaterThan((cold?.low ?? NaN) + 1);
+    expect(perhaps?.low).toBeLessThan(warm?.low ?? NaN);
+    expect(perhaps?.high).toBeGreaterThan(cold?.high ?? NaN);
+  });
+
+  it('platens that go cold in the middle stop counting, and nothing counts twice', () => {
+    const tripped = (s: number) =>
+      s < 600 ? platenC(s) : Math.max(20, platenC(600) - (s - 600) / 10);
+    const falling = scored(pressLoad(24), readingsOf(both(tripped), 1440, 5));
+    const longer = scored(pressLoad(60), readingsOf(both(tripped), 3600, 5));
+    expect(falling.verdict).not.toBe('in-window');
+    const more = (end: 'low' | 'nominal') =>
+      (longer.places[5]?.[end] ?? NaN) - (falling.places[5]?.[end] ?? NaN);
+    expect(more('nominal')).toBeLessThan(0.15);
+    expect(more('low')).toBeLessThan(0.05);
+  });
+});
+
 describe('noise', () => {
   const load = (noiseK: number, readings: RawReading[]) => {
     const sensor = { ...faceSensor, noiseK };
