@@ -109,3 +109,16 @@ describe('a start temperature read at a point', () => {
     expect(live.judge(8 * minute)).toEqual(score(open, live.readingsCsv()));
   });
 });
+
+it('faces that were read before the start alone prove nothing, and what may have been opens from there', () => {
+  const before = ['ll', 'ul'].map((point) => ({ point, tMs: -minute, value: 138 }));
+  const input = pressLoad(20);
+  const result = score(input, canonicalReadings(before));
+  expect(result.verdict).toBe('unproven');
+  expect(result.quality.silent.map(({ point }) => point)).toEqual(['ul', 'll']);
+  const whole = score(input, canonicalReadings(readingsOf({ ul: platenC, ll: platenC }, 1200)));
+  result.places.forEach((place, i) => {
+    expect(place.low).toBeLessThanOrEqual(whole.places[i]?.low ?? NaN);
+    expect(place.high).toBeGreaterThan(whole.places[i]?.high ?? NaN);
+  });
+});
