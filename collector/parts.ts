@@ -4,6 +4,7 @@ import { LotFiling } from './export/lot-filing.ts';
 import { Keeping } from './journal/keeping.ts';
 import { CheckpointPost } from './ledger/checkpoint-post.ts';
 import { JournalHours } from './ledger/journal-hours.ts';
+import { Notify } from './notify/notify.ts';
 import type { Collected, Part } from './part.ts';
 import { Health } from './serve/health/health.ts';
 import { Heartbeat } from './uplink/heartbeat.ts';
@@ -19,5 +20,6 @@ export function partsOf(collected: Collected): Part[] {
     new Keeping(collected),
     new Health(collected),
     new Heartbeat(collected),
+    new Notify(collected),
   ];
 }

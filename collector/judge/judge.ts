@@ -5,6 +5,7 @@ import type {
   JournalPlace,
   LoadCorrected,
   LoadOpened,
+  StationSet,
 } from '@setwell/shared-models/record/bodies';
 import { settlesLoad } from '@setwell/shared-models/record/decisions';
 import type { Entry } from '@setwell/shared-models/record/entry';
@@ -447,9 +448,19 @@ export class Judge {
     this.#stationsMs = nowMs;
     const open = [...this.#loads].filter(({ state }) => state === 'open');
     const loaded = new Set(open.map(({ opened }) => opened.station));
+    this.#endServices(nowMs);
     const stations = watch.look(loaded, this.#fold.services, nowMs);
     this.#step.stations.push(...stations);
     this.#calls.lookRound(this.plant, stations, this.#loads, watch, nowMs);
+  }
+
+  /** A station that was taken out until a time is back by itself. */
+  #endServices(nowMs: number): void {
+    for (const [station, { untilMs }] of [...this.#fold.services]) {
+      if (untilMs === null || untilMs > nowMs) continue;
+      const body: StationSet = { state: 'in-service', reason: 'its time is over', untilMs: null };
+      this.#propose({ kind: 'station-set', by: 'collector', about: { station }, body });
+    }
   }
 
   #blindSince(load: JudgedLoad): number | null {

@@ -3,6 +3,7 @@ import type { Hello } from '@setwell/shared-models/api/collector';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { BusStatus } from '../intake/bus.ts';
 import type { Documents } from '../judge/documents.ts';
+import { shiftNow } from '../notify/plant-time.ts';
 import type { LedgerFold } from '../judge/ledger-fold.ts';
 
 export interface Introduced {
@@ -29,6 +30,7 @@ export function helloOf({ plant, bus, ...rest }: Introduced): Hello {
       kind,
       zones,
     })),
+    shift: shiftNow(plant, rest.nowMs),
     broker: {
       connected: bus?.connected ?? false,
       sinceMs: bus?.sinceMs ?? null,

@@ -23,6 +23,8 @@ export function decisionOperations(sources: Sources, guards: RequestHandler[]): 
     ...callOperations(sources, guards, send),
     ...loadOperations(sources, guards, send),
     ...stationOperations(guards, send),
+    correctOperation(sources, guards, send),
+    outboxOperation(sources, guards),
   ];
 }
 
@@ -195,6 +197,55 @@ function loadOperations({ view }: Sources, guards: RequestHandler[], send: Send)
       },
     }),
   ];
+}
+
+const mark = z.strictObject({ earliestMs: z.number().int(), latestMs: z.number().int() });
+const change = z.discriminatedUnion('what', [
+  z.strictObject({
+    what: z.literal('marks'),
+    marks: z.strictObject({
+      contact: mark.optional(),
+      pressureOn: mark.optional(),
+      releaseStart: mark.optional(),
+      open: mark.optional(),
+    }),
+    endMs: z.number().int().nullable().default(null),
+  }),
+  z.strictObject({ what: z.literal('recipe'), recipe: name }),
+  z.strictObject({ what: z.literal('lot'), lot: name, parts: z.array(name).max(1000).default([]) }),
+  z.strictObject({ what: z.literal('readings') }),
+]);
+
+/** A person puts right what was said of a load. */
+function correctOperation({ view }: Sources, guards: RequestHandler[], send: Send): Operation {
+  return operation({
+    method: 'post',
+    path: '/loads/{id}/correct',
+    summary: 'Marks, recipe, lot or late readings of a load are put right; what was said stays',
+    guards,
+    body: z.strictObject({ id: actId, by, reason, change }),
+    answer: 'number of the entry',
+    handle: ({ params, body }) => {
+      const load = view.load(params['id'] ?? '');
+      if (load === null) throw new Problem(404, 'not-found', `No load "${params['id']}" is known.`);
+      const { id, station, lot } = load;
+      const about: About = { station, load: id, ...(lot === '' ? {} : { lots: [lot] }) };
+      const asked = { load: id, reason: body.reason, change: body.change };
+      return send({ id: body.id, kind: 'load-corrected', by: body.by, about, body: asked });
+    },
+  });
+}
+
+function outboxOperation({ client }: Sources, guards: RequestHandler[]): Operation {
+  return operation({
+    method: 'post',
+    path: '/outbox/test',
+    summary: 'A test message by one route: it tells nothing but that it arrives',
+    guards,
+    body: z.strictObject({ id: actId, by, route: name }),
+    answer: 'stored, and its key in the outbox',
+    handle: ({ body }) => client.post('/outbox/test', { route: body.route }),
+  });
 }
 
 function stationOperations(guards: RequestHandler[], send: Send): Operation[] {

@@ -41,7 +41,7 @@ export async function handoverOf(sources: Sources): Promise<Handover> {
   return {
     site: site.site,
     atMs,
-    shift: null,
+    shift: follower.hello?.shift ?? null,
     inStations: open,
     held: view.heldLoads().map(heldLoad),
     unnamed: calls.flatMap(unnamedClosing),

@@ -1,6 +1,7 @@
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type {
   AdviceChanged,
+  LoadCorrected,
   LoadEnded,
   LoadFaulted,
   LoadOpened,
@@ -56,6 +57,8 @@ export interface LoadView {
   revisions: SealedRevision[];
   fault: string | null;
   decisions: LoadDecisions;
+  /** Taken back: there never was such a load. */
+  voided: { by: string; atMs: number; reason: string | null } | null;
 }
 
 /** A load-opened entry's load. */
@@ -84,6 +87,7 @@ export function openedLoad(entry: Entry<LoadOpened>): LoadView {
     revisions: [],
     fault: null,
     decisions: undecided,
+    voided: null,
   };
 }
 
@@ -137,6 +141,21 @@ export function nextLoad(load: LoadView, entry: Entry): LoadView {
         side: effective.side,
         revisions,
       };
+    }
+    case 'load-corrected': {
+      const { change, reason } = entry.body as LoadCorrected;
+      const { by, at: atMs } = entry;
+      switch (change.what) {
+        case 'void':
+          return { ...load, state: 'ended', voided: { by, atMs, reason }, say: 'none' };
+        case 'lot':
+          return { ...load, lot: change.lot, parts: change.parts };
+        case 'recipe':
+          return { ...load, recipe: change.recipe };
+        case 'marks':
+        case 'readings':
+          return load;
+      }
     }
     case 'disposition':
       return { ...load, decisions: nextDecisions(load.decisions, entry, load.verdict) };

@@ -9,8 +9,9 @@ import { handoverOf } from './handover.ts';
 import type { LiveFeed } from './live-feed.ts';
 import type { LoadView } from './load-view.ts';
 import { operation, type Operation } from './operation.ts';
+import { cursorAfter, pageCursor, readCursor, timeMs } from './page-cursor.ts';
 import { Problem } from './problem.ts';
-import type { ViewDb } from './view-db.ts';
+import { lotPlace, type ViewDb } from './view-db.ts';
 
 export interface Sources {
   client: CollectorClient;
@@ -20,22 +21,11 @@ export interface Sources {
 }
 
 const limit = z.coerce.number().int().min(1).max(1000).default(100);
-const timeMs = z.coerce.number().int();
 const name = z.string().min(1).max(120);
 
-const cursorOf = (load: LoadView): string =>
-  Buffer.from(JSON.stringify([load.startMs, load.id])).toString('base64url');
-
-function afterCursor(cursor: string): { startMs: number; id: string } {
-  try {
-    const value: unknown = JSON.parse(Buffer.from(cursor, 'base64url').toString('utf8'));
-    const [startMs, id] = z.tuple([z.number(), z.string()]).parse(value);
-    return { startMs, id };
-  } catch {
-    throw new Problem(422, 'bad-input', 'query field "cursor": not one of ours', {
-      field: 'cursor',
-    });
-  }
+function loadAfter(cursor: string | undefined): { startMs: number; id: string } | undefined {
+  const place = readCursor(cursor, z.tuple([z.number(), z.string()]));
+  return place && { startMs: place[0], id: place[1] };
 }
 
 /** Everything that only reads. */
@@ -69,7 +59,7 @@ export function readingOperations(sources: Sources): Operation[] {
         from: timeMs.optional(),
         to: timeMs.optional(),
         limit,
-        cursor: z.string().max(400).optional(),
+        cursor: pageCursor,
       }),
       answer: 'loads, cursor of the next page or null',
       handle: ({ query }) => {
@@ -79,11 +69,12 @@ export function readingOperations(sources: Sources): Operation[] {
           verdict: query.verdict,
           fromMs: query.from,
           toMs: query.to,
-          after: query.cursor === undefined ? undefined : afterCursor(query.cursor),
+          after: loadAfter(query.cursor),
           limit: query.limit,
         });
         const last = loads[loads.length - 1];
-        return { loads, cursor: last && loads.length === query.limit ? cursorOf(last) : null };
+        const more = last && loads.length === query.limit;
+        return { loads, cursor: more ? cursorAfter([last.startMs, last.id]) : null };
       },
     }),
     operation({
@@ -101,8 +92,8 @@ export function readingOperations(sources: Sources): Operation[] {
         points: z.coerce.number().int().min(10).max(4000).default(600),
         zone: name.optional(),
         glueLine: z.coerce.number().int().min(1).max(1000).optional(),
-        from: timeMs.min(0).optional(),
-        to: timeMs.min(0).optional(),
+        from: timeMs.optional(),
+        to: timeMs.optional(),
       }),
       answer: 'LoadTrace',
       handle: ({ params, query }) => {
@@ -139,9 +130,21 @@ export function readingOperations(sources: Sources): Operation[] {
       method: 'get',
       path: '/calls',
       summary: 'Calls, newest first',
-      query: z.strictObject({ limit }),
-      answer: 'calls',
-      handle: ({ query }) => ({ calls: view.calls(query.limit) }),
+      query: z.strictObject({
+        limit,
+        cursor: pageCursor,
+        station: name.optional(),
+        from: timeMs.optional(),
+        to: timeMs.optional(),
+      }),
+      answer: 'calls, cursor of the next page or null',
+      handle: ({ query: { limit: most, cursor, station, from, to } }) => {
+        const after = readCursor(cursor, z.tuple([z.number(), z.string()]));
+        const calls = view.calls({ limit: most, after, station, fromMs: from, toMs: to });
+        const last = calls.at(-1);
+        const more = last && calls.length === most;
+        return { calls, cursor: more ? cursorAfter([last.raisedMs, last.id]) : null };
+      },
     }),
     operation({
       method: 'get',
@@ -154,9 +157,26 @@ export function readingOperations(sources: Sources): Operation[] {
       method: 'get',
       path: '/lots',
       summary: 'Lots by what must happen: held, in work, then newest',
+      query: z.strictObject({ limit, cursor: pageCursor }),
+      answer: 'lots, cursor of the next page or null',
+      handle: ({ query }) => {
+        const after = readCursor(
+          query.cursor,
+          z.tuple([z.number(), z.number(), z.number(), z.string()]),
+        );
+        const lots = view.lots(query.limit, after);
+        const last = lots.at(-1);
+        const more = last && lots.length === query.limit;
+        return { lots, cursor: more ? cursorAfter(lotPlace(last)) : null };
+      },
+    }),
+    operation({
+      method: 'get',
+      path: '/outbox',
+      summary: 'What people are told away from the screens: sent, waiting, given up',
       query: z.strictObject({ limit }),
-      answer: 'lots',
-      handle: ({ query }) => ({ lots: view.lots(query.limit) }),
+      answer: 'routes, messages newest first',
+      handle: ({ query }) => client.ask(`/outbox?limit=${query.limit}`),
     }),
     operation({
       method: 'get',

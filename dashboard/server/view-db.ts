@@ -42,6 +42,22 @@ export interface LoadFilter {
   limit: number;
 }
 
+export interface CallFilter {
+  limit: number;
+  /** Time and id of the last call seen. */
+  after?: [number, string] | undefined;
+  station?: string | undefined;
+  fromMs?: number | undefined;
+  toMs?: number | undefined;
+}
+
+/** Where a lot stands in the list: held, in work, newest start, name. */
+export type LotPlace = [number, number, number, string];
+
+export function lotPlace({ held, open, lastMs, lot }: LotRow): LotPlace {
+  return [held > 0 ? 1 : 0, open > 0 ? 1 : 0, lastMs, lot];
+}
+
 /** What an entry changed, so that screens are told and nothing is read twice. */
 export interface Changed {
   loads: Map<string, LoadView>;
@@ -115,6 +131,7 @@ export class ViewDb {
       case 'load-sealed':
       case 'load-amended':
       case 'load-faulted':
+      case 'load-corrected':
       case 'disposition': {
         const before = load === null ? null : this.load(load);
         if (before !== null) this.#keepLoad(nextLoad(before, entry), changed);
@@ -243,30 +260,46 @@ export class ViewDb {
   }
 
   /** Newest first. */
-  calls(limit: number): FloorCall[] {
+  calls(filter: CallFilter): FloorCall[] {
+    const { limit, after, station, fromMs, toMs } = filter;
+    const where = ['1 = 1'];
+    const values: (string | number)[] = [];
+    const add = (clause: string, ...of: (string | number)[]): void => {
+      where.push(clause);
+      values.push(...of);
+    };
+    if (after) add('(raised_ms < ? OR (raised_ms = ? AND id > ?))', after[0], after[0], after[1]);
+    if (station !== undefined) add("doc ->> '$.raised.station' = ?", station);
+    if (fromMs !== undefined) add('raised_ms >= ?', fromMs);
+    if (toMs !== undefined) add('raised_ms <= ?', toMs);
     return this.#db
-      .prepare<[number], { doc: string }>(
-        'SELECT doc FROM call ORDER BY raised_ms DESC, id LIMIT ?',
+      .prepare<(string | number)[], { doc: string }>(
+        `SELECT doc FROM call WHERE ${where.join(' AND ')} ORDER BY raised_ms DESC, id LIMIT ?`,
       )
-      .all(limit)
+      .all(...values, limit)
       .map((row) => floorCall(JSON.parse(row.doc) as Call));
   }
 
   /** By what must happen: held first, then in work, then newest. */
-  lots(limit: number): LotRow[] {
+  lots(limit: number, after?: LotPlace): LotRow[] {
+    const [held, open, lastMs, lot] = after ?? [2, 2, 0, ''];
     const rows = this.#db
-      .prepare<[number], Omit<LotRow, 'stations'> & { stations: string }>(
-        `SELECT lot, COUNT(*) AS loads, SUM(state = 'open') AS open, MIN(start_ms) AS firstMs,
-           MAX(start_ms) AS lastMs,
-           SUM(state <> 'open' AND verdict <> 'in-window') AS held,
-           SUM(state <> 'open' AND verdict = 'under') AS under,
-           SUM(state <> 'open' AND verdict = 'over') AS over,
-           SUM(state <> 'open' AND verdict = 'unproven') AS unproven,
-           SUM(state <> 'open' AND verdict = 'in-window') AS inWindow,
-           GROUP_CONCAT(DISTINCT station) AS stations
-         FROM load GROUP BY lot ORDER BY held > 0 DESC, open > 0 DESC, lastMs DESC, lot LIMIT ?`,
+      .prepare<unknown[], Omit<LotRow, 'stations'> & { stations: string }>(
+        `SELECT * FROM (
+           SELECT lot, COUNT(*) AS loads, SUM(state = 'open') AS open, MIN(start_ms) AS firstMs,
+             MAX(start_ms) AS lastMs,
+             SUM(state <> 'open' AND verdict <> 'in-window') AS held,
+             SUM(state <> 'open' AND verdict = 'under') AS under,
+             SUM(state <> 'open' AND verdict = 'over') AS over,
+             SUM(state <> 'open' AND verdict = 'unproven') AS unproven,
+             SUM(state <> 'open' AND verdict = 'in-window') AS inWindow,
+             GROUP_CONCAT(DISTINCT station) AS stations
+           FROM load GROUP BY lot)
+         WHERE (held > 0, open > 0, lastMs) < (?1, ?2, ?3)
+           OR ((held > 0, open > 0, lastMs) = (?1, ?2, ?3) AND lot > ?4)
+         ORDER BY held > 0 DESC, open > 0 DESC, lastMs DESC, lot LIMIT ?5`,
       )
-      .all(limit);
+      .all(held, open, lastMs, lot, limit);
     return rows.map((row) => ({ ...row, stations: row.stations.split(',').sort() }));
   }
 

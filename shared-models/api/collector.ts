@@ -68,6 +68,8 @@ export interface Hello {
     plannedMin: number | null;
   }[];
   broker: { connected: boolean; sinceMs: number | null; url: string };
+  /** The shift that runs, or ran last; null where plant.yaml names none. */
+  shift?: { id: string; fromMs: number; toMs: number } | null;
 }
 
 /** The newest value of each point that changed since the last frame. */

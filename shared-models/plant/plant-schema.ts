@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { shiftSchema, tellSchema } from './tell-schema.ts';
 import { platenMetals } from '../heat/materials.ts';
 import { instantMs } from './instant.ts';
 
@@ -274,6 +275,8 @@ export const plantSchema = z.strictObject({
     }),
   ]),
   uplink: z.strictObject({ influx }).optional(),
+  shifts: z.array(shiftSchema).max(20).optional(),
+  tell: tellSchema.optional(),
   /** How long the box itself keeps readings: of points in a zone, and of all others [d]. */
   keep: z
     .strictObject({

@@ -9,6 +9,8 @@ import type {
   StationKind,
 } from './plant-schema.ts';
 
+import type { Shift, Tell } from './tell-schema.ts';
+
 /** A part of a station with its own points, in plant order. */
 export interface Zone {
   id: string;
@@ -57,6 +59,10 @@ export interface Plant {
   broker: PlantFile['broker'];
   /** Where readings go for the long run; absent where the journal is all there is. */
   uplink?: { influx: InfluxAddress };
+  /** By the plant's own clock. */
+  shifts?: Shift[];
+  /** Who is told of calls away from the screens. */
+  tell?: Tell;
   /** How long the journal keeps readings [d]; absent: as long as by default. */
   keep?: { zoneReadingsD: number; otherReadingsD: number };
   /** Where it is told that all is well; the address is a secret. */

@@ -35,7 +35,7 @@ export function readPlant(text: string, file: string): Read<Plant> {
 }
 
 function plantOf(plant: PlantFile): Plant {
-  const { site, broker, uplink, keep, heartbeat } = plant;
+  const { site, broker, uplink, shifts, tell, keep, heartbeat } = plant;
   return {
     site: {
       id: site.id,
@@ -46,6 +46,8 @@ function plantOf(plant: PlantFile): Plant {
     },
     broker,
     ...(uplink === undefined ? {} : { uplink }),
+    ...(shifts === undefined ? {} : { shifts }),
+    ...(tell === undefined ? {} : { tell }),
     ...(keep === undefined ? {} : { keep }),
     ...(heartbeat === undefined ? {} : { heartbeat }),
     stations: plant.stations.map((station) => ({

@@ -1,0 +1,48 @@
+import { createTransport, type Transporter } from 'nodemailer';
+import type { MailServer } from '@setwell/shared-models/plant/tell-schema';
+import { TellError } from './tell-error.ts';
+
+const answerWithinMs = 15_000;
+
+export interface Mail {
+  to: readonly string[];
+  subject: string;
+  text: string;
+}
+
+/**
+ * The plant's mail server. One connection a message: a few a day are sent, and nothing is kept open.
+ *
+ * @param password null: the server asks for none
+ */
+export function mailer(server: MailServer, password: string | null): (mail: Mail) => Promise<void> {
+  const { host, port, security, from, username } = server;
+  const transport: Transporter = createTransport({
+    host,
+    port,
+    secure: security === 'tls',
+    requireTLS: security === 'starttls',
+    ignoreTLS: security === 'none',
+    connectionTimeout: answerWithinMs,
+    greetingTimeout: answerWithinMs,
+    socketTimeout: answerWithinMs,
+    // A message is made of our own words; nothing of it may read a file or ask an address.
+    disableFileAccess: true,
+    disableUrlAccess: true,
+    ...(username === undefined ? {} : { auth: { user: username, pass: password ?? '' } }),
+  });
+  return async ({ to, subject, text }) => {
+    try {
+      await transport.sendMail({ from, to: [...to], subject, text });
+    } catch (error) {
+      throw tellErrorOf(error);
+    }
+  };
+}
+
+/** 5xx of the server is its last word on this message; everything else may pass later. */
+function tellErrorOf(error: unknown): TellError {
+  const { message, responseCode, code } = error as Error & { responseCode?: number; code?: string };
+  const refused = responseCode !== undefined && responseCode >= 500 && code !== 'EAUTH';
+  return new TellError(message, !refused);
+}

@@ -1,0 +1,116 @@
+import type { Call } from '@setwell/shared-models/call/call';
+import type { CallKind, Job } from '@setwell/shared-models/record/bodies';
+
+type Language = 'en' | 'de';
+
+/** Short words for a subject line; the screens say it whole. */
+const kinds: Record<CallKind, Record<Language, string>> = {
+  'short-at-plan': { en: 'will be short at the plan', de: 'zum Plan zu wenig' },
+  'waiting-will-not-help': { en: 'waiting will not help', de: 'Warten hilft nicht' },
+  'nearing-most': { en: 'take it out soon', de: 'bald herausnehmen' },
+  'ended-short': { en: 'ended undercured', de: 'endete mit zu wenig' },
+  'ended-unproven': { en: 'ended unproven', de: 'endete fraglich' },
+  'ended-over': { en: 'ended overcured', de: 'endete mit zu viel' },
+  'release-questioned': { en: 'release questioned', de: 'Freigabe fraglich' },
+  'readings-too-late': { en: 'readings came too late', de: 'Werte kamen zu spät' },
+  'which-lot': { en: 'which lot?', de: 'welches Los?' },
+  'event-refused': { en: 'a message was not believed', de: 'eine Meldung wurde nicht geglaubt' },
+  'load-faulted': { en: 'cannot be judged', de: 'lässt sich nicht beurteilen' },
+  'sensor-silent': { en: 'sensor silent', de: 'Fühler still' },
+  'point-fault': { en: 'sensor doubtful', de: 'Fühler fraglich' },
+  'station-silent': { en: 'all sensors silent', de: 'alle Fühler still' },
+  'supply-failing': { en: 'heat supply failing', de: 'Wärme fällt aus' },
+  'outside-limits': { en: 'outside its limits', de: 'außerhalb der Grenzen' },
+  'recovery-late': { en: 'recovers too slowly', de: 'erholt sich zu langsam' },
+  'pressure-lost': { en: 'pressure lost', de: 'Druck verloren' },
+  precure: { en: 'heat before pressure', de: 'Wärme vor dem Druck' },
+  'assembly-time': { en: 'assembly time ends', de: 'Wartezeit endet' },
+  'flash-off': { en: 'flash-off time ends', de: 'Ablüftzeit endet' },
+  recoat: { en: 'recoat time ends', de: 'Zeit zum Überlackieren endet' },
+  'piece-too-cold': { en: 'piece too cold', de: 'Werkstück zu kalt' },
+  'rest-incomplete': { en: 'rest not complete', de: 'Ruhezeit nicht um' },
+  'idle-hot': { en: 'hot and empty', de: 'heiß und leer' },
+  'closing-unnamed': { en: 'a closing without a name', de: 'Schließung ohne Namen' },
+  collector: { en: 'the collector needs somebody', de: 'der Sammler braucht jemanden' },
+};
+
+const jobs: Record<Job, Record<Language, string>> = {
+  'shift-lead': { en: 'shift lead', de: 'Schichtführung' },
+  maintenance: { en: 'maintenance', de: 'Instandhaltung' },
+  engineer: { en: 'process engineer', de: 'Verfahrenstechnik' },
+  administrator: { en: 'administrator', de: 'Verwaltung' },
+};
+
+const lines = {
+  en: {
+    raised: 'Called',
+    who: 'For',
+    load: 'Load',
+    lot: 'Lot',
+    point: 'Sensor',
+    tooLate: 'Too late',
+    handedOn: 'Nobody has come',
+    advice: 'Setwell advises; it opens and locks nothing. What to do stands on the Calls screen.',
+    digest: (n: number) => `${String(n)} calls`,
+    test: 'a test',
+    testText: 'This is a test. Nobody is called.',
+  },
+  de: {
+    raised: 'Gerufen',
+    who: 'Für',
+    load: 'Beschickung',
+    lot: 'Los',
+    point: 'Fühler',
+    tooLate: 'Zu spät ab',
+    handedOn: 'Niemand ist gekommen',
+    advice: 'Setwell rät; es öffnet und sperrt nichts. Was zu tun ist, steht unter Rufe.',
+    digest: (n: number) => `${String(n)} Rufe`,
+    test: 'eine Probe',
+    testText: 'Dies ist eine Probe. Niemand ist gerufen.',
+  },
+};
+
+export interface Words {
+  subject: string;
+  text: string;
+}
+
+/** @param clock a moment in the plant's own time, for people */
+export function wordsOf(calls: Call[], language: Language, clock: (ms: number) => string): Words {
+  const say = lines[language];
+  const [first] = calls;
+  const one = calls.length === 1 && first ? lineOf(first, language) : say.digest(calls.length);
+  const text = calls.map((call) => paragraphOf(call, language, clock)).join('\n\n');
+  return { subject: `Setwell: ${one}`, text: `${text}\n\n${say.advice}\n` };
+}
+
+export function testWords(language: Language): Words {
+  const say = lines[language];
+  return { subject: `Setwell: ${say.test}`, text: `${say.testText}\n` };
+}
+
+function lineOf({ raised }: Call, language: Language): string {
+  const { kind, station, point, load, values } = raised;
+  const lot = values['lot'];
+  const about = typeof lot === 'string' && lot !== '' ? lot : (point ?? load ?? '');
+  return [station ?? '', about, kinds[kind][language]].filter((part) => part !== '').join(' · ');
+}
+
+function paragraphOf(call: Call, language: Language, clock: (ms: number) => string): string {
+  const { raised, atMs, handedOn } = call;
+  const { load, point, values, tooLateMs, who } = raised;
+  const say = lines[language];
+  const lot = values['lot'];
+  const last = handedOn.at(-1);
+  const rows: (string | null)[] = [
+    lineOf(call, language),
+    `${say.raised}: ${clock(atMs)}`,
+    `${say.who}: ${jobs[who][language]}`,
+    last ? `${say.handedOn}: ${jobs[last.to][language]}, ${clock(last.atMs)}` : null,
+    typeof lot === 'string' && lot !== '' ? `${say.lot}: ${lot}` : null,
+    load === null ? null : `${say.load}: ${load}`,
+    point === null ? null : `${say.point}: ${point}`,
+    tooLateMs === null ? null : `${say.tooLate}: ${clock(tooLateMs)}`,
+  ];
+  return rows.filter((row) => row !== null).join('\n');
+}
