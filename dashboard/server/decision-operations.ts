@@ -23,7 +23,6 @@ export function decisionOperations(sources: Sources, guards: RequestHandler[]): 
     ...callOperations(sources, guards, send),
     ...loadOperations(sources, guards, send),
     ...stationOperations(guards, send),
-    correctOperation(sources, guards, send),
     outboxOperation(sources, guards),
   ];
 }
@@ -149,31 +148,25 @@ function loadOperations({ view }: Sources, guards: RequestHandler[], send: Send)
     operation({
       method: 'post',
       path: '/loads/{id}/correct',
-      summary: 'What was said of a load is put right: its lot and parts, or its recipe',
+      summary:
+        'What was said of a load is put right: its lot, recipe or marks, or readings that came too late',
       guards,
       body: z.strictObject({
         id: actId,
         by,
         reason,
-        change: z.discriminatedUnion('what', [
-          z.strictObject({
-            what: z.literal('lot'),
-            lot: name,
-            parts: z.array(name).max(500).default([]),
-          }),
-          z.strictObject({ what: z.literal('recipe'), recipe: name }),
-        ]),
+        change,
       }),
       answer: 'number of the entry',
       handle: ({ params, body }) => {
         const load = known(params['id']);
-        const { id, by: person, reason: why, change } = body;
+        const { id, by: person, reason: why } = body;
         return send({
           id,
           kind: 'load-corrected',
           by: person,
           about: aboutLoad(load),
-          body: { load: load.id, reason: why, change },
+          body: { load: load.id, reason: why, change: body.change },
         });
       },
     }),
@@ -215,26 +208,6 @@ const change = z.discriminatedUnion('what', [
   z.strictObject({ what: z.literal('lot'), lot: name, parts: z.array(name).max(1000).default([]) }),
   z.strictObject({ what: z.literal('readings') }),
 ]);
-
-/** A person puts right what was said of a load. */
-function correctOperation({ view }: Sources, guards: RequestHandler[], send: Send): Operation {
-  return operation({
-    method: 'post',
-    path: '/loads/{id}/correct',
-    summary: 'Marks, recipe, lot or late readings of a load are put right; what was said stays',
-    guards,
-    body: z.strictObject({ id: actId, by, reason, change }),
-    answer: 'number of the entry',
-    handle: ({ params, body }) => {
-      const load = view.load(params['id'] ?? '');
-      if (load === null) throw new Problem(404, 'not-found', `No load "${params['id']}" is known.`);
-      const { id, station, lot } = load;
-      const about: About = { station, load: id, ...(lot === '' ? {} : { lots: [lot] }) };
-      const asked = { load: id, reason: body.reason, change: body.change };
-      return send({ id: body.id, kind: 'load-corrected', by: body.by, about, body: asked });
-    },
-  });
-}
 
 function outboxOperation({ client }: Sources, guards: RequestHandler[]): Operation {
   return operation({

@@ -142,21 +142,8 @@ export function nextLoad(load: LoadView, entry: Entry): LoadView {
         revisions,
       };
     }
-    case 'load-corrected': {
-      const { change, reason } = entry.body as LoadCorrected;
-      const { by, at: atMs } = entry;
-      switch (change.what) {
-        case 'void':
-          return { ...load, state: 'ended', voided: { by, atMs, reason }, say: 'none' };
-        case 'lot':
-          return { ...load, lot: change.lot, parts: change.parts };
-        case 'recipe':
-          return { ...load, recipe: change.recipe };
-        case 'marks':
-        case 'readings':
-          return load;
-      }
-    }
+    case 'load-corrected':
+      return corrected(load, entry as Entry<LoadCorrected>);
     case 'disposition':
       return { ...load, decisions: nextDecisions(load.decisions, entry, load.verdict) };
     case 'load-faulted':
@@ -171,4 +158,20 @@ function reasonText(because: unknown): string {
   return typeof because === 'object' && because !== null
     ? (Object.keys(because)[0] ?? 'act')
     : 'act';
+}
+
+/** The load as a person has put it right; what its record says comes with the amended account. */
+function corrected(load: LoadView, { body, by, at: atMs }: Entry<LoadCorrected>): LoadView {
+  const { change, reason } = body;
+  switch (change.what) {
+    case 'void':
+      return { ...load, state: 'ended', voided: { by, atMs, reason }, say: 'none' };
+    case 'lot':
+      return { ...load, lot: change.lot, parts: change.parts };
+    case 'recipe':
+      return { ...load, recipe: change.recipe };
+    case 'marks':
+    case 'readings':
+      return load;
+  }
 }

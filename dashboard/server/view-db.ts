@@ -295,11 +295,11 @@ export class ViewDb {
              SUM(state <> 'open' AND verdict = 'in-window') AS inWindow,
              GROUP_CONCAT(DISTINCT station) AS stations
            FROM load GROUP BY lot)
-         WHERE (held > 0, open > 0, lastMs) < (?1, ?2, ?3)
-           OR ((held > 0, open > 0, lastMs) = (?1, ?2, ?3) AND lot > ?4)
-         ORDER BY held > 0 DESC, open > 0 DESC, lastMs DESC, lot LIMIT ?5`,
+         WHERE (held > 0, open > 0, lastMs) < (:held, :open, :lastMs)
+           OR ((held > 0, open > 0, lastMs) = (:held, :open, :lastMs) AND lot > :lot)
+         ORDER BY held > 0 DESC, open > 0 DESC, lastMs DESC, lot LIMIT :limit`,
       )
-      .all(held, open, lastMs, lot, limit);
+      .all({ held, open, lastMs, lot, limit });
     return rows.map((row) => ({ ...row, stations: row.stations.split(',').sort() }));
   }
 

@@ -94,6 +94,7 @@ test('a short load is held by rule; letting it go takes two people, on the accou
   const second = await decide('release', { onRevision: 1 }, 'p-2');
   expect(second.entry?.body).toMatchObject({ needsSecond: true, seconds: first.entry?.n });
   expect(second.entry?.cites).toMatchObject([{ n: first.entry?.n }]);
+  collector.step();
   const held = entries('call-cleared').filter(({ about: { call } }) => call === 'ended-short.P1-1');
   expect(held.map(({ body }) => body)).toEqual([{ because: 'decided' }]);
 });
@@ -145,6 +146,7 @@ test('a start is taken back within a minute without a reason, later with one; it
   await act('load-start', { station: 'press-1' }, body);
   clock.advance(60_000);
   expect((await act('load-corrected', about, taken)).status).toBe(200);
+  collector.step();
   expect(collector.judgements()).toEqual([]);
   expect(await act('load-start', { station: 'press-1' }, body)).toMatchObject({
     ...{ status: 422, code: 'load-exists' },

@@ -59,5 +59,15 @@ export const rightOfRoute: Record<string, Right> = {
 /** Where the right hangs on what is asked: to stop parts is anybody's duty, to let them go is not. */
 export function rightFor(route: string, right: Right, body: Record<string, unknown>): Right {
   const holds = route === 'post /loads/{id}/disposition' && body['decision'] === 'hold';
-  return holds ? 'floor' : right;
+  if (holds) return 'floor';
+  return route === 'post /loads/{id}/correct' && changesAccount(body['change'])
+    ? 'engineer'
+    : right;
+}
+
+/** Naming a lot is the floor's; moving marks and letting late readings count changes what is proven. */
+function changesAccount(change: unknown): boolean {
+  const what =
+    typeof change === 'object' && change !== null && 'what' in change ? change.what : null;
+  return what === 'marks' || what === 'readings';
 }
