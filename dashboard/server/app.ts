@@ -20,6 +20,7 @@ import { signInOperations, type SignInParts } from './people/sign-in-operations.
 import { mount, operation, type Operation } from './operation.ts';
 import { notFound, Problem, problemHandler } from './problem.ts';
 import { readingOperations, type Sources } from './reading-operations.ts';
+import { recordOperations } from './record-operations.ts';
 import { pageName, webPage } from './web-page.ts';
 
 /** An act of 500 parts with long names is about 60 KB. */
@@ -63,6 +64,7 @@ export function createApp(parts: AppParts): Express {
   const guards = [limitPerMin(limits.actsPerMin), sameOrigin, express.json({ limit: bodyLimit })];
   const operations: Operation[] = [
     ...readingOperations(parts),
+    ...recordOperations(parts),
     ...actOperations(parts, guards),
     ...decisionOperations(parts, guards),
     ...signInOperations(parts.people, guards),

@@ -27,6 +27,7 @@ export class CollectorError extends Error {
 /** A trace of a day of one load is about 4 MB; anything past this is not an answer of ours. */
 const maxAnswerBytes = 32 * 1024 * 1024;
 const askTimeoutMs = 10_000;
+const takeTimeoutMs = 60_000;
 /** A ledger entry has 64 KiB at most, a judgement of 1,000 places about 200 KB. */
 const maxLineChars = 2 * 1024 * 1024;
 
@@ -56,6 +57,11 @@ export class CollectorClient {
     return this.#exchange('GET', path, null);
   }
 
+  /** The file that an act answers with; it may take as long as its pictures. */
+  async take(path: string, value: object): Promise<{ body: Buffer; type: string }> {
+    return this.#exchange('POST', path, JSON.stringify(value), takeTimeoutMs);
+  }
+
   async post(path: string, value: object): Promise<unknown> {
     return parsed((await this.#exchange('POST', path, JSON.stringify(value))).body, path);
   }
@@ -64,10 +70,11 @@ export class CollectorClient {
     method: string,
     path: string,
     body: string | null,
+    timeout = askTimeoutMs,
   ): Promise<{ body: Buffer; type: string }> {
     return new Promise((resolve, reject) => {
       const options = optionsFor(this.#address, path);
-      const call = request({ ...options, method, timeout: askTimeoutMs }, (answer) => {
+      const call = request({ ...options, method, timeout }, (answer) => {
         const chunks: Buffer[] = [];
         let size = 0;
         answer.on('data', (chunk: Buffer) => {
@@ -86,7 +93,7 @@ export class CollectorClient {
           }
         });
       });
-      call.on('timeout', () => call.destroy(new Error(`no answer in ${askTimeoutMs} ms`)));
+      call.on('timeout', () => call.destroy(new Error(`no answer in ${timeout} ms`)));
       let asked = false;
       call.on('finish', () => (asked = true));
       call.on('error', (error) =>

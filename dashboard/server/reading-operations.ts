@@ -189,15 +189,20 @@ export function readingOperations(sources: Sources): Operation[] {
       method: 'get',
       path: '/lots/{id}/file',
       summary: 'The lot’s file, as the collector writes it',
-      query: z.strictObject({ as: z.enum(['json', 'csv']).default('json') }),
+      query: z.strictObject({
+        as: z.enum(['bundle', 'pdf', 'json', 'csv']).default('json'),
+        language: z.enum(['en', 'de']).default('en'),
+      }),
       answer: 'the file',
       type: 'application/octet-stream',
-      handle: async ({ params, query }, response) => {
+      handle: async ({ params, query, by }, response) => {
         const lot = params['id'] ?? '';
-        const file = await client.fetch(`/records/${encodeURIComponent(lot)}?as=${query.as}`);
+        const wanted = { ...query, by: by === '' ? 'plant' : by };
+        const file = await client.take(`/records/${encodeURIComponent(lot)}/export`, wanted);
+        const ending = query.as === 'bundle' ? 'bundle.zip' : query.as;
         const safe = lot.replaceAll(/[^\w.-]/g, '_');
-        response.setHeader('content-disposition', `attachment; filename="${safe}.${query.as}"`);
-        response.type(query.as === 'csv' ? 'text/csv' : 'application/json').send(file.body);
+        response.setHeader('content-disposition', `attachment; filename="${safe}.${ending}"`);
+        response.type(file.type).send(file.body);
       },
     }),
     operation({

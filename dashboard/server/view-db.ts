@@ -3,17 +3,20 @@ import { floorCall, type FloorCall } from '@setwell/shared-models/api/floor';
 import type { LotRow } from '@setwell/shared-models/api/dashboard';
 import { nextCall, type Call } from '@setwell/shared-models/call/call';
 import type { LoadOpened, RecipeApproved } from '@setwell/shared-models/record/bodies';
+import type { StationSet } from '@setwell/shared-models/record/act-bodies';
 import type { Entry, EntryKind } from '@setwell/shared-models/record/entry';
 import { nextLoad, openedLoad, type LoadView } from './load-view.ts';
 
 /** A new number drops the view and folds it anew: it holds nothing of its own. */
-const schemaVersion = 3;
+const schemaVersion = 4;
 
 const schema = `
   CREATE TABLE entry (
     log TEXT NOT NULL, n INTEGER NOT NULL, kind TEXT NOT NULL, load TEXT, lot TEXT, bytes TEXT NOT NULL,
     PRIMARY KEY (log, n)) STRICT, WITHOUT ROWID;
   CREATE INDEX entry_load ON entry (load) WHERE load IS NOT NULL;
+  CREATE INDEX entry_lot ON entry (lot) WHERE lot IS NOT NULL;
+  CREATE INDEX entry_kind ON entry (kind);
   CREATE TABLE load (
     id TEXT PRIMARY KEY, station TEXT NOT NULL, lot TEXT NOT NULL, verdict TEXT NOT NULL,
     state TEXT NOT NULL, start_ms INTEGER NOT NULL, doc TEXT NOT NULL) STRICT, WITHOUT ROWID;
@@ -338,6 +341,48 @@ export class ViewDb {
         'SELECT bytes FROM entry WHERE load = ? ORDER BY log, n LIMIT 500',
       )
       .all(load)
+      .map((row) => JSON.parse(row.bytes) as Entry);
+  }
+
+  /** Everything that is said of a lot, in the order of its log. */
+  entriesOfLot(lot: string): Entry[] {
+    return this.#entries('lot = ? ORDER BY log, n LIMIT 20000', lot);
+  }
+
+  /** Entries of some kinds in a time, oldest first. */
+  entriesOfKinds(kinds: readonly string[], fromMs: number, toMs: number, limit: number): Entry[] {
+    const marks = kinds.map(() => '?').join(', ');
+    const where = `kind IN (${marks}) AND json_extract(bytes, '$.at') BETWEEN ? AND ?`;
+    return this.#entries(`${where} ORDER BY log, n LIMIT ?`, ...kinds, fromMs, toMs, limit);
+  }
+
+  /** Spans in which a station was out of service [ms]; the last one may not have ended. */
+  outOfService(station: string): { fromMs: number; toMs: number }[] {
+    const where = "kind = 'station-set' AND json_extract(bytes, '$.about.station') = ?";
+    const spans: { fromMs: number; toMs: number }[] = [];
+    for (const { at, body } of this.#entries(`${where} ORDER BY log, n`, station)) {
+      const { state, untilMs } = body as StationSet;
+      const last = spans.at(-1);
+      if (last !== undefined) last.toMs = Math.min(last.toMs, at);
+      if (state !== 'in-service') spans.push({ fromMs: at, toMs: untilMs ?? Infinity });
+    }
+    return spans;
+  }
+
+  /** Loads in which a person has done something. */
+  loadsOfPerson(by: string): Set<string> {
+    const rows = this.#db
+      .prepare<[string], { load: string }>(
+        "SELECT DISTINCT load FROM entry WHERE load IS NOT NULL AND json_extract(bytes, '$.by') = ?",
+      )
+      .all(by);
+    return new Set(rows.map(({ load }) => load));
+  }
+
+  #entries(where: string, ...values: (string | number)[]): Entry[] {
+    return this.#db
+      .prepare<(string | number)[], { bytes: string }>(`SELECT bytes FROM entry WHERE ${where}`)
+      .all(...values)
       .map((row) => JSON.parse(row.bytes) as Entry);
   }
 

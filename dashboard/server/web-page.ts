@@ -60,6 +60,8 @@ export function webPage(
       '/calls',
       '/lots',
       '/lots/{*rest}',
+      '/records',
+      '/records/{*rest}',
       '/start',
       '/start/{*rest}',
       '/handover',

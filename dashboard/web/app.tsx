@@ -41,6 +41,14 @@ const later: { match: RegExp; load: () => Promise<Screen> }[] = [
     match: /^\/settings$/,
     load: async () => (await import('./people/settings.tsx')).SettingsScreen,
   },
+  {
+    match: /^\/records$/,
+    load: async () => (await import('./screens/records.tsx')).RecordsScreen,
+  },
+  {
+    match: /^\/records\/([^/]+)$/,
+    load: async () => (await import('./screens/record.tsx')).RecordScreen,
+  },
   { match: /^\/sensors$/, load: async () => (await import('./screens/sensors.tsx')).SensorsScreen },
 ];
 

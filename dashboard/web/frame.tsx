@@ -31,6 +31,7 @@ const tabs = [
   { to: '/', key: 'nav.floor' },
   { to: '/lots', key: 'nav.lots' },
   { to: '/calls', key: 'nav.calls' },
+  { to: '/records', key: 'nav.records' },
   { to: '/sensors', key: 'nav.sensors' },
   { to: '/start', key: 'nav.start' },
 ] as const;

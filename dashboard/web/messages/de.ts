@@ -8,6 +8,7 @@ import { load } from './de/load.ts';
 import { lots } from './de/lots.ts';
 import { people } from './de/people.ts';
 import { pictures } from './de/pictures.ts';
+import { records } from './de/records.ts';
 import { scan } from './de/scan.ts';
 import { sensors } from './de/sensors.ts';
 import { start } from './de/start.ts';
@@ -25,6 +26,7 @@ export const de: Record<MessageKey, string> = {
   ...handover,
   ...lots,
   ...start,
+  ...records,
   ...scan,
   ...sensors,
   ...people,

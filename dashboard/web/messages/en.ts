@@ -8,6 +8,7 @@ import { load } from './en/load.ts';
 import { lots } from './en/lots.ts';
 import { people } from './en/people.ts';
 import { pictures } from './en/pictures.ts';
+import { records } from './en/records.ts';
 import { scan } from './en/scan.ts';
 import { sensors } from './en/sensors.ts';
 import { start } from './en/start.ts';
@@ -25,6 +26,7 @@ export const en = {
   ...handover,
   ...lots,
   ...start,
+  ...records,
   ...scan,
   ...sensors,
   ...people,

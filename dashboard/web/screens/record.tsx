@@ -1,0 +1,137 @@
+import { useState } from 'preact/hooks';
+import type { Trail } from '@setwell/shared-models/api/records';
+import { verdictToken } from '@setwell/shared-models/api/floor';
+import { useAsked } from '../asked.ts';
+import { Sign } from '../cure/sign.tsx';
+import { rowMs } from '../live.ts';
+import { say } from '../language.ts';
+import { clockFrom } from '../phrase.ts';
+import { entrySentence } from '../record/entry-sentence.ts';
+import '../style/records.css';
+
+const kinds = ['bundle', 'pdf', 'json', 'csv'] as const;
+
+/** One lot as the auditor reads it: its file to take away, as of any entry, and its trail in sentences. */
+export function RecordScreen({ name }: { name: string }) {
+  const [asOf, setAsOf] = useState<number | null>(null);
+  const asked = new URLSearchParams({ lot: name });
+  if (asOf !== null) asked.set('asOf', String(asOf));
+  const { value, error } = useAsked<Trail>(`/records/trail?${asked.toString()}`, 0);
+  return (
+    <article>
+      <section class="section">
+        <h1 class="id">{say('record.title', { lot: name })}</h1>
+        <p>{say('record.take')}</p>
+        <div class="acts-row">
+          {kinds.map((kind) => (
+            <a
+              key={kind}
+              class={kind === 'bundle' ? 'button main' : 'button'}
+              download
+              href={`/api/v1/lots/${encodeURIComponent(name)}/file?as=${kind}`}
+            >
+              {say(`record.as.${kind}`)}
+            </a>
+          ))}
+          <a class="button" href={`/lots/${encodeURIComponent(name)}`}>
+            {say('record.toLot')}
+          </a>
+        </div>
+        {error !== null && <p class="refused">{error.message}</p>}
+      </section>
+      <section class="section">
+        <h2>{say('record.check')}</h2>
+        <ol>
+          <li>{say('record.check.hand')}</li>
+          <li>
+            {say('record.check.own')}{' '}
+            <code>setwell verify {name}.bundle.zip --key key.txt --since checkpoint.txt</code>
+          </li>
+          <li>{say('record.check.sheet')}</li>
+        </ol>
+        <p>
+          <b>{say('record.cannot')}</b>
+        </p>
+      </section>
+      {value !== null && <AsOf trail={value} asOf={asOf} onAsOf={setAsOf} />}
+    </article>
+  );
+}
+
+function AsOf({
+  trail,
+  asOf,
+  onAsOf,
+}: {
+  trail: Trail;
+  asOf: number | null;
+  onAsOf: (n: number | null) => void;
+}) {
+  const nowMs = rowMs.value;
+  const { entries, file } = trail;
+  const first = entries[0]?.n ?? 0;
+  const last = entries.at(-1)?.n ?? 0;
+  const shown = asOf ?? last;
+  const entry = entries.filter(({ n }) => n <= shown).at(-1);
+  return (
+    <>
+      <section class="section">
+        <h2>
+          {asOf === null
+            ? say('record.now')
+            : say('record.asOf', { n: shown, when: clockFrom(entry?.at ?? nowMs, nowMs) })}
+        </h2>
+        <label class="field">
+          <span>{say('record.asOfField', { first, last })}</span>
+          <input
+            type="number"
+            min={first}
+            max={last}
+            value={shown}
+            onChange={(event) => {
+              const n = Math.trunc(Number(event.currentTarget.value));
+              onAsOf(n >= first && n < last ? n : null);
+            }}
+          />
+        </label>
+        {file === null ? (
+          <p>{say('record.nothingYet')}</p>
+        ) : (
+          <ul class="accounts">
+            {file.loads.map((load) => {
+              const token = verdictToken(load);
+              return (
+                <li key={load.load}>
+                  <span class="with-sign">
+                    <Sign token={token} />
+                    <b>{say(`verdict.${token}`)}</b>
+                  </span>{' '}
+                  <a class="id" href={`/load/${encodeURIComponent(load.load)}`}>
+                    {load.load}
+                  </a>{' '}
+                  {load.revision === null
+                    ? say('record.notSealed')
+                    : say('record.account', { n: load.revision })}
+                </li>
+              );
+            })}
+          </ul>
+        )}
+        {file !== null && <p>{say(`record.state.${file.state}`)}</p>}
+      </section>
+      <section class="section">
+        <h2>
+          {say('record.trail')} {entries.length}
+        </h2>
+        <ol class="trail">
+          {entries.map((each) => (
+            <li key={each.n} class={each.n > shown ? 'later' : ''}>
+              {entrySentence(each)}
+              {each.n > shown ? ` ${say('record.later')}` : ''}
+            </li>
+          ))}
+        </ol>
+      </section>
+    </>
+  );
+}

@@ -1,0 +1,57 @@
+import type { Entry } from '../record/entry.ts';
+import type { LotFile } from '../record/lot-file.ts';
+import type { NumberGap, StationHour } from '../record/completeness.ts';
+import type { Verdict } from '../score/shape.ts';
+
+/** One load as the records list it. */
+export interface RecordRow {
+  load: string;
+  station: string;
+  lot: string;
+  parts: string[];
+  recipe: string | null;
+  startMs: number;
+  endMs: number | null;
+  state: 'open' | 'ended' | 'sealed';
+  verdict: Verdict;
+  revisions: number;
+}
+
+/** `GET /records`: what was found, and how many loads were looked at. */
+export interface RecordsFound {
+  rows: RecordRow[];
+  lookedAt: number;
+  /** More lie in the period than are looked at in one go. */
+  isCut: boolean;
+}
+
+/** `GET /records/completeness`: what a period holds, and what it does not. */
+export interface Completeness {
+  fromMs: number;
+  toMs: number;
+  numbers: NumberGap[];
+  stations: { station: string; kind: string; hours: StationHour[] }[];
+  /** Loads whose verdict is not in-window. */
+  notInWindow: RecordRow[];
+  /** Releases on concession, corrections, and whatever else goes around a rule. */
+  exceptions: Entry[];
+  /** Rights and recipes as they were set in the period. */
+  settings: Entry[];
+}
+
+/** `GET /records/sample`: drawn by the auditor's seed; rank = SHA-256(seed ‖ LF ‖ load), smallest first. */
+export interface RecordSample {
+  seed: string;
+  of: number;
+  rows: (RecordRow & { rank: string })[];
+}
+
+/** `GET /records/trail`: entries in the order of the ledger. */
+export interface Trail {
+  log: string;
+  entries: Entry[];
+  /** Greatest entry of the log that is known here. */
+  lastN: number;
+  /** The lot's file as it stood after entry `asOf`. */
+  file: LotFile | null;
+}

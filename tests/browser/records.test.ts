@@ -1,0 +1,162 @@
+import { AxeBuilder } from '@axe-core/playwright';
+import { createHash } from 'node:crypto';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it, test, vi } from 'vitest';
+import { createCollector, type Collector } from '@setwell/collector/collector';
+import { releasedModels } from '@setwell/collector/verify/released-models';
+import { verifyBundle } from '@setwell/collector/verify/verify-bundle';
+import { startDashboard, type Dashboard } from '@setwell/dashboard/server/server';
+import type {
+  Completeness,
+  RecordSample,
+  RecordsFound,
+  Trail,
+} from '@setwell/shared-models/api/records';
+import { lot, pressedLot, type PressedLot } from '../fixtures/pressed-lot.ts';
+import { plantFile, startMs, usualFaceC } from '../fixtures/press-plant/works.ts';
+import { builtWeb, launch } from './harness.ts';
+
+const patient = 120_000;
+let pressed: PressedLot;
+let collector: Collector;
+let dashboard: Dashboard;
+let browser: Browser;
+let web: string;
+let folder: string;
+let url: string;
+
+/** A plant that pressed one load, left a number out, pressed another, and is asked by an auditor. */
+beforeAll(async () => {
+  web = await builtWeb();
+  browser = await launch();
+  folder = mkdtempSync(join(tmpdir(), 'records-'));
+  pressed = await pressedLot(2, (works) => {
+    works.event('load-start', { load: 'P1-00234', lot: 'K-119', recipe: 'shell-13ply' });
+    works.press(24, usualFaceC);
+    works.event('load-end', { load: 'P1-00234' });
+    works.press(3, usualFaceC);
+  });
+  const { dataDir, clock } = pressed.works;
+  collector = createCollector({
+    ...{ plantFile, dataDir, clock, keyDir: join(dataDir, 'keys'), version: 'test' },
+    clockSetting: { originMs: clock.nowMs(), wallOriginMs: 0, rate: 0 },
+    judge: 'inline',
+    serve: {},
+  });
+  const { url: collectorUrl, tokenFile } = await collector.start();
+  dashboard = await startDashboard({
+    collectorUrl: collectorUrl!,
+    token: readFileSync(tokenFile!, 'utf8').trim(),
+    ...{ port: 0, dataFolder: folder, webFolder: web, version: 'test', log: () => {} },
+  });
+  url = `http://127.0.0.1:${dashboard.port}`;
+  await vi.waitFor(async () => expect((await found('')).rows).toHaveLength(2), { timeout: 20_000 });
+}, patient);
+
+afterAll(async () => {
+  await browser.close();
+  await dashboard.stop();
+  await collector.stop();
+  await pressed.end();
+  rmSync(folder, { recursive: true, force: true });
+  await rm(web, { recursive: true, force: true });
+}, patient);
+
+const period = `from=${startMs - 3_600_000}&to=${startMs + 7_200_000}`;
+const asked = async <T>(path: string) => (await (await fetch(`${url}/api/v1${path}`)).json()) as T;
+const found = (text: string) =>
+  asked<RecordsFound>(`/records?${period}&text=${encodeURIComponent(text)}`);
+
+describe('the auditor’s questions', () => {
+  it('finds loads by lot, load, station and recipe, and says how many it looked at', async () => {
+    const names = async (text: string) => (await found(text)).rows.map(({ load }) => load);
+    expect(await names('k-119')).toEqual(['P1-00234']);
+    expect(await names('P1-00231')).toEqual(['P1-00231']);
+    expect(await names('press-1')).toHaveLength(2);
+    expect(await names('shell-13ply')).toHaveLength(2);
+    expect(await found('nothing')).toMatchObject({ rows: [], lookedAt: 2, isCut: false });
+  });
+
+  it('names the numbers and the hours that have no load, and the loads not in their window', async () => {
+    const answer = await asked<Completeness>(`/records/completeness?${period}`);
+    expect(answer.numbers[0]?.missing).toEqual(['P1-00232', 'P1-00233']);
+    const [press] = answer.stations;
+    // From 07:40 UTC: nothing came in before 08:40, then two loads until 09:12.
+    expect(press?.hours.map(({ state }) => state)).toEqual([
+      'no-readings',
+      'load',
+      'load',
+      'no-readings',
+    ]);
+    expect(answer.notInWindow.map(({ load, verdict }) => `${load} ${verdict}`)).toEqual([
+      'P1-00231 under',
+    ]);
+    expect(answer.settings.map(({ kind }) => kind)).toContain('recipe-approved');
+  });
+
+  it('draws by the auditor’s seed, which anybody can draw again, bad ones first', async () => {
+    const drawn = await asked<RecordSample>(`/records/sample?${period}&seed=7%20geese`);
+    expect(drawn.of).toBe(2);
+    expect(drawn.rows.map(({ load }) => load)).toEqual(['P1-00231', 'P1-00234']);
+    for (const { load, rank } of drawn.rows) {
+      expect(rank).toBe(createHash('sha256').update(`7 geese\n${load}`).digest('hex'));
+    }
+  });
+
+  it('shows a lot as it stood after an entry', async () => {
+    const now = await asked<Trail>(`/records/trail?lot=${lot}`);
+    expect(now.file?.loads).toMatchObject([{ load: 'P1-00231', state: 'sealed' }]);
+    const ended = now.entries.find(({ kind }) => kind === 'load-ended')!.n;
+    const then = await asked<Trail>(`/records/trail?lot=${lot}&asOf=${ended}`);
+    expect(then.file?.loads).toMatchObject([{ load: 'P1-00231', state: 'ended', revision: null }]);
+    expect(await asked(`/records/trail?lot=K-999`)).toMatchObject({ status: 404 });
+    expect(await asked(`/records?from=5&to=1`)).toMatchObject({ status: 422, field: 'to' });
+  });
+
+  it('gives a bundle that verifies, and the trail says who took it', async () => {
+    const answer = await fetch(`${url}/api/v1/lots/${lot}/file?as=bundle`);
+    expect(answer.headers.get('content-disposition')).toContain('K-118.bundle.zip');
+    const zip = Buffer.from(await answer.arrayBuffer());
+    const brought = { key: pressed.key, since: null, nowMs: Date.now() };
+    const verified = await verifyBundle(zip, brought, releasedModels());
+    expect(verified).toMatchObject({ lot, findings: [] });
+    await vi.waitFor(async () => {
+      const { entries } = await asked<Trail>(`/records/trail?lot=${lot}`);
+      expect(entries.at(-1)).toMatchObject({ kind: 'record-exported' });
+    });
+  });
+});
+
+test.each(['light', 'dark'] as const)(
+  'the Records screens, %s: a gap is seen, a sample is drawn, a record is read as of then',
+  async (theme) => {
+    const context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
+    const page = await context.newPage();
+    try {
+      await page.goto(`${url}/records?lang=en&theme=${theme}`);
+      await page.getByText('2 numbers are missing: P1-00232, P1-00233').waitFor();
+      await page.getByLabel('Your seed').fill('7 geese');
+      await page.keyboard.press('Enter');
+      await page.getByText('2 of 2 loads drawn with the seed “7 geese”.').waitFor();
+      const found = await new AxeBuilder({ page }).analyze();
+      expect(found.violations.map(({ id, nodes }) => `${id} ${nodes[0]?.html}`)).toEqual([]);
+      await page.getByRole('link', { name: lot }).first().click();
+      await page.getByText('Record of lot K-118').waitFor();
+      const field = page.getByLabel(/^As of entry/);
+      await field.fill(String(await field.getAttribute('min')));
+      await page.keyboard.press('Tab');
+      await page.getByText('no sealed account').waitFor();
+      const record = await new AxeBuilder({ page }).analyze();
+      expect(record.violations.map(({ id, nodes }) => `${id} ${nodes[0]?.html}`)).toEqual([]);
+      const width = await page.evaluate('document.documentElement.scrollWidth');
+      expect(width).toBe(1440);
+    } finally {
+      await context.close();
+    }
+  },
+  patient,
+);
