@@ -43,8 +43,8 @@ export interface ExportSource {
   trace(input: string, readingsCsv: string): Promise<LoadTrace | null>;
 }
 
-/** A picture takes a tenth of a second; of a lot of a hundred loads those are drawn that are nearest to a post. */
-const mostPictures = 12;
+/** A load's pictures take some tenths of a second; of a hundred loads those are printed that are nearest to a post. */
+const mostPictures = 8;
 
 interface Wanted {
   lot: string;
@@ -123,12 +123,12 @@ async function printed(source: ExportSource, { lot, by }: Wanted, file: LotFile)
   const { ledger, lots, site, trace } = source;
   const traces = new Map<string, LoadTrace>();
   const inputs = new Map<string, ScoreInput>();
-  for (const [index, load] of nearestPosts(file.loads).entries()) {
+  for (const load of nearestPosts(file.loads).slice(0, mostPictures)) {
     const input = ledger.blob(load.input ?? '')?.toString('utf8');
     const readings = ledger.blob(load.readings?.sha256 ?? '')?.toString('utf8');
     if (input === undefined || readings === undefined) continue;
     inputs.set(load.load, JSON.parse(input) as ScoreInput);
-    if (index >= mostPictures || load.worst === null) continue;
+    if (load.worst === null) continue;
     const drawn = await trace(input, readings);
     if (drawn) traces.set(load.load, drawn);
   }

@@ -26,7 +26,7 @@ export interface RecordPrint {
   file: LotFile;
   /** Newest before the export: the sheet cannot hold the checkpoint that covers it. */
   checkpoint: SignedCheckpoint | null;
-  /** Of the loads that are shown with pictures. */
+  /** Of the loads that have a page of their own. */
   traces: ReadonlyMap<string, LoadTrace>;
   inputs: ReadonlyMap<string, ScoreInput>;
   by: string;
@@ -61,7 +61,7 @@ export async function recordPdf(print: RecordPrint): Promise<Buffer> {
     pdf.once('error', reject);
   });
   overview(pdf, print);
-  for (const load of file.loads) if (load.revision !== null) loadSection(pdf, load, print);
+  for (const load of file.loads) if (print.inputs.has(load.load)) loadSection(pdf, load, print);
   trail(pdf, file);
   const printed = `${site.title} · times in ${site.timeZone} · ${localTime(atMs, site.timeZone)} · printed by ${by}`;
   const changed = file.loads.some(({ revisions }) => revisions.length > 1);
@@ -71,7 +71,7 @@ export async function recordPdf(print: RecordPrint): Promise<Buffer> {
   return Buffer.concat(pieces);
 }
 
-function overview(pdf: Pdf, { file, checkpoint, traces }: RecordPrint): void {
+function overview(pdf: Pdf, { file, checkpoint, inputs }: RecordPrint): void {
   const { lot, loads, state, site } = file;
   pdf
     .font('strong')
@@ -97,13 +97,13 @@ function overview(pdf: Pdf, { file, checkpoint, traces }: RecordPrint): void {
     paragraph(pdf, `key  ${checkpoint.key}`, 8.5);
     paragraph(pdf, `at  ${localTime(checkpoint.atMs, site.timeZone)}`, 8.5);
   }
-  const drawn = loads.filter(({ load }) => traces.has(load)).length;
+  const drawn = loads.filter(({ load }) => inputs.has(load)).length;
   const sealed = loads.filter(({ revision }) => revision !== null).length;
   if (drawn < sealed) {
     pdf.moveDown(0.4);
     paragraph(
       pdf,
-      `Pictures are printed of ${String(drawn)} of ${String(sealed)} loads, those with the least margin; the bundle holds the readings of all.`,
+      `Pages of their own have ${String(drawn)} of ${String(sealed)} loads, those with the least margin; the bundle holds all.`,
       8.5,
     );
   }

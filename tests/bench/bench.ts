@@ -6,6 +6,7 @@ import { cureBench } from './cure.ts';
 import { heatBench } from './heat.ts';
 import { intakeBench } from './intake.ts';
 import { memoryBench } from './memory.ts';
+import { recordsBench } from './records.ts';
 
 /** Every bench is a file of its own beside this one. */
 const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
@@ -13,6 +14,7 @@ const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   heat: heatBench,
   intake: intakeBench,
   memory: memoryBench,
+  records: recordsBench,
 };
 
 /** `npm run bench -- [--only name] [--save]`: one JSON document on standard output, progress beside it. */
