@@ -268,8 +268,9 @@ export class Follower {
     const view = this.#parts.view.load(id);
     const judgement = this.#judgements.get(id) ?? null;
     const ended = view !== null ? view.state !== 'open' : judgement?.state !== 'open';
+    const isVoid = view !== null && view.voided !== null;
     const called = Object.values(this.#parts.feed.state.calls).some((call) => call.load === id);
-    if (ended && !called) {
+    if (isVoid || (ended && !called)) {
       this.#judgements.delete(id);
       this.#results.delete(id);
       if (id in this.#parts.feed.state.loads) this.#parts.feed.put({ loads: { [id]: null } });

@@ -273,6 +273,9 @@ async function loadDetail({ follower, view, feed }: Sources, id: string): Promis
   if (known === null && judgement === null) {
     throw new Problem(404, 'not-found', `No load "${id}" is known.`);
   }
+  if (known !== null && known.voided !== null) {
+    throw new Problem(410, 'void', `"${id}" was taken back by ${known.voided.by}: no such load.`);
+  }
   const { result, input } = await sealedResult(follower, known);
   const title = follower.recipeTitle(known?.recipe?.id ?? judgement?.recipe?.id);
   const load = floorLoad(known, judgement, result, title);

@@ -179,7 +179,7 @@ export class ViewDb {
         load.station,
         load.lot,
         load.verdict,
-        load.state,
+        load.voided === null ? load.state : 'void',
         load.startMs,
         JSON.stringify(load),
       );
@@ -204,7 +204,7 @@ export class ViewDb {
 
   /** Newest first. */
   loads(filter: LoadFilter): LoadView[] {
-    const where = ['1 = 1'];
+    const where = ["state <> 'void'"];
     const values: (string | number)[] = [];
     const add = (clause: string, ...of: (string | number)[]): void => {
       where.push(clause);
@@ -297,7 +297,7 @@ export class ViewDb {
              SUM(state <> 'open' AND verdict = 'unproven') AS unproven,
              SUM(state <> 'open' AND verdict = 'in-window') AS inWindow,
              GROUP_CONCAT(DISTINCT station) AS stations
-           FROM load GROUP BY lot)
+           FROM load WHERE state <> 'void' GROUP BY lot)
          WHERE (held > 0, open > 0, lastMs) < (:held, :open, :lastMs)
            OR ((held > 0, open > 0, lastMs) = (:held, :open, :lastMs) AND lot > :lot)
          ORDER BY held > 0 DESC, open > 0 DESC, lastMs DESC, lot LIMIT :limit`,
