@@ -7,6 +7,7 @@ import { heatBench } from './heat.ts';
 import { intakeBench } from './intake.ts';
 import { memoryBench } from './memory.ts';
 import { recordsBench } from './records.ts';
+import { screensBench } from './screens.ts';
 
 /** Every bench is a file of its own beside this one. */
 const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
@@ -15,6 +16,7 @@ const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   intake: intakeBench,
   memory: memoryBench,
   records: recordsBench,
+  screens: screensBench,
 };
 
 /** `npm run bench -- [--only name] [--save]`: one JSON document on standard output, progress beside it. */

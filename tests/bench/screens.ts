@@ -1,0 +1,141 @@
+import { rm } from 'node:fs/promises';
+import { gzipSync } from 'node:zlib';
+import type { Browser, Page } from 'playwright-core';
+import { sceneJudgements, wholeScene } from '../browser/floor-scene.ts';
+import { builtWeb, launch, stage, type Stage } from '../browser/harness.ts';
+import { median, type BenchRow } from './bench-row.ts';
+
+const rounds = 5;
+const kB = 1000;
+/** A phone on a shop floor is about four times slower than this machine's one core. */
+const slowedBy = 4;
+const screens = 50;
+const updates = 40;
+const updateEveryMs = 400;
+
+/** The Floor's script, its first sight on a slow phone, a load drawn, and fifty screens at once. */
+export async function screensBench(): Promise<BenchRow[]> {
+  const web = await builtWeb();
+  const browser = await launch();
+  const on = await stage(web, wholeScene);
+  try {
+    return [
+      await scriptOfFloor(browser, on),
+      await floorOnSlowPhone(browser, on),
+      await loadDrawn(browser, on),
+      await fiftyScreens(on),
+    ];
+  } finally {
+    await on.close();
+    await browser.close();
+    await rm(web, { recursive: true, force: true });
+  }
+}
+
+/** A row that is held against a limit: the less, the better. */
+function underLimit(name: string, limit: number, unit: string, runs: number[]): BenchRow {
+  const value = median(runs);
+  return {
+    name,
+    baseline: `limit: ${String(limit)} ${unit}`,
+    ratio: limit / value,
+    aim: 1,
+    value,
+    unit,
+    runs,
+  };
+}
+
+async function withPage<T>(browser: Browser, use: (page: Page) => Promise<T>): Promise<T> {
+  const context = await browser.newContext({ viewport: { width: 390, height: 844 } });
+  try {
+    return await use(await context.newPage());
+  } finally {
+    await context.close();
+  }
+}
+
+function scriptOfFloor(browser: Browser, on: Stage): Promise<BenchRow> {
+  return withPage(browser, async (page) => {
+    const bodies: Promise<Buffer>[] = [];
+    page.on('response', (response) => {
+      if (response.url().endsWith('.js')) bodies.push(response.body());
+    });
+    await page.goto(on.url);
+    await page.locator('li[data-station="bench-1"] .cure-bar').waitFor();
+    const sizes = (await Promise.all(bodies)).map((body) => gzipSync(body).length);
+    const total = sizes.reduce((sum, size) => sum + size, 0) / kB;
+    return underLimit('script of the Floor, gzipped', 150, 'kB', [total]);
+  });
+}
+
+async function floorOnSlowPhone(browser: Browser, on: Stage): Promise<BenchRow> {
+  const runs: number[] = [];
+  for (let i = 0; i < rounds; i += 1) {
+    runs.push(
+      await withPage(browser, async (page) => {
+        const devtools = await page.context().newCDPSession(page);
+        await devtools.send('Emulation.setCPUThrottlingRate', { rate: slowedBy });
+        const startMs = performance.now();
+        await page.goto(on.url, { waitUntil: 'commit' });
+        await page.locator('li[data-station="press-1"]').getByText('7 min more').waitFor();
+        return performance.now() - startMs;
+      }),
+    );
+  }
+  return underLimit('Floor with its minutes, processor slowed four times', 1500, 'ms', runs);
+}
+
+/** From the last byte of the answer to the painted picture. */
+async function loadDrawn(browser: Browser, on: Stage): Promise<BenchRow> {
+  const runs: number[] = [];
+  for (let i = 0; i < rounds; i += 1) {
+    runs.push(
+      await withPage(browser, async (page) => {
+        await page.goto(`${on.url}/load/P1-00231`);
+        return page.evaluate(async () => {
+          while (document.querySelectorAll('canvas.lines').length < 2) {
+            await new Promise(requestAnimationFrame);
+          }
+          await new Promise(requestAnimationFrame);
+          const [answer] = performance
+            .getEntriesByType('resource')
+            .filter(({ name }) => name.includes('/series')) as PerformanceResourceTiming[];
+          return performance.now() - (answer?.responseEnd ?? 0);
+        });
+      }),
+    );
+  }
+  return underLimit('a load’s three pictures drawn', 200, 'ms', runs);
+}
+
+/** The time from a judgement to its frame, in each of fifty open streams: the slowest in a hundred. */
+async function fiftyScreens(on: Stage): Promise<BenchRow> {
+  const delays: number[] = [];
+  let saidMs = 0;
+  const stop = new AbortController();
+  const streams = Array.from({ length: screens }, async () => {
+    const answer = await fetch(`${on.url}/api/v1/stream`, { signal: stop.signal });
+    const reader = answer.body?.pipeThrough(new TextDecoderStream()).getReader();
+    for (;;) {
+      const read = await reader?.read();
+      if (read === undefined || read.done) return;
+      if (saidMs > 0 && read.value.includes('P1-00231')) delays.push(performance.now() - saidMs);
+    }
+  });
+  const ended = Promise.allSettled(streams);
+  await new Promise((resolve) => setTimeout(resolve, 1_000));
+  const [first] = sceneJudgements();
+  if (first === undefined) throw new Error('the scene has a first load');
+  for (let i = 0; i < updates; i += 1) {
+    saidMs = performance.now();
+    on.fake.judge({ ...first, asOfMs: first.asOfMs + i });
+    await new Promise((resolve) => setTimeout(resolve, updateEveryMs));
+  }
+  stop.abort();
+  await ended;
+  const sorted = [...delays].sort((a, b) => a - b);
+  const p99 = sorted[Math.floor(sorted.length * 0.99)] ?? NaN;
+  const name = `judgement to frame in ${String(screens)} screens, p99 of ${String(delays.length)}`;
+  return underLimit(name, 500, 'ms', [p99]);
+}
