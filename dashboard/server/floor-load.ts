@@ -6,6 +6,8 @@ import type { LoadView } from './load-view.ts';
 
 /** Reasons a floor row can use; the rest is on the load's own screen. */
 const reasonsShown = 4;
+/** What falls silent within so long of each other has fallen silent together [ms]. */
+const togetherMs = 60_000;
 
 /** A load as screens see it: the judge's newest word, corrected by what the ledger has said since. */
 export function floorLoad(
@@ -44,13 +46,21 @@ export function floorLoad(
     say: judgement.say,
     reasons: judgement.reasons.slice(0, reasonsShown),
     blindSinceMs: state === 'open' ? judgement.blindSinceMs : null,
-    silentPoints: judgement.quality.silent.map((silent) => silent.point),
+    silentPoints: silentPoints(judgement),
     gapCount: judgement.quality.gaps.length,
     provenSinceMs: view?.provenSinceMs ?? null,
     overSinceMs: view?.overSinceMs ?? null,
     changed: changedOf(view),
     decisions: view?.decisions ?? undecided,
   };
+}
+
+/** Of the points without a reading at the end of the data those that make the load blind. */
+function silentPoints({ quality, blindSinceMs }: Judgement): string[] {
+  const latestMs = (blindSinceMs ?? 0) + togetherMs;
+  return quality.silent
+    .filter(({ sinceMs }) => sinceMs === null || sinceMs <= latestMs)
+    .map(({ point }) => point);
 }
 
 function stateOf(view: LoadView | null, judgement: Judgement | null): FloorLoad['state'] {

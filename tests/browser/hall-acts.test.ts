@@ -237,6 +237,41 @@ test(
   patient,
 );
 
+test(
+  'a station stands by plan, with who and until when; sound is quiet about one call alone',
+  async () => {
+    await go('/start/store-1');
+    await page.getByRole('button', { name: 'Take store-1 out of service…' }).click();
+    await page.getByRole('radio', { name: 'planned stop' }).check();
+    await page.getByLabel('Why').fill('filters are changed');
+    await page.getByRole('button', { name: 'Take it out' }).click();
+    await page.getByText('Recorded: store-1 is out of service.').waitFor();
+    await hall.play(1, { ...rooms, ...warm, ...press1(128, 23) });
+    await page
+      .getByText(/^planned stop since \d\d:\d\d, by shift lead: filters are changed$/)
+      .waitFor();
+    await go('/');
+    await settled(() => page.locator('li[data-station="store-1"] .mins').innerText()).toBe(
+      'planned stop',
+    );
+    await page.locator('li[data-station="store-1"]').getByText('by shift lead').waitFor();
+    await page.getByRole('button', { name: 'Sound off' }).first().click();
+    const quiet = page.getByRole('button', { name: /^Quiet here about/ });
+    await quiet.first().waitFor();
+    const before = await quiet.count();
+    await quiet.first().click();
+    await settled(() => quiet.count()).toBe(before - 1);
+    await page
+      .getByRole('button', { name: /^Sound (on|locked)/ })
+      .first()
+      .click();
+    await go('/start/store-1');
+    await page.getByRole('button', { name: 'Put it back into service' }).click();
+    await page.getByText('Recorded: back in service.').waitFor();
+  },
+  patient,
+);
+
 const screens = [
   '/',
   '/load/P1',

@@ -93,6 +93,14 @@ test(
     await row('press-1').locator('.sign .dashed').waitFor();
     await page.locator('.call').getByText('sensor p1-u silent since 09:56').waitFor();
     await pictured(page, 'floor-one-sensor-silent');
+    // Its own screen: since when, what the sum may be, and a hatched fan where nothing is read.
+    await page.goto(`${hall.url}/load/P1-1?lang=en&theme=light`);
+    await settled(() => page.locator('.sentence').innerText()).toMatch(
+      /Blind since 09:56: p1-u silent\. The sum may be [\d.]+ to [\d.]+/,
+    );
+    await page.locator('.plot .fan').first().waitFor();
+    await pictured(page, 'load-one-sensor-silent');
+    await page.goto(`${hall.url}/?lang=en&theme=light`);
     await hall.play(3, { ...rooms, ...mild, ...press1(128, 9) });
     await settled(() => said('press-1')).toMatch(/^Not yet\|1[5-7] min more$/);
     await row('press-1').getByText('plan 10:16 is 4 min early').waitFor();
@@ -130,6 +138,7 @@ test(
     await settled(() => said('bench-1')).toMatch(/^Not yet\|/);
     await pictured(page, 'floor-at-work');
     // The bench is blind for its last minutes, so that nothing proves what it had.
+    const silentMs = hall.clock.nowMs();
     await hall.play(2, { ...rooms, ...warm, ...press2(5), 'b1-air': () => null });
     await hall.event('bench-1', 'load-end', { load: 'B1-1' });
     await hall.play(3, { ...rooms, ...warm, ...press2(7), 'b1-air': () => null });
@@ -138,6 +147,8 @@ test(
     // Three calls are shown, and how many more there are.
     await page.getByRole('link', { name: '1 more call', exact: true }).first().waitFor();
     await pictured(page, 'floor-ended-unproven');
+    // Its gateway had kept them: they come late, and the record is written anew.
+    await hall.send({ 'b1-air': steady(64) }, silentMs, 5);
   },
   patient,
 );
@@ -153,6 +164,12 @@ test(
     await hall.play(4, { ...rooms, ...warm, ...press2(24) });
     expect(await said('press-2')).toBe(since);
     await pictured(page, 'floor-past-the-most');
+    await page.goto(`${hall.url}/load/B1-1?lang=en&theme=light`);
+    await settled(() => page.locator('.sentence').innerText()).toMatch(
+      /Ended 10:\d\d\. In window: [^]*Was Unproven until .*changed because of late readings/,
+    );
+    await pictured(page, 'load-changed-by-late-readings');
+    await page.goto(`${hall.url}/?lang=en&theme=light`);
     await hall.event('oven-1', 'load-end', { load: 'O1-1' });
     await hall.play(34, { ...rooms, 'ra-1': steady(38), ...warm, ...press2(28) });
     await settled(() => said('rack-a')).toBe('In window|no end');

@@ -10,6 +10,7 @@ import { listenForLot } from '../scan/scan-answer.tsx';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
 import { Choice } from './choice.tsx';
+import { StationState } from './station-state.tsx';
 
 const backDates = [0, 1, 2, 5] as const;
 const minuteMs = 60_000;
@@ -328,24 +329,29 @@ export function StartScreen({ name }: { name: string }) {
     });
   };
   return (
-    <form class="start" onSubmit={start} noValidate>
-      <h1>{say('start.title')}</h1>
-      <p class="soft">
-        {say('start.scan')} <a href="/scanner">{say('scanner.title')}</a> ·{' '}
-        <a href={`/act-card/${encodeURIComponent(station.id)}`}>
-          {say('card.title', { station: station.id })}
-        </a>
-      </p>
-      <WhereFields draft={draft} station={station} change={change} />
-      <WhatFields draft={draft} station={station} change={change} />
-      <WhenFields draft={draft} station={station} change={change} />
-      <SafetyNote kind={station.kind} />
-      <Outcome told={told} />
-      <div class="acts">
-        <button class="main" disabled={sending}>
-          {say('start.go')}
-        </button>
+    <>
+      <form class="start" onSubmit={start} noValidate>
+        <h1>{say('start.title')}</h1>
+        <p class="soft">
+          {say('start.scan')} <a href="/scanner">{say('scanner.title')}</a> ·{' '}
+          <a href={`/act-card/${encodeURIComponent(station.id)}`}>
+            {say('card.title', { station: station.id })}
+          </a>
+        </p>
+        <WhereFields draft={draft} station={station} change={change} />
+        <WhatFields draft={draft} station={station} change={change} />
+        <WhenFields draft={draft} station={station} change={change} />
+        <SafetyNote kind={station.kind} />
+        <Outcome told={told} />
+        <div class="acts">
+          <button class="main" disabled={sending}>
+            {say('start.go')}
+          </button>
+        </div>
+      </form>
+      <div class="station-state">
+        <StationState key={station.id} station={station.id} />
       </div>
-    </form>
+    </>
   );
 }

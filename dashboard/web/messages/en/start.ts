@@ -22,4 +22,15 @@ export const start = {
   'start.missingRecipe': 'Choose the recipe it is judged by.',
   'start.done': 'Recorded: {lot} in {station} since {clock}.',
   'start.noStations': 'No stations yet.',
+  'station.out': '{state} since {clock}, by {by}: {reason}',
+  'station.back': 'Put it back into service',
+  'station.backReason': 'put back',
+  'station.back.done': 'Recorded: back in service.',
+  'station.take': 'Take {station} out of service…',
+  'station.why': 'Why',
+  'station.takeYes': 'Take it out',
+  'station.done':
+    'Recorded: {station} is out of service. Nobody is called for what it does meanwhile.',
+  'station.state': 'What it is',
+  'station.noEnd': 'until somebody puts it back',
 };
