@@ -221,6 +221,14 @@ export function readingOperations(sources: Sources): Operation[] {
     }),
     operation({
       method: 'get',
+      path: '/health',
+      summary:
+        'The collector itself: clock, disk, broker, long history, and what is odd of each point',
+      answer: 'HealthNow',
+      handle: () => client.ask('/health/now'),
+    }),
+    operation({
+      method: 'get',
       path: '/rejects',
       summary: 'Messages set aside, with their reason, newest first',
       query: z.strictObject({ limit }),

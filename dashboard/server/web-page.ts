@@ -55,6 +55,7 @@ export function webPage(
     [
       '/',
       '/floor',
+      '/sensors/{*rest}',
       '/load/{*rest}',
       '/last/{*rest}',
       '/calls',

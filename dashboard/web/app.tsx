@@ -13,6 +13,10 @@ type Screen = ComponentType<{ name: string }>;
 
 /** Screens that are fetched when they are first opened: a wall never needs them. */
 const later: { match: RegExp; load: () => Promise<Screen> }[] = [
+  {
+    match: /^\/sensors\/health$/,
+    load: async () => (await import('./screens/health.tsx')).HealthScreen,
+  },
   { match: /^\/load\/([^/]+)$/, load: async () => (await import('./load/load.tsx')).LoadScreen },
   { match: /^\/calls$/, load: async () => (await import('./screens/calls.tsx')).CallsScreen },
   { match: /^\/lots$/, load: async () => (await import('./screens/lots.tsx')).LotsScreen },

@@ -14,6 +14,9 @@ export function SettingsScreen() {
   return (
     <div class="settings-screen">
       <h1 class="pad">{say('people.settings')}</h1>
+      <p class="pad">
+        <a href="/sensors/health">{say('health.toHealth')}</a>
+      </p>
       <You />
       {may('audit') && me.value?.mode !== 'founder' && <PeoplePart />}
       {may('administer') && me.value?.mode === 'people' && <DevicesPart />}

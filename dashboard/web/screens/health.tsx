@@ -1,0 +1,233 @@
+import { useComputed } from '@preact/signals';
+import type { HealthNow, PointHealth } from '@setwell/shared-models/api/health';
+import { useAsked } from '../asked.ts';
+import { isMessage, say, sayAny } from '../language.ts';
+import { wallNowMs } from '../live.ts';
+import { clock, clockFrom, clockS, number } from '../phrase.ts';
+
+const everyMs = 3_000;
+/** A clock that is off by less is a slow network [ms]. */
+const noticedOffMs = 2_000;
+/** Beyond it a page is no page any more; the odd ones come first. */
+const mostShown = 500;
+
+const minutes = (ms: number): string => number(Math.round(ms / 60_000), 0);
+const seconds = (ms: number): string => number(Math.round(ms / 100) / 10, 1);
+
+/** What is odd of a point, as a number to sort by; 0 where nothing is. */
+function oddness(point: PointHealth): number {
+  const off = Math.abs(point.offsetMs ?? 0) > noticedOffMs ? 1000 : 0;
+  const silent = point.silentSinceMs !== null || point.last === null ? 10_000 : 0;
+  const lost = point.sequence.missing > 0 ? 500 : 0;
+  const risk = (point.atMostOnce > 0 ? 50 : 0) + (point.conflicts.length > 0 ? 100 : 0);
+  return silent + off + lost + risk + point.gaps.length;
+}
+
+function conditionText({ code, values }: HealthNow['conditions'][number]): string {
+  const key = `call.collector.${code}`;
+  return isMessage(key) ? sayAny(key, code, values) : code;
+}
+
+function Machine({ health }: { health: HealthNow }) {
+  const { broker, clock: own, disk, judge, targets, nowMs } = health;
+  const percent = (share: number): string => number(share * 100, 0);
+  const last = own.steps.at(-1);
+  const brokerText = broker.connected
+    ? say('health.brokerUp', { clock: clockFrom(broker.sinceMs ?? nowMs, nowMs) })
+    : broker.sinceMs === null
+      ? say('health.brokerNever')
+      : say('health.brokerDown', { clock: clockFrom(broker.sinceMs, nowMs) });
+  const rows: [string, string, string[]][] = [
+    ['broker', say('health.broker'), [brokerText, ...broker.faults]],
+    [
+      'clock',
+      say('health.clock'),
+      [
+        own.synchronised === null
+          ? say('health.clockUnknown')
+          : say(own.synchronised ? 'health.clockFollows' : 'health.clockAlone'),
+        ...(last === undefined
+          ? []
+          : [
+              say('health.clockSteps', {
+                n: own.steps.length,
+                clock: clock(last.atMs),
+                s: number(Math.round(last.byMs / 1000), 0),
+              }),
+            ]),
+      ],
+    ],
+    [
+      'disk',
+      say('health.disk'),
+      [
+        say('health.diskUsed', {
+          percent: percent(disk.used),
+          drop: percent(disk.drop),
+          refuse: percent(disk.refuse),
+        }),
+      ],
+    ],
+    [
+      'judge',
+      say('health.judge'),
+      [
+        judge.behindMs < 5000
+          ? say('health.judgeNow')
+          : say('health.judgeBehind', { s: number(Math.round(judge.behindMs / 1000), 0) }),
+      ],
+    ],
+    ...(targets.length === 0
+      ? [['target', say('health.target'), [say('health.targetNone')]] as [string, string, string[]]]
+      : targets.map(({ target, lagBatches, lagSeconds, fault }): [string, string, string[]] => [
+          target,
+          say('health.target'),
+          [
+            lagBatches === 0
+              ? say('health.targetUp')
+              : say('health.targetBehind', {
+                  batches: lagBatches,
+                  min: minutes(lagSeconds * 1000),
+                }),
+            ...(fault === null ? [] : [say('health.targetFault', { fault })]),
+          ],
+        ])),
+  ];
+  return (
+    <div class="table-wide" tabIndex={0} role="region" aria-label={say('health.machine')}>
+      <table>
+        <thead>
+          <tr>
+            <th>{say('health.col.what')}</th>
+            <th>{say('health.col.how')}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map(([key, what, how]) => (
+            <tr key={key}>
+              <td>
+                <b>{what}</b>
+              </td>
+              <td>
+                {how.map((line) => (
+                  <div key={line}>{line}</div>
+                ))}
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+function gapsText({ gaps }: PointHealth): string {
+  if (gaps.length === 0) return say('health.none');
+  const longestMs = Math.max(...gaps.map(({ fromMs, toMs }) => toMs - fromMs));
+  return say('health.gaps', { n: gaps.length, min: minutes(longestMs) });
+}
+
+function risksOf({ atMostOnce, conflicts, sequence }: PointHealth): string[] {
+  const count = conflicts.reduce((sum, conflict) => sum + conflict.count, 0);
+  const clients = conflicts.map(({ client }) =>
+    client === '' ? say('health.unknownClient') : client,
+  );
+  return [
+    ...(atMostOnce > 0 ? [say('health.qos0')] : []),
+    ...(count > 0 ? [say('health.conflicts', { n: count, clients: clients.join(', ') })] : []),
+    ...(sequence.restarts > 0 ? [say('health.restarts', { n: sequence.restarts })] : []),
+  ];
+}
+
+function PointRow({ point }: { point: PointHealth }) {
+  const { last, silentSinceMs, offsetMs, sequence, perMin } = point;
+  const isOff = Math.abs(offsetMs ?? 0) > noticedOffMs;
+  const offset =
+    offsetMs === null ? say('health.none') : say('health.offset', { s: seconds(offsetMs) });
+  return (
+    <tr>
+      <td class="id">
+        <b>{point.point}</b>
+      </td>
+      <td class="id">
+        {last === null ? say('sensors.never') : `${number(last.v, 1)} · ${clockS(last.t)}`}
+        {silentSinceMs !== null && (
+          <div>
+            <b>{say('sensors.silent', { clock: clock(silentSinceMs) })}</b>
+          </div>
+        )}
+      </td>
+      <td class="right">{number(perMin, 0)}</td>
+      <td class="right">{isOff ? <b>{offset}</b> : offset}</td>
+      <td>{gapsText(point)}</td>
+      <td class="right">
+        {sequence.missing === 0
+          ? say('health.none')
+          : say('health.missing', { n: sequence.missing })}
+      </td>
+      <td>
+        {risksOf(point).map((risk) => (
+          <div key={risk}>{risk}</div>
+        ))}
+      </td>
+    </tr>
+  );
+}
+
+function Points({ points }: { points: PointHealth[] }) {
+  const sorted = [...points].sort((a, b) => oddness(b) - oddness(a));
+  return (
+    <div class="table-wide" tabIndex={0} role="region" aria-label={say('health.points')}>
+      <table>
+        <thead>
+          <tr>
+            <th>{say('health.col.point')}</th>
+            <th>{say('health.col.value')}</th>
+            <th class="right">{say('health.col.rate')}</th>
+            <th class="right">{say('health.col.offset')}</th>
+            <th>{say('health.col.gaps')}</th>
+            <th class="right">{say('health.col.missing')}</th>
+            <th>{say('health.col.risk')}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {sorted.slice(0, mostShown).map((point) => (
+            <PointRow key={point.point} point={point} />
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+/** The collector itself and what is odd about what reaches it; values stand on the Sensors page. */
+export function HealthScreen() {
+  const turn = useComputed(() => Math.floor(wallNowMs.value / everyMs));
+  const { value: health, error } = useAsked<HealthNow>('/health', turn.value);
+  return (
+    <>
+      <section class="section">
+        <h1>{say('health.title')}</h1>
+        {error !== null && <p class="refused">{error.message}</p>}
+        {health !== null && health.conditions.length === 0 && <p>{say('health.allWell')}</p>}
+        {health !== null && health.conditions.length > 0 && (
+          <>
+            <p>
+              <b>{say('health.needs', { n: health.conditions.length })}</b>
+            </p>
+            <ul>
+              {health.conditions.map((condition) => (
+                <li key={`${condition.code} ${condition.subject}`}>{conditionText(condition)}</li>
+              ))}
+            </ul>
+          </>
+        )}
+        {health !== null && <Machine health={health} />}
+      </section>
+      <section class="section">
+        <h2>{say('health.points')}</h2>
+        {health !== null && <Points points={health.points} />}
+      </section>
+    </>
+  );
+}
