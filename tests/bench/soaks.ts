@@ -1,8 +1,10 @@
+import { takeHostilePayloads } from '../contract/hostile-payload.ts';
 import { readHostileText } from '../contract/hostile-text.ts';
 import { askWildly, closeFuzzed } from '../contract/fuzzed-requests.ts';
 import { flipShareOfBundle } from '../contract/flipped-bundle.ts';
 import { simulatedSeeds, tallySimulatedLoads } from '../bounds/simulated-soak.ts';
 import { watchCleanWeek } from '../simulation/clean-week.ts';
+import { readDamagedJournal } from '../faults/damaged-bytes.ts';
 import { liveThroughBadDay } from '../simulation/day/bad-day.ts';
 
 /** Something tried with one seed after the other; a throw is a find, and its seed repeats it. */
@@ -35,6 +37,18 @@ export const soaks: Soak[] = [
     seeds: 4000,
     ciParts: 50,
     run: readHostileText,
+  },
+  {
+    name: 'any payload is taken or set aside with its reason, a million of them',
+    seeds: 4000,
+    ciParts: 50,
+    run: takeHostilePayloads,
+  },
+  {
+    name: 'a journal damaged at random bytes names what is damaged and gives the rest',
+    seeds: 2000,
+    ciParts: 50,
+    run: readDamagedJournal,
   },
   {
     name: 'a bad day of a collector loses nothing and proves no more than a quiet one',
