@@ -389,7 +389,9 @@ export class Judge {
     const { journal, model } = this.#options;
     const { endMs, endReceivedMs, opened, kind } = load;
     if (endMs === null) return false;
-    const seal = sealNow(kind, load.newest(), endMs, endReceivedMs ?? this.#nowMs, this.#nowMs);
+    const hasHole = (point: string, toMs: number) => load.hasHole(journal, point, toMs);
+    const since = endReceivedMs ?? this.#nowMs;
+    const seal = sealNow(kind, load.newest(), endMs, since, this.#nowMs, hasHole);
     if (seal.when === 'not-yet') return false;
     const how = { sealedBy: seal.sealedBy, silent: seal.silent };
     const record = sealOrFault(load, journal, model, how, this.#cursor.seq);

@@ -145,6 +145,12 @@ export class JudgedLoad {
     return this.endMs === null ? 'open' : 'ended';
   }
 
+  /** Whether a number of the point's device is missing between the load's start and a time [ms]. */
+  hasHole(journal: JournalReader, point: string, toMs: number): boolean {
+    const fromMs = this.opened.marks.pressureOn.earliestMs;
+    return journal.sequenceHoles(point, fromMs, toMs).length > 0;
+  }
+
   /** Newest scored reading of each needed point [ms]. */
   newest(): Map<string, number | null> {
     return new Map(
