@@ -7,6 +7,7 @@ import { JournalHours } from './ledger/journal-hours.ts';
 import { Notify } from './notify/notify.ts';
 import type { Collected, Part } from './part.ts';
 import { Health } from './serve/health/health.ts';
+import { Instruments } from './serve/instruments.ts';
 import { Heartbeat } from './uplink/heartbeat.ts';
 
 /** Everything that follows the collector beside the judge; a new follower is one line here. */
@@ -21,5 +22,6 @@ export function partsOf(collected: Collected): Part[] {
     new Health(collected),
     new Heartbeat(collected),
     new Notify(collected),
+    new Instruments(collected),
   ];
 }

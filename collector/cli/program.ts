@@ -11,6 +11,7 @@ import { registerDrift } from './drift.ts';
 import { registerFit } from './fit.ts';
 import { registerDoctor } from './doctor.ts';
 import { registerHeat } from './heat.ts';
+import { registerImpact } from './impact.ts';
 import { CommandProblem } from './problem.ts';
 import { registerImport } from './import.ts';
 import { registerProvable } from './provable.ts';
@@ -34,6 +35,7 @@ const commands: ((program: Command) => void)[] = [
   registerExport,
   registerFit,
   registerHeat,
+  registerImpact,
   registerImport,
   registerProvable,
   registerScore,

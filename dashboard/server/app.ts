@@ -19,6 +19,7 @@ import { peopleOperations } from './people/people-operations.ts';
 import { signInOperations, type SignInParts } from './people/sign-in-operations.ts';
 import { mount, operation, type Operation } from './operation.ts';
 import { notFound, Problem, problemHandler } from './problem.ts';
+import { instrumentOperations } from './instrument-operations.ts';
 import { readingOperations, type Sources } from './reading-operations.ts';
 import { recordOperations } from './record-operations.ts';
 import { pageName, webPage } from './web-page.ts';
@@ -67,6 +68,7 @@ export function createApp(parts: AppParts): Express {
     ...recordOperations(parts),
     ...actOperations(parts, guards),
     ...decisionOperations(parts, guards),
+    ...instrumentOperations(parts, guards),
     ...signInOperations(parts.people, guards),
     ...peopleOperations(parts.people, guards),
     ...deviceOperations(parts.people, guards),

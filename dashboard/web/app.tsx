@@ -53,6 +53,14 @@ const later: { match: RegExp; load: () => Promise<Screen> }[] = [
     match: /^\/records\/([^/]+)$/,
     load: async () => (await import('./screens/record.tsx')).RecordScreen,
   },
+  {
+    match: /^\/sensors\/due$/,
+    load: async () => (await import('./screens/sensors-due.tsx')).SensorsDueScreen,
+  },
+  {
+    match: /^\/sensors\/([^/]+)$/,
+    load: async () => (await import('./screens/sensor.tsx')).SensorScreen,
+  },
   { match: /^\/sensors$/, load: async () => (await import('./screens/sensors.tsx')).SensorsScreen },
 ];
 

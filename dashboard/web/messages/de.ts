@@ -10,6 +10,7 @@ import { people } from './de/people.ts';
 import { pictures } from './de/pictures.ts';
 import { records } from './de/records.ts';
 import { scan } from './de/scan.ts';
+import { sensor } from './de/sensor.ts';
 import { sensors } from './de/sensors.ts';
 import { start } from './de/start.ts';
 import { words } from './de/words.ts';
@@ -29,6 +30,7 @@ export const de: Record<MessageKey, string> = {
   ...records,
   ...scan,
   ...sensors,
+  ...sensor,
   ...people,
   ...health,
 };

@@ -10,6 +10,7 @@ import { people } from './en/people.ts';
 import { pictures } from './en/pictures.ts';
 import { records } from './en/records.ts';
 import { scan } from './en/scan.ts';
+import { sensor } from './en/sensor.ts';
 import { sensors } from './en/sensors.ts';
 import { start } from './en/start.ts';
 import { words } from './en/words.ts';
@@ -29,6 +30,7 @@ export const en = {
   ...records,
   ...scan,
   ...sensors,
+  ...sensor,
   ...people,
   ...health,
 };

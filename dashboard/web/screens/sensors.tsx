@@ -1,28 +1,16 @@
 import { useComputed } from '@preact/signals';
 import type { PointNow, Reject } from '@setwell/shared-models/api/collector';
+import type { PointFitted } from '@setwell/shared-models/api/points';
 import { useAsked } from '../asked.ts';
 import { wallNowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { clock, clockS, number } from '../phrase.ts';
+import { unitOf } from './signal-unit.ts';
 
 const everyMs = 3_000;
 const rejectsShown = 100;
 
-const unitOf: Record<string, string> = {
-  celsius: '°C',
-  fahrenheit: '°F',
-  kelvin: 'K',
-  ohm: 'Ω',
-  millivolt: 'mV',
-  percent: '%',
-  bar: 'bar',
-  'metre-per-minute': 'm/min',
-  ampere: 'A',
-  'milliwatt-per-cm2': 'mW/cm²',
-  switch: '',
-};
-
-function Points({ points }: { points: PointNow[] }) {
+function Points({ points, fitted }: { points: PointNow[]; fitted: Map<string, PointFitted> }) {
   return (
     <div class="table-wide" tabIndex={0} role="region" aria-label={say('sensors.title')}>
       <table>
@@ -34,6 +22,8 @@ function Points({ points }: { points: PointNow[] }) {
             <th>{say('sensors.col.when')}</th>
             <th>{say('sensors.col.quality')}</th>
             <th class="right">{say('sensors.col.rate')}</th>
+            <th>{say('sensors.col.fitted')}</th>
+            <th>{say('sensors.col.due')}</th>
             <th>{say('sensors.col.topic')}</th>
           </tr>
         </thead>
@@ -41,11 +31,13 @@ function Points({ points }: { points: PointNow[] }) {
           {points.map(({ point, station, last, perMin, silentSinceMs, signal, topic }) => (
             <tr key={point}>
               <td class="id">
-                <b>{point}</b>
+                <a href={`/sensors/${encodeURIComponent(point)}`}>
+                  <b>{point}</b>
+                </a>
               </td>
               <td class="id">{station ?? '–'}</td>
               <td class="right id">
-                {last === null ? '–' : `${number(last.v, 1)} ${unitOf[signal] ?? signal}`}
+                {last === null ? '–' : `${number(last.v, 1)} ${unitOf(signal)}`}
               </td>
               <td class="id">{last === null ? say('sensors.never') : clockS(last.t)}</td>
               <td>
@@ -60,6 +52,7 @@ function Points({ points }: { points: PointNow[] }) {
                 )}
               </td>
               <td class="right">{number(perMin, 0)}</td>
+              <FittedCells of={fitted.get(point)} />
               <td>
                 <code>{topic}</code>
               </td>
@@ -68,6 +61,23 @@ function Points({ points }: { points: PointNow[] }) {
         </tbody>
       </table>
     </div>
+  );
+}
+
+function FittedCells({ of }: { of: PointFitted | undefined }) {
+  const { instrument, certificate } = of?.fitted ?? { instrument: '–', certificate: null };
+  const [fault] = of?.faults ?? [];
+  return (
+    <>
+      <td class="id">{instrument}</td>
+      <td class="id">
+        {fault !== undefined && <b>{say(`fault.${fault.rule}` as 'fault.open')} </b>}
+        {certificate === null ? '–' : certificate.due}
+        {certificate !== null && certificate.daysLeft < 0 && (
+          <b> {say('due.over', { days: -certificate.daysLeft })}</b>
+        )}
+      </td>
+    </>
   );
 }
 
@@ -114,6 +124,8 @@ export function SensorsScreen() {
   const turn = useComputed(() => Math.floor(wallNowMs.value / everyMs));
   const points = useAsked<{ points: PointNow[] }>('/points', turn.value);
   const rejects = useAsked<{ rejects: Reject[] }>(`/rejects?limit=${rejectsShown}`, turn.value);
+  const known = useAsked<{ points: PointFitted[] }>('/instruments', turn.value);
+  const fitted = new Map(known.value?.points.map((point) => [point.point, point]));
   const all = points.value?.points ?? [];
   const silent = all.filter(({ silentSinceMs, last }) => silentSinceMs !== null || last === null);
   const rest = all.filter((point) => !silent.includes(point));
@@ -121,6 +133,11 @@ export function SensorsScreen() {
     <>
       <section class="section">
         <h1>{say('sensors.title')}</h1>
+        <p>
+          <a class="button" href="/sensors/due">
+            {say('sensors.dueList')}
+          </a>
+        </p>
         {points.error !== null && <p class="refused">{points.error.message}</p>}
         {points.value !== null && (
           <p>
@@ -131,7 +148,7 @@ export function SensorsScreen() {
                 : say('sensors.allSpeak', { all: all.length })}
           </p>
         )}
-        {all.length > 0 && <Points points={[...silent, ...rest]} />}
+        {all.length > 0 && <Points points={[...silent, ...rest]} fitted={fitted} />}
       </section>
       <section class="section">
         <h2>{say('sensors.aside')}</h2>

@@ -7,6 +7,9 @@ const CHANGES = 24;
 const LEAST_TURNS = 6;
 const LEAST_VALUES = 8;
 
+/** One wire says it to both at one time, give or take their own intervals: later it is chance. */
+const MOST_APART_INTERVALS = 2;
+
 /** Equal marks with more others between them are chance. */
 const MOST_BETWEEN = 2;
 
@@ -26,6 +29,8 @@ interface Trail {
   values: Set<number>;
   /** Marks made so far. */
   marks: number;
+  /** How far from another's its mark may be [ms]. */
+  apartMs: number;
 }
 
 interface Pair {
@@ -44,10 +49,11 @@ class OneWireRule implements PlantRule {
   readonly #byMark = new Map<number, { point: string; tMs: number }>();
 
   constructor(points: readonly WatchedPoint[]) {
-    for (const { id, plausible } of points) {
+    for (const { id, plausible, everyMs } of points) {
       if (plausible === null) continue;
       const start = { last: NaN, rising: null, turns: 0, changes: 0, mark: 0, marks: 0 };
-      this.#trails.set(id, { ...start, values: new Set() });
+      const apartMs = MOST_APART_INTERVALS * everyMs;
+      this.#trails.set(id, { ...start, apartMs, values: new Set() });
     }
   }
 
@@ -72,7 +78,7 @@ class OneWireRule implements PlantRule {
     trail.values.clear();
   }
 
-  #close(point: string, { mark, marks }: Trail, tMs: number): void {
+  #close(point: string, { mark, marks, apartMs }: Trail, tMs: number): void {
     const other = this.#byMark.get(mark);
     this.#byMark.set(mark, { point, tMs });
     if (this.#byMark.size > 4 * this.#trails.size) {
@@ -80,6 +86,7 @@ class OneWireRule implements PlantRule {
       if (oldest !== undefined) this.#byMark.delete(oldest);
     }
     if (other === undefined || other.point === point) return;
+    if (Math.abs(tMs - other.tMs) > apartMs) return;
     const pair = [other.point, point].sort().join(' ');
     const known = this.#alike.get(pair);
     // Either of the two may be the second to close: a few marks' slack covers that.

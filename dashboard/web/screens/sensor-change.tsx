@@ -1,0 +1,208 @@
+import { useState } from 'preact/hooks';
+import type { PointNow } from '@setwell/shared-models/api/collector';
+import type { PointDetail } from '@setwell/shared-models/api/points';
+import { findIt, movedSince } from '@setwell/shared-models/metrology/find-it';
+import { act } from '../ask.ts';
+import { say } from '../language.ts';
+import { asPerson } from '../person.ts';
+import { number } from '../phrase.ts';
+
+interface ChangeParts {
+  point: PointDetail;
+  points: PointNow[];
+  done: () => void;
+}
+
+/** A change, step by step: out of service, new element, warm by hand, wire proven, in service. */
+export function SensorChange({ point, points, done }: ChangeParts) {
+  const [fault, setFault] = useState<string | null>(null);
+  const [reason, setReason] = useState('');
+  const send = (path: string, body: object) =>
+    asPerson((by) => {
+      act(`/points/${encodeURIComponent(point.point)}/${path}`, { by, ...body }).then(
+        () => {
+          setFault(null);
+          done();
+        },
+        (error: unknown) => setFault(error instanceof Error ? error.message : String(error)),
+      );
+    });
+  const { fitted, withdrawn } = point;
+  return (
+    <section class="section">
+      <h2>{say('change.title')}</h2>
+      {fault !== null && <p class="refused">{fault}</p>}
+      <ol class="change-steps">
+        <li>
+          <h3>{say('change.out')}</h3>
+          {withdrawn === null ? (
+            <OutOfService
+              reason={reason}
+              say={setReason}
+              withdraw={() => send('withdraw', { untilMs: null, reason })}
+            />
+          ) : (
+            <p>{say('change.isOut')}</p>
+          )}
+        </li>
+        <li>
+          <h3>{say('change.element')}</h3>
+          {fitted !== null && (
+            <p>
+              <button
+                disabled={reason.trim() === '' && withdrawn === null}
+                onClick={() => send('remove', { reason: withdrawn?.reason ?? reason })}
+              >
+                {say('change.remove', { instrument: fitted.instrument })}
+              </button>
+            </p>
+          )}
+          <NewElement fit={(instrument) => send('fit', { instrument, proof: null })} />
+        </li>
+        <li>
+          <h3>{say('change.warm')}</h3>
+          <FindIt
+            asked={point.point}
+            points={points}
+            prove={() => send('prove', { proof: { how: 'warmed-by-hand', note: '' } })}
+          />
+        </li>
+        <li>
+          <h3>{say('change.in')}</h3>
+          {fitted !== null && !fitted.proven && <p>{say('sensor.notProven')}</p>}
+          <button disabled={withdrawn === null} onClick={() => send('restore', {})}>
+            {say('change.restore')}
+          </button>
+        </li>
+      </ol>
+    </section>
+  );
+}
+
+interface OutOfServiceParts {
+  reason: string;
+  say: (reason: string) => void;
+  withdraw: () => void;
+}
+
+function OutOfService({ reason, say: tell, withdraw }: OutOfServiceParts) {
+  return (
+    <div class="fields">
+      <label>
+        {say('change.reason')}
+        <input
+          value={reason}
+          maxLength={500}
+          onInput={(event) => tell(event.currentTarget.value)}
+        />
+      </label>
+      <button disabled={reason.trim() === ''} onClick={withdraw}>
+        {say('change.withdraw')}
+      </button>
+    </div>
+  );
+}
+
+const types = ['Pt100', 'Pt1000', 'K', 'J', 'T', 'N'];
+const isResistance = (type: string) => type.startsWith('Pt');
+
+function NewElement({ fit }: { fit: (instrument: object) => void }) {
+  const [id, setId] = useState('');
+  const [serial, setSerial] = useState('');
+  const [type, setType] = useState('Pt100');
+  const [quality, setQuality] = useState('A');
+  const classes = isResistance(type) ? ['AA', 'A', 'B', 'C'] : ['1', '2'];
+  const isName = /^[a-z0-9][a-z0-9._-]{0,63}$/.test(id);
+  const instrument = {
+    id,
+    ...(serial.trim() === '' ? {} : { serial: serial.trim() }),
+    element: {
+      type,
+      class: classes.includes(quality) ? quality : (classes[0] ?? ''),
+      standard: isResistance(type) ? 'IEC 60751' : 'IEC 60584-1',
+    },
+  };
+  return (
+    <div class="fields">
+      <label>
+        {say('change.instrument')}
+        <input value={id} maxLength={64} onInput={(event) => setId(event.currentTarget.value)} />
+      </label>
+      <label>
+        {say('change.serial')}
+        <input
+          value={serial}
+          maxLength={80}
+          onInput={(event) => setSerial(event.currentTarget.value)}
+        />
+      </label>
+      <label>
+        {say('change.type')}
+        <select value={type} onChange={(event) => setType(event.currentTarget.value)}>
+          {types.map((each) => (
+            <option key={each}>{each}</option>
+          ))}
+        </select>
+      </label>
+      <label>
+        {say('change.class')}
+        <select value={quality} onChange={(event) => setQuality(event.currentTarget.value)}>
+          {classes.map((each) => (
+            <option key={each}>{each}</option>
+          ))}
+        </select>
+      </label>
+      <button disabled={!isName} onClick={() => fit(instrument)}>
+        {say('change.fit')}
+      </button>
+      {id !== '' && !isName && <p class="refused">{say('change.badName')}</p>}
+    </div>
+  );
+}
+
+interface FindItParts {
+  asked: string;
+  points: PointNow[];
+  prove: () => void;
+}
+
+/** Which one moves when a probe is warmed by hand. */
+function FindIt({ asked, points, prove }: FindItParts) {
+  const [before, setBefore] = useState<Map<string, number> | null>(null);
+  const now = new Map(points.flatMap(({ point, last }) => (last ? [[point, last.v]] : [])));
+  const moved = before === null ? [] : movedSince(before, now);
+  const found = findIt(asked, moved);
+  return (
+    <>
+      <p>{say('find.how')}</p>
+      <button onClick={() => setBefore(now)}>
+        {say(before === null ? 'find.start' : 'find.again')}
+      </button>
+      {before !== null && (
+        <div role="status">
+          <p class="find-answer">
+            {found.kind === 'itself' &&
+              say('find.itself', { point: asked, k: number(found.changeK, 1) })}
+            {found.kind === 'reversed' &&
+              say('find.reversed', { point: asked, k: number(-found.changeK, 1) })}
+            {found.kind === 'other' &&
+              say('find.other', { point: found.point, asked, k: number(found.changeK, 1) })}
+            {found.kind === 'several' && say('find.several', { points: found.points.join(', ') })}
+            {found.kind === 'nothing' && say('find.nothing')}
+          </p>
+          <ul class="find-list">
+            {moved.slice(0, 5).map(({ point, changeK }) => (
+              <li key={point}>
+                <b>{point}</b> {changeK >= 0 ? '+' : '−'}
+                {number(Math.abs(changeK), 1)} K
+              </li>
+            ))}
+          </ul>
+          <button disabled={found.kind !== 'itself'} onClick={prove}>
+            {say('find.prove')}
+          </button>
+        </div>
+      )}
+    </>
+  );
+}

@@ -1,0 +1,195 @@
+import { useComputed } from '@preact/signals';
+import { useState } from 'preact/hooks';
+import type { PointNow } from '@setwell/shared-models/api/collector';
+import type { PointDetail, PointWorth } from '@setwell/shared-models/api/points';
+import { useAsked } from '../asked.ts';
+import { say } from '../language.ts';
+import { wallNowMs } from '../live.ts';
+import { clockS, number } from '../phrase.ts';
+import { unitOf } from './signal-unit.ts';
+import { SensorChange } from './sensor-change.tsx';
+
+const everyMs = 2_000;
+
+/** One point: what it reads, what is fitted, what that is worth, and the way through a change. */
+export function SensorScreen({ name }: { name: string }) {
+  const turn = useComputed(() => Math.floor(wallNowMs.value / everyMs));
+  const [done, setDone] = useState(0);
+  const detail = useAsked<PointDetail>(
+    `/points/${encodeURIComponent(name)}`,
+    `${turn.value} ${done}`,
+  );
+  const points = useAsked<{ points: PointNow[] }>('/points', turn.value);
+  const point = detail.value;
+  if (point === null) {
+    return <p class={detail.error === null ? 'pad' : 'refused'}>{detail.error?.message ?? '…'}</p>;
+  }
+  return (
+    <>
+      <section class="section">
+        <h1>
+          {point.point} <small>{point.station ?? '–'}</small>
+        </h1>
+        <p class="live-large">
+          {point.last === null ? '–' : number(point.last.v, 1)} {unitOf(point.signal)}
+        </p>
+        <p>{point.last === null ? say('sensors.never') : clockS(point.last.t)}</p>
+        {point.withdrawn !== null && (
+          <p class="refused">
+            {say('sensor.withdrawn', {
+              by: point.withdrawn.by,
+              clock: clockS(point.withdrawn.sinceMs),
+              reason: point.withdrawn.reason,
+            })}
+          </p>
+        )}
+        <Faults point={point} />
+      </section>
+      <section class="section">
+        <h2>{say('sensor.fitted')}</h2>
+        <Fitted point={point} />
+      </section>
+      {point.worth !== null && (
+        <section class="section">
+          <h2>{say('sensor.worth')}</h2>
+          <Worth worth={point.worth} />
+        </section>
+      )}
+      <SensorChange
+        point={point}
+        points={points.value?.points ?? []}
+        done={() => setDone((times) => times + 1)}
+      />
+      <section class="section">
+        <h2>{say('sensor.history')}</h2>
+        <ul>
+          {point.history.map(({ instrument, serial, fromMs, toMs, certificates }) => (
+            <li key={`${instrument}${String(fromMs)}`}>
+              <b>{instrument}</b> {serial ?? ''}{' '}
+              {fromMs === null ? say('sensor.sinceEver') : dayClock(fromMs)} –{' '}
+              {toMs === null ? say('sensor.still') : dayClock(toMs)}; {certificates.join(', ')}
+            </li>
+          ))}
+        </ul>
+      </section>
+    </>
+  );
+}
+
+function dayClock(ms: number): string {
+  return `${new Date(ms).toISOString().slice(0, 10)} ${clockS(ms)}`;
+}
+
+function Faults({ point }: { point: PointDetail }) {
+  if (point.faults.length === 0) return <p>{say('sensor.noFault')}</p>;
+  return (
+    <ul class="faults">
+      {point.faults.map(({ rule, fromMs, doubts, others }) => (
+        <li key={rule}>
+          <b>{say(`fault.${rule}` as 'fault.open')}</b>{' '}
+          {others.length > 0 ? `(${others.join(', ')}) ` : ''}
+          {say(doubts ? 'sensor.doubtedSince' : 'sensor.seenSince', { clock: clockS(fromMs) })}
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+function Fitted({ point: { fitted, fallback, role, depthMm } }: { point: PointDetail }) {
+  if (fitted === null) return <p>{say('sensor.nothing')}</p>;
+  const { instrument, serial, element, certificate, proven } = fitted;
+  return (
+    <>
+      <p>
+        <b class="id">{instrument}</b> {[serial, element].filter(Boolean).join(' · ')}
+      </p>
+      <p>
+        {certificate === null
+          ? say('sensor.noCertificate')
+          : say(`sensor.certificate.${certificate.state}`, {
+              certificate: certificate.certificate,
+              due: certificate.due,
+              days: Math.abs(certificate.daysLeft),
+            })}
+      </p>
+      <p>{say(proven ? 'sensor.proven' : 'sensor.notProven')}</p>
+      <p>
+        {say(`sensor.role.${role}`)}
+        {depthMm === null ? '' : ` · ${say('sensor.depth', { mm: number(depthMm, 0) })}`}
+      </p>
+      {fallback !== null && (
+        <p class="refused">
+          {say('sensor.fallback', {
+            point: fallback.standsIn,
+            offset: number(fallback.offsetK, 1),
+            doubt: number(fallback.expandedK, 1),
+            until: dayClock(fallback.untilMs),
+          })}
+        </p>
+      )}
+    </>
+  );
+}
+
+/** The budget as a metrologist reads it: value, divisor, standard uncertainty, share. */
+function Worth({ worth }: { worth: PointWorth }) {
+  if (worth.kind === 'no-temperature') return <p class="refused">{say('sensor.noTemperature')}</p>;
+  if (worth.kind === 'unproven') {
+    return (
+      <p class="refused">
+        {say(`sensor.unproven.${worth.because}` as 'sensor.unproven.grace-over')}
+      </p>
+    );
+  }
+  const { shownC, correctedC, rows, combinedK, expandedK, effectiveDegreesOfFreedom } = worth;
+  return (
+    <>
+      <p>
+        {say('sensor.shown', { c: number(shownC, 2) })} ·{' '}
+        <b>{say('sensor.corrected', { c: number(correctedC, 2), u: number(expandedK, 2) })}</b>
+      </p>
+      <div class="table-wide" tabIndex={0} role="region" aria-label={say('sensor.worth')}>
+        <table>
+          <thead>
+            <tr>
+              <th>{say('budget.source')}</th>
+              <th>{say('budget.evaluation')}</th>
+              <th>{say('budget.distribution')}</th>
+              <th class="right">{say('budget.value')}</th>
+              <th class="right">{say('budget.divisor')}</th>
+              <th class="right">{say('budget.standard')}</th>
+              <th class="right">{say('budget.share')}</th>
+              <th class="right">ν</th>
+            </tr>
+          </thead>
+          <tbody>
+            {rows.map((row) => (
+              <tr key={row.source}>
+                <td>{say(`doubt.${row.source}`)}</td>
+                <td>{row.evaluation}</td>
+                <td>{say(`distribution.${row.distribution}`)}</td>
+                <td class="right">{number(row.valueK, 3)} K</td>
+                <td class="right">{number(row.divisor, 3)}</td>
+                <td class="right">{number(row.standardK, 3)} K</td>
+                <td class="right">{number(100 * row.share, 0)} %</td>
+                <td class="right">
+                  {row.degreesOfFreedom === null ? '∞' : number(row.degreesOfFreedom, 0)}
+                </td>
+              </tr>
+            ))}
+          </tbody>
+          <tfoot>
+            <tr>
+              <td colSpan={5}>{say('budget.combined')}</td>
+              <td class="right">{number(combinedK, 3)} K</td>
+              <td class="right">{say('budget.expanded', { u: number(expandedK, 3) })}</td>
+              <td class="right">
+                {effectiveDegreesOfFreedom === null ? '∞' : number(effectiveDegreesOfFreedom, 0)}
+              </td>
+            </tr>
+          </tfoot>
+        </table>
+      </div>
+    </>
+  );
+}

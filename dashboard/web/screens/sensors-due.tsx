@@ -1,0 +1,47 @@
+import { useAsked } from '../asked.ts';
+import { say } from '../language.ts';
+
+interface Due {
+  point: string;
+  station: string | null;
+  instrument: string;
+  certificate: string;
+  due: string;
+  daysLeft: number;
+}
+
+/** Calibrations due, in the order somebody walks; for a sheet of paper, a calendar, and labels. */
+export function SensorsDueScreen() {
+  const asked = useAsked<{ due: Due[] }>('/instruments/due?withinDays=60', 1);
+  const due = asked.value?.due ?? [];
+  return (
+    <section class="section">
+      <h1>{say('due.title')}</h1>
+      {asked.error !== null && <p class="refused">{asked.error.message}</p>}
+      {asked.value !== null && due.length === 0 && <p>{say('due.none')}</p>}
+      <p class="no-print">
+        <a class="button" href="/api/v1/instruments/due.ics" download>
+          {say('due.calendar')}
+        </a>{' '}
+        <button onClick={() => print()}>{say('due.print')}</button>
+      </p>
+      <ul class="labels">
+        {due.map(({ point, station, instrument, certificate, due: date, daysLeft }) => (
+          <li key={instrument} class="due-label">
+            <b class="id">{instrument}</b>
+            <span>
+              {station ?? '–'} · {point}
+            </span>
+            <span>
+              {certificate} · {date} ·{' '}
+              {daysLeft < 0
+                ? say('due.over', { days: -daysLeft })
+                : say('due.left', { days: daysLeft })}
+            </span>
+            <span class="due-box">{say('due.done')}</span>
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}

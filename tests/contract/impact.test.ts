@@ -1,0 +1,80 @@
+import { errorAt, reviewLoad, type AsFound } from '@setwell/shared-models/condition/impact';
+import type { ScoreInput } from '@setwell/shared-models/score/shape';
+import { afterEach, describe, expect, test } from 'vitest';
+import { impactReview } from '@setwell/collector/export/impact-review';
+import { faceSensor, platenC, pressLoad, readingsOf } from '../fixtures/press-load.ts';
+import { openWorks, usualFaceC, type Works } from '../fixtures/press-plant/works.ts';
+
+const day = 86_400_000;
+const found: AsFound = {
+  instrument: 'pt-1',
+  errorK: 3.5,
+  lastGoodMs: 0,
+  foundMs: 28 * day,
+  lastEventMs: 20 * day,
+};
+
+test('three ways an error may have come about', () => {
+  const at = (days: number) =>
+    (['from-the-start', 'growing', 'since-last-event'] as const).map((each) =>
+      errorAt(found, each, days * day),
+    );
+  expect(at(14)).toEqual([3.5, 1.75, 0]);
+  expect(at(21)).toEqual([3.5, 2.625, 3.5]);
+  expect(at(-1)).toEqual([0, 0, 0]);
+});
+
+const sensors: ScoreInput['sensors'] = {
+  ul: { ...faceSensor, instrument: 'pt-1' },
+  ll: { ...faceSensor, instrument: 'pt-2' },
+};
+const readings = (minutes: number) => readingsOf({ ul: platenC, ll: platenC }, minutes * 60, 5);
+
+describe('one load', () => {
+  test('one that was barely proven loses its verdict, by the hypotheses that reach it', () => {
+    const reviewed = reviewLoad(pressLoad(20.5, { sensors }), readings(20.5), found);
+    expect(reviewed).toMatchObject({
+      verdict: 'in-window',
+      effect: 'verdict-changed',
+      by: {
+        'from-the-start': { errorK: 3.5, verdict: 'unproven' },
+        growing: { errorK: 0, verdict: 'in-window' },
+        'since-last-event': { errorK: 0, verdict: 'in-window' },
+      },
+    });
+  });
+
+  test('one with room to spare is narrower; one that another instrument read is not listed', () => {
+    const reviewed = reviewLoad(pressLoad(24, { sensors }), readings(24), found);
+    expect(reviewed?.effect).toBe('narrower');
+    expect(reviewed!.by['from-the-start'].margin).toBeLessThan(reviewed!.margin!);
+    const other = { ...found, instrument: 'pt-9' };
+    expect(reviewLoad(pressLoad(24, { sensors }), readings(24), other)).toBeNull();
+  });
+});
+
+let works: Works | null = null;
+afterEach(async () => {
+  await works?.end();
+  works = null;
+});
+
+test('all sealed loads of an instrument since its last certificate, changed verdicts first', () => {
+  works = openWorks();
+  for (const [load, minutes] of [
+    ['P1-1', 26],
+    ['P1-2', 20.75],
+  ] as const) {
+    works.event('load-start', { load, lot: 'K-1', recipe: 'shell-13ply' });
+    works.press(minutes, usualFaceC);
+    works.event('load-end', { load });
+    works.press(3, () => 138);
+  }
+  const review = impactReview(works.collector.ledger, 'p1-ul', 4, Infinity);
+  expect(review.lastGoodBy).toBe('the beginning of the ledger');
+  expect(review.loads.map(({ load }) => load).sort()).toEqual(['P1-1', 'P1-2']);
+  const total = Object.values(review.counts).reduce((sum, each) => sum + each, 0);
+  expect(total).toBe(2);
+  expect(review.counts.unaffected).toBe(0);
+  expect(impactReview(works.collector.ledger, 'nobody', 4, Infinity).loads).toEqual([]);
+});
