@@ -1,18 +1,41 @@
+import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import { survey } from '@setwell/shared-models/condition/survey';
 import type { Survey } from '@setwell/shared-models/condition/survey';
+import {
+  compareSurveys,
+  placeHalfWidthK,
+  type SurveyComparison,
+} from '@setwell/shared-models/condition/survey-figures';
+import type { SurveyedBy } from '../export/survey-pdf.ts';
 import type { Command } from 'commander';
 import { answered } from './answer.ts';
 import type { Answer } from './answer.ts';
 import { numberOption } from './number-option.ts';
 import { readNumberTable } from './number-table.ts';
 import type { NumberTable } from './number-table.ts';
+import { readOwnFile } from './own-file.ts';
 import { CommandProblem } from './problem.ts';
+import {
+  correctedSamples,
+  gridOf,
+  writeMap,
+  writePdf,
+  type CorrectedPoint,
+  type SurveySheet,
+} from './survey-files.ts';
 
 interface SurveyOptions {
   setPoint: number;
   tolerance: number;
   from?: number;
   to?: number;
+  plant?: string;
+  date?: string;
+  grid?: string;
+  before?: string;
+  map?: string;
+  pdf?: string;
+  by: string;
 }
 
 const what = 'a survey with the columns time_s and one a point, corrected temperatures in °C';
@@ -39,10 +62,62 @@ export function registerSurvey(program: Command): void {
       time('--from'),
     )
     .option('--to <s>', 'end of the soak, else its last row', time('--to'))
+    .option('--plant <file>', 'columns are its points, as shown: corrected by their certificates')
+    .option('--date <day>', 'with --plant: the day of the survey, such as 2026-03-02')
+    .option('--grid <rows x columns>', 'where the points lie, row by row from the back: 3x3')
+    .option('--before <file>', 'the last survey of the same points, to compare with')
+    .option('--map <file>', 'an SVG picture of the plate; needs --grid')
+    .option('--pdf <file>', 'a sheet that can be signed')
+    .option('--by <person>', 'who surveyed; printed', 'nobody named')
     .action(answered(answerSurvey));
 }
 
-function answerSurvey(file: string, options: SurveyOptions): Answer {
+async function answerSurvey(file: string, options: SurveyOptions): Promise<Answer> {
+  const surveyed = surveyOf(file, options);
+  const { figures, table, rows, by } = surveyed;
+  const points = figures.means.map(({ point }) => point);
+  const grid = options.grid === undefined ? null : gridOf(options.grid, points, file);
+  const earlier =
+    options.before === undefined ? null : surveyOf(options.before, { ...options, ...wholeFile });
+  const comparison = earlier === null ? null : compareSurveys(figures, earlier.figures);
+  const times = table.full('time_s');
+  const soak = {
+    fromS: times[rows[0] ?? 0] ?? 0,
+    toS: times[rows.at(-1) ?? 0] ?? 0,
+    samples: rows.length,
+  };
+  const { setPoint: setPointC, tolerance: toleranceK, by: person } = options;
+  const common = { file, figures, setPointC, toleranceK, grid, soak, by, comparison, person };
+  const sheet: SurveySheet = { ...common, atMs: Date.now() };
+  if (options.map !== undefined) writeMap(options.map, sheet);
+  if (options.pdf !== undefined) await writePdf(options.pdf, sheet);
+  const { means, uniformityK, overallSpreadK, fluctuationK, worstDeviationK, inside } = figures;
+  const placeK = placeHalfWidthK(figures);
+  return {
+    document: {
+      ...{ means, uniformityK, overallSpreadK, fluctuationK, worstDeviationK, inside, placeK },
+      ...(comparison === null ? {} : { comparison }),
+    },
+    text: [
+      textOf(figures, table, rows, options),
+      `place: ± ${placeK.toFixed(2)} K as a half-width, for a recipe’s placeK`,
+      ...(comparison === null ? [] : [comparedText(comparison)]),
+    ].join('\n'),
+  };
+}
+
+/** The earlier survey's soak is all of its file. */
+const wholeFile = { from: -Infinity, to: Infinity };
+
+interface Surveyed {
+  figures: Survey;
+  table: NumberTable;
+  rows: number[];
+  by: SurveyedBy[];
+}
+
+/** A file's figures, its samples corrected first. */
+function surveyOf(file: string, options: SurveyOptions): Surveyed {
   const table = readNumberTable(file, {
     what,
     columns: [{ name: 'time_s', order: 'rising' }],
@@ -58,13 +133,42 @@ function answerSurvey(file: string, options: SurveyOptions): Answer {
     throw new CommandProblem({ code: 'missing-column', file, line: 1, found, expected: what });
   }
   const rows = soakRows(table, options);
-  const points = names.map((point) => ({ point, samplesC: samplesOf(table, point, rows) }));
+  const line = (sample: number) => table.lines[rows[sample] ?? 0] ?? null;
+  const correct = correction(options, { file, line });
+  const points = names.map((point) => ({
+    point,
+    ...correct(point, samplesOf(table, point, rows)),
+  }));
   const figures = survey(points, options.setPoint, options.tolerance);
-  const { means, uniformityK, overallSpreadK, fluctuationK, worstDeviationK, inside } = figures;
-  return {
-    document: { means, uniformityK, overallSpreadK, fluctuationK, worstDeviationK, inside },
-    text: textOf(figures, table, rows, options),
-  };
+  return { figures, table, rows, by: points.map(({ by }) => by) };
+}
+
+/** Samples come corrected, or are corrected by a plant's certificates of the day. */
+function correction(
+  { plant: plantFile, date }: SurveyOptions,
+  place: { file: string; line(sample: number): number | null },
+): (point: string, samplesC: number[]) => CorrectedPoint {
+  if (plantFile === undefined) {
+    const nothing = { instrument: null, certificate: null, correctionK: null, observedC: null };
+    return (point, samplesC) => ({ samplesC, by: { point, ...nothing } });
+  }
+  if (date === undefined || !/^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$/.test(date)) {
+    throw new CommandProblem({
+      code: 'missing-option',
+      field: '--date',
+      found: date === undefined ? 'nothing' : JSON.stringify(date.slice(0, 40)),
+      expected: 'the day of the survey, such as 2026-03-02: its certificates count',
+    });
+  }
+  const plant = readOwnFile(plantFile, readPlant, 'a plant');
+  return (point, samplesC) => correctedSamples(plant, point, samplesC, date, place);
+}
+
+function comparedText({ uniformityK, points, missing }: SurveyComparison): string {
+  const [most] = points;
+  const moved = most === undefined ? '' : `; ${most.point} moved most, ${signed(most.changeK)} K`;
+  const gone = missing.length === 0 ? '' : `; only in one of the two: ${missing.join(', ')}`;
+  return `against the last one: uniformity ${signed(uniformityK)} K${moved}${gone}`;
 }
 
 function soakRows(

@@ -8,6 +8,7 @@ import { intakeBench } from './intake.ts';
 import { memoryBench } from './memory.ts';
 import { recordsBench } from './records.ts';
 import { screensBench } from './screens.ts';
+import { sensorsBench } from './sensors.ts';
 
 /** Every bench is a file of its own beside this one. */
 const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
@@ -17,6 +18,7 @@ const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   memory: memoryBench,
   records: recordsBench,
   screens: screensBench,
+  sensors: sensorsBench,
 };
 
 /** `npm run bench -- [--only name] [--save]`: one JSON document on standard output, progress beside it. */

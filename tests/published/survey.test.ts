@@ -78,6 +78,7 @@ describe('setwell survey', () => {
     expect(exit).toBe(0);
     expect(document).toEqual({
       means: meansC.map((c, i) => ({ point: `s${i + 1}`, c })),
+      placeK: 2.25,
       uniformityK: 4.5,
       overallSpreadK: 4.5,
       fluctuationK: meansC.map((_, i) => ({ point: `s${i + 1}`, k: 0 })),

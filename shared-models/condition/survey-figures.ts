@@ -1,0 +1,51 @@
+import type { Survey } from './survey.ts';
+
+/**
+ * What a survey says of a place in its zone, as a half-width [K]: half of what lasts between its points.
+ * A recipe's `placeK` takes it; what comes and goes is in the readings already.
+ */
+export function placeHalfWidthK({ uniformityK }: Survey): number {
+  return uniformityK / 2;
+}
+
+/** How each point has moved against the others since the last survey. */
+export interface SurveyComparison {
+  uniformityK: number;
+  /** Farthest first; a change of all alike is the set point's, and no point's. */
+  points: { point: string; changeK: number }[];
+  /** Points of one survey that the other has not. */
+  missing: string[];
+}
+
+/** A survey beside the last one of the same points. */
+export function compareSurveys(now: Survey, before: Survey): SurveyComparison {
+  const [own, earlier] = [differences(now, before), differences(before, now)];
+  const points = [...own].map(([point, k]) => ({ point, changeK: k - (earlier.get(point) ?? 0) }));
+  points.sort((a, b) => Math.abs(b.changeK) - Math.abs(a.changeK));
+  const names = [...now.means, ...before.means].map(({ point }) => point);
+  return {
+    uniformityK: now.uniformityK - before.uniformityK,
+    points,
+    missing: [...new Set(names)].filter((point) => !own.has(point)),
+  };
+}
+
+/** Each point's mean less the mean of those that both surveys have. */
+function differences({ means }: Survey, other: Survey): Map<string, number> {
+  const known = new Set(other.means.map(({ point }) => point));
+  const common = means.filter(({ point }) => known.has(point));
+  const meanC = common.reduce((sum, { c }) => sum + c, 0) / Math.max(1, common.length);
+  return new Map(common.map(({ point, c }) => [point, c - meanC]));
+}
+
+/** Where the points of a survey lie, row by row from the back, each from the left. */
+export interface SurveyGrid {
+  rows: number;
+  columns: number;
+}
+
+/** `3x3`: rows, then columns. Null: no such grid. */
+export function gridNamed(text: string): SurveyGrid | null {
+  const parts = /^([1-9]\d?)\s*[x×]\s*([1-9]\d?)$/i.exec(text.trim());
+  return parts === null ? null : { rows: Number(parts[1]), columns: Number(parts[2]) };
+}
