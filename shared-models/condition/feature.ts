@@ -3,8 +3,8 @@ export interface FeatureKind {
   unit: 'min' | 'K' | '°C' | 'K/min' | '%' | 'A' | 'bar/min' | 'count';
   /** Which way is worse; null: any change is news, and none is worse by itself. */
   worse: 'more' | 'less' | null;
-  /** Of every heat-up, every charge, or every cooling down. */
-  per: 'heat-up' | 'charge' | 'shut-down';
+  /** Of every heat-up, every charge, every cooling down, or every day of a room. */
+  per: 'heat-up' | 'charge' | 'shut-down' | 'day';
 }
 
 export const features = {
@@ -35,6 +35,9 @@ export const features = {
   'open-circuits': { unit: 'count', worse: 'more', per: 'charge' },
   /** How fast it cools from 120 to 100 °C with the heat off. */
   'idle-loss': { unit: 'K/min', worse: 'more', per: 'shut-down' },
+  /** Of a room: mean of the day, and half of what it swung by. */
+  'day-level': { unit: '°C', worse: null, per: 'day' },
+  'day-swing': { unit: 'K', worse: 'more', per: 'day' },
 } as const satisfies Record<string, FeatureKind>;
 
 export type FeatureName = keyof typeof features;

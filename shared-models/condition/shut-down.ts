@@ -19,6 +19,11 @@ export class ShutDownWatch {
     this.#point = point;
   }
 
+  /** Whether it is on the way between the two. */
+  get cooling(): boolean {
+    return this.#passed !== null;
+  }
+
   take(tMs: number, c: number): FeatureRow | null {
     const before = this.#before;
     if (before !== null && tMs <= before.tMs) return null;

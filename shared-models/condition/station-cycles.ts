@@ -90,6 +90,14 @@ export class StationCycles {
     );
   }
 
+  /** Whether no cycle is under way: what comes next can be told without what came before. */
+  get quiet(): boolean {
+    const last = this.#finder.closings.at(-1);
+    const closed = last !== undefined && last.end === null && last.foundBy !== 'dip';
+    const cooling = [...this.#shutDowns.values()].some((watch) => watch.cooling);
+    return !closed && !cooling && this.#open.length === 0 && this.heatingUp().length === 0;
+  }
+
   /** A reading that no plate can give: out of its range, or steeper than any. */
   takeBroken(point: string): void {
     if (this.#facesC.has(point)) this.#broken.set(point, (this.#broken.get(point) ?? 0) + 1);

@@ -22,17 +22,21 @@ export interface Provable {
  * read without a gap. What even that cannot prove, no waiting will.
  *
  * @param input of an open load at its start; its readings are made here
+ * @param offK how far a face holds from the planned temperature [K]; none: all hold it
  */
-export function provable(input: ScoreInput): Provable {
+export function provable(
+  input: ScoreInput,
+  offK: ReadonlyMap<string, number> = new Map(),
+): Provable {
   const { unit } = judgedWindow(input.recipe, runLaws(input.recipe.law).nominal.unit);
-  const first = lookFrom(input, input.plannedEndMs);
+  const first = lookFrom(input, input.plannedEndMs, offK);
   if (first === null) return { provenAtMin: null, width: null, unit, side: 'both' };
   const { provenAtMs, overAtMs } = first;
   if (provenAtMs === null) return { provenAtMin: null, width: null, unit, side: 'short' };
   if (overAtMs !== null && overAtMs < provenAtMs) {
     return { provenAtMin: null, width: null, unit, side: 'long' };
   }
-  const then = lookFrom(input, Math.max(provenAtMs, input.startMs + 1))?.atPlan ?? null;
+  const then = lookFrom(input, Math.max(provenAtMs, input.startMs + 1), offK)?.atPlan ?? null;
   return {
     provenAtMin: (provenAtMs - input.startMs) / 60_000,
     width: then === null ? null : then.high - then.low,
@@ -46,7 +50,11 @@ function asPlanned({ belt, ...zone }: ScoredZone): ScoredZone {
   return belt === undefined ? zone : { ...zone, air: belt.zones[0].air };
 }
 
-function lookFrom(input: ScoreInput, plannedEndMs: number | null) {
+function lookFrom(
+  input: ScoreInput,
+  plannedEndMs: number | null,
+  offK: ReadonlyMap<string, number>,
+) {
   const open: ScoreInput = {
     ...input,
     endMs: null,
@@ -66,7 +74,7 @@ function lookFrom(input: ScoreInput, plannedEndMs: number | null) {
   const value = plannedC(input);
   const readings = pointsOf(open)
     .sort()
-    .map((point) => ({ point, tMs: input.startMs, value }));
+    .map((point) => ({ point, tMs: input.startMs, value: value + (offK.get(point) ?? 0) }));
   const asked = { ...open, sensors };
   return forecast(asked, foldLoad(asked, readings), input.startMs);
 }

@@ -1,0 +1,187 @@
+import { singleMs } from '@setwell/shared-models/condition/closing';
+import { roomDay } from '@setwell/shared-models/condition/room-day';
+import {
+  cyclesSettingOf,
+  StationCycles,
+  type CycleNews,
+  type CyclesSetting,
+} from '@setwell/shared-models/condition/station-cycles';
+import { facesOf } from '@setwell/shared-models/condition/station-edges';
+import {
+  celsiusOfSignal,
+  temperatureSignalOf,
+  type TemperatureSignal,
+} from '@setwell/shared-models/metrology/signal';
+import type { Plant, Station } from '@setwell/shared-models/plant/plant';
+import type { JournalReader, Reading } from '../journal/shape.ts';
+import type { ConditionStore, Found, Standing } from './condition-store.ts';
+
+/** So much before a quiet moment is read again: what windows of minutes hold is as it was [ms]. */
+const prerollMs = 30 * 60_000;
+/** A mark so often: after a restart the journal is read from one of them on [ms]. */
+const markEveryMs = 10 * 60_000;
+const dayMs = 86_400_000;
+
+interface Watched {
+  station: Station;
+  setting: CyclesSetting;
+  cycles: StationCycles;
+  /** Outcomes of before are known already [ms]; batches up to this one told them. */
+  knownMs: number;
+}
+
+interface PointAt {
+  watched: Watched;
+  signal: TemperatureSignal | null;
+  leastC: number;
+  mostC: number;
+  maxRateKPerMin: number;
+  last: { t: number; c: number } | null;
+}
+
+/** Follows the journal with every station's cycles, and keeps in the store what they tell. */
+export class ConditionFold {
+  readonly #plant: Plant;
+  readonly #journal: JournalReader;
+  readonly #store: ConditionStore;
+  readonly #watched: Watched[];
+  readonly #points = new Map<string, PointAt>();
+  readonly #newestC = new Map<string, { t: number; c: number }>();
+  /** Rooms have days, not cycles: the day up to which they are told. */
+  #roomsUntilMs: number | null = null;
+  #seq: number;
+  #standing: Standing;
+  #markedMs = -Infinity;
+  #heardMs = -Infinity;
+
+  constructor(plant: Plant, journal: JournalReader, store: ConditionStore) {
+    this.#plant = plant;
+    this.#journal = journal;
+    this.#store = store;
+    this.#standing = store.standing();
+    const { quiet, seq } = this.#standing;
+    this.#watched = plant.stations.map((station): Watched => {
+      const setting = cyclesSettingOf(station, plant);
+      const knownMs = quiet.get(station.id)?.ms ?? -Infinity;
+      return { station, setting, cycles: new StationCycles(setting), knownMs };
+    });
+    for (const watched of this.#watched) this.#list(watched);
+    const oldestMs = Math.min(...this.#watched.map(({ knownMs }) => knownMs));
+    this.#seq = Math.min(seq, store.seqBefore(oldestMs - prerollMs));
+  }
+
+  #list(watched: Watched): void {
+    const { edges, faces } = watched.setting.finder;
+    for (const { point } of [...edges, ...faces, ...watched.setting.outputs]) {
+      const sensor = this.#plant.sensors.get(point);
+      if (sensor === undefined) continue;
+      const { plausible } = sensor;
+      const temperature = 'minC' in plausible;
+      this.#points.set(point, {
+        watched,
+        signal: temperature ? temperatureSignalOf(sensor) : null,
+        leastC: temperature ? plausible.minC : plausible.min,
+        mostC: temperature ? plausible.maxC : plausible.max,
+        maxRateKPerMin: temperature ? plausible.maxRateKPerMin : Infinity,
+        last: null,
+      });
+    }
+  }
+
+  /** Share of the journal that has been read, 0 to 1. */
+  get readUpTo(): number {
+    const head = this.#journal.head();
+    return head === 0 ? 1 : Math.min(1, this.#seq / head);
+  }
+
+  cyclesOf(station: string): StationCycles | null {
+    return this.#watched.find((each) => each.station.id === station)?.cycles ?? null;
+  }
+
+  /** Newest temperature of a point [°C] and when. */
+  newestC(point: string): { t: number; c: number } | null {
+    return this.#newestC.get(point) ?? null;
+  }
+
+  /** Reads on, at most so many batches. @returns whether there may be more */
+  readOn(mostBatches: number): boolean {
+    const batches = this.#journal.batchesAfter(this.#seq, mostBatches);
+    const newest = batches.at(-1);
+    if (newest === undefined) return false;
+    const found: Found = { features: [], heatUps: [], closings: [] };
+    for (const batch of batches) {
+      for (const reading of batch.readings) this.#take(reading, found);
+    }
+    this.#seq = newest.seq;
+    this.#tellRooms(found);
+    for (const watched of this.#watched) {
+      if (!watched.cycles.quiet || this.#seq <= this.#standing.seq) continue;
+      this.#standing.quiet.set(watched.station.id, { seq: this.#seq, ms: this.#heardMs });
+    }
+    const marks = newest.receivedMs - this.#markedMs >= markEveryMs;
+    if (marks) this.#markedMs = newest.receivedMs;
+    this.#standing.seq = Math.max(this.#standing.seq, this.#seq);
+    this.#store.save(found, this.#standing, marks ? newest.receivedMs : null);
+    return batches.length === mostBatches;
+  }
+
+  #take({ point, t, v, quality, ahead }: Reading, found: Found): void {
+    const at = this.#points.get(point);
+    if (at === undefined || ahead) return;
+    const { watched, signal } = at;
+    const isTemperature = 'minC' in (this.#plant.sensors.get(point)?.plausible ?? {});
+    const value = isTemperature ? (signal === null ? null : celsiusOfSignal(v, signal)) : v;
+    if (value === null) return;
+    const since = at.last === null ? Infinity : (t - at.last.t) / 60_000;
+    if (since <= 0) return;
+    const steep = at.last !== null && Math.abs(value - at.last.c) / since > at.maxRateKPerMin;
+    if (value < at.leastC || value > at.mostC || (steep && since < 1)) {
+      watched.cycles.takeBroken(point);
+      return;
+    }
+    if (quality !== 'good' && quality !== 'late') return;
+    at.last = { t, c: value };
+    this.#heardMs = Math.max(this.#heardMs, t);
+    if (isTemperature) this.#newestC.set(point, { t, c: value });
+    this.#keep(watched, watched.cycles.take(point, t, value), found);
+  }
+
+  #keep({ station, knownMs }: Watched, news: CycleNews, found: Found): void {
+    for (const row of news.features) {
+      if (row.atMs >= knownMs) found.features.push({ station: station.id, row });
+    }
+    for (const heatUp of news.heatUps) {
+      if (heatUp.startMs >= knownMs) found.heatUps.push({ station: station.id, heatUp });
+    }
+    for (const { closing } of news.closings) {
+      const { start, end, foundBy } = closing;
+      if (start.bestMs < knownMs) continue;
+      const endMs = end === null ? null : singleMs(end);
+      const stored = { startMs: start.bestMs, startLatestMs: start.latestMs, endMs, foundBy };
+      found.closings.push({ station: station.id, closing: stored });
+    }
+  }
+
+  /** Days of racks and stores that are over, from the minutes of the journal. */
+  #tellRooms(found: Found): void {
+    const today = Math.floor(this.#heardMs / dayMs) * dayMs;
+    if (!Number.isFinite(today)) return;
+    this.#roomsUntilMs ??= today - dayMs;
+    for (let day = this.#roomsUntilMs; day < today; day += dayMs) {
+      for (const { station } of this.#watched) {
+        if (station.kind !== 'rack' && station.kind !== 'store') continue;
+        for (const point of facesOf(station)) {
+          const minutes = this.#journal.minutes(point, day, day + dayMs - 1);
+          const spans = minutes.map(({ t, ...minute }, i) => {
+            const nextMs = minutes[i + 1]?.t ?? day + dayMs;
+            return { ...minute, spanMin: Math.min(10, (nextMs - t) / 60_000) };
+          });
+          for (const row of roomDay(point, day, spans)) {
+            found.features.push({ station: station.id, row });
+          }
+        }
+      }
+      this.#roomsUntilMs = day + dayMs;
+    }
+  }
+}
