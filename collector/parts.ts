@@ -1,4 +1,5 @@
 import { Adviser } from './advice/adviser.ts';
+import { Condition } from './condition/condition.ts';
 import { Exports } from './export/exports.ts';
 import { LotFiling } from './export/lot-filing.ts';
 import { Keeping } from './journal/keeping.ts';
@@ -18,6 +19,7 @@ export function partsOf(collected: Collected): Part[] {
     new JournalHours(collected),
     new CheckpointPost(collected),
     new Exports(collected),
+    new Condition(collected),
     new Keeping(collected),
     new Health(collected),
     new Heartbeat(collected),

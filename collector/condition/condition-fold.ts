@@ -16,8 +16,11 @@ import type { Plant, Station } from '@setwell/shared-models/plant/plant';
 import type { JournalReader, Reading } from '../journal/shape.ts';
 import type { ConditionStore, Found, Standing } from './condition-store.ts';
 
-/** So much before a quiet moment is read again: what windows of minutes hold is as it was [ms]. */
-const prerollMs = 30 * 60_000;
+/**
+ * A heat-up shows up to 20 min after it began. What began before that, seen from a quiet moment, is told;
+ * and reading begins 20 min earlier still, so that what windows of minutes hold is as it was [ms].
+ */
+const showsWithinMs = 20 * 60_000;
 /** A mark so often: after a restart the journal is read from one of them on [ms]. */
 const markEveryMs = 10 * 60_000;
 const dayMs = 86_400_000;
@@ -62,12 +65,13 @@ export class ConditionFold {
     const { quiet, seq } = this.#standing;
     this.#watched = plant.stations.map((station): Watched => {
       const setting = cyclesSettingOf(station, plant);
-      const knownMs = quiet.get(station.id)?.ms ?? -Infinity;
+      const quietMs = quiet.get(station.id)?.ms ?? -Infinity;
+      const knownMs = quietMs - showsWithinMs;
       return { station, setting, cycles: new StationCycles(setting), knownMs };
     });
     for (const watched of this.#watched) this.#list(watched);
     const oldestMs = Math.min(...this.#watched.map(({ knownMs }) => knownMs));
-    this.#seq = Math.min(seq, store.seqBefore(oldestMs - prerollMs));
+    this.#seq = Math.min(seq, store.seqBefore(oldestMs - showsWithinMs));
   }
 
   #list(watched: Watched): void {

@@ -26,6 +26,7 @@ import type { ClockSetting } from './clock.ts';
  * | `GET /follow/judgements` | {@link Judgement} of each open load and {@link StationNow}, as they change |
  * | `GET /readings?point=&from=&to=&points=` | {@link ReadingSeries} |
  * | `GET /trace/{load}?zone=&glueLine=&from=&to=&points=` | `LoadTrace` of a place and a time; without them the place that decides, the whole load |
+ * | `GET /heat-ups`, `/heat-ups/{station}`, `/heat-ups/{station}/{point}?feature=` | `StationHeat[]`, `HeatUpReport`, `FaceHistory` |
  * | `GET /records/{lot}` | the lot's file as JSON |
  * | `GET /blob/{sha256}` | the document |
  * | `GET /rejects?limit=` | {@link Reject}, newest first |
@@ -172,7 +173,10 @@ export type ActKind =
   | 'wire-proven'
   | 'fallback-approved'
   | 'person-granted'
-  | 'person-revoked';
+  | 'person-revoked'
+  | 'work-planned'
+  | 'work-done'
+  | 'work-closed';
 
 /** What a person asks for. The same id again gets the same answer. */
 export interface Act {

@@ -10,7 +10,7 @@ const folders: Record<string, string[]> = {
     ...['forecast', 'condition', 'call', 'record', 'api'],
   ],
   collector: [
-    ...['intake', 'journal', 'judge', 'ledger', 'advice', 'serve'],
+    ...['intake', 'journal', 'judge', 'condition', 'ledger', 'advice', 'serve'],
     ...['uplink', 'notify', 'export', 'verify', 'cli'],
   ],
   dashboard: ['server', 'web', 'pictures'],

@@ -24,6 +24,9 @@ export const actSchema = z.strictObject({
     'handover-read',
     'person-granted',
     'person-revoked',
+    'work-planned',
+    'work-done',
+    'work-closed',
   ]),
   by: name,
   about: z.strictObject({
@@ -34,6 +37,7 @@ export const actSchema = z.strictObject({
     sensor: name.optional(),
     recipe: name.optional(),
     call: z.string().min(1).max(300).optional(),
+    work: name.optional(),
   }),
   body: z.record(z.string().max(60), z.unknown()),
   on: z.strictObject({ n: z.number().int().nonnegative() }).optional(),

@@ -10,11 +10,12 @@ import { admit } from './person-acts.ts';
 import type { RecordedActParts } from './recorded-act.ts';
 import { readHandover, setStation } from './station-set.ts';
 import { answerTo, StationActs, type StationActParts } from './station-acts.ts';
+import { workAct, type WorkActParts } from './work-acts.ts';
 
 /** Answers of refused acts that are remembered, so that the same id gets the same answer. */
 const mostRefused = 1_000;
 
-export type ActParts = RecordedActParts & StationActParts & InstrumentActParts;
+export type ActParts = RecordedActParts & StationActParts & InstrumentActParts & WorkActParts;
 
 /** What people ask for. The same id again gets the same answer. */
 export class Acts {
@@ -62,6 +63,10 @@ export class Acts {
       case 'person-granted':
       case 'person-revoked':
         return answerOf(admit(act, this.#parts));
+      case 'work-planned':
+      case 'work-done':
+      case 'work-closed':
+        return answerOf(workAct(act, this.#parts));
     }
   }
 

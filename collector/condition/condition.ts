@@ -1,0 +1,206 @@
+import { createHash } from 'node:crypto';
+import { join } from 'node:path';
+import type { FaceHistory, HeatUpReport, StationHeat } from '@setwell/shared-models/api/heat-up';
+import { faceLayout } from '@setwell/shared-models/condition/face-layout';
+import { featureNames, type FeatureName } from '@setwell/shared-models/condition/feature';
+import { likeStart } from '@setwell/shared-models/condition/like-start';
+import { runsOf } from '@setwell/shared-models/condition/run';
+import { restartsOf, stationReport } from '@setwell/shared-models/condition/station-report';
+import { usualCurve } from '@setwell/shared-models/condition/usual-curve';
+import { featureCondition, leastJudgedRows } from '@setwell/shared-models/condition/zone-condition';
+import type { Station } from '@setwell/shared-models/plant/plant';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import { silentAfterMs } from '../judge/station-condition.ts';
+import type { Collected, Part } from '../part.ts';
+import { unknown } from '../serve/refused.ts';
+import type { Asked, Route } from '../serve/route.ts';
+import { json } from '../serve/server.ts';
+import { ConditionFold } from './condition-fold.ts';
+import { ConditionStore } from './condition-store.ts';
+import { ProvingLimits } from './proving-limit.ts';
+import { WorkList } from './work-list.ts';
+
+/** Batches read at a stretch, in some 20 ms, before intake has its turn. */
+const batchesAtOnce = 40;
+/** And so long at most in one look of the judge [ms of wall time]. */
+const mostAtOnceMs = 25;
+/** What a look back goes back to: heat-ups of more than a year, charges of a quarter [ms]. */
+const heatUpsBackMs = 400 * 86_400_000;
+const closingsListed = 40;
+/** A certificate that ends within so long is named [ms]. */
+const dueMs = 45 * 86_400_000;
+
+/**
+ * The condition of the plant's stations: follows the journal beside the judge, keeps what cycles tell in
+ * a file that may be deleted, and answers the Heat-up screen.
+ */
+export class Condition implements Part {
+  readonly #collected: Collected;
+  readonly #store: ConditionStore;
+  readonly #fold: ConditionFold;
+  readonly #limits: ProvingLimits;
+  readonly #work = new WorkList();
+
+  constructor(collected: Collected) {
+    this.#collected = collected;
+    const { plant, journal, dataDir, fold, ledger } = collected;
+    this.#store = new ConditionStore(join(dataDir, 'condition.db'), digestOf(collected));
+    this.#fold = new ConditionFold(plant, journal, this.#store);
+    this.#limits = new ProvingLimits(plant, fold, ledger);
+  }
+
+  hear(entries: Entry[]): void {
+    for (const entry of entries) this.#work.take(entry);
+  }
+
+  look(): void {
+    const { clock, clockSetting } = this.#collected;
+    const untilMs = clock.monotonicMs() + mostAtOnceMs * clockSetting.rate;
+    let more = this.#fold.readOn(batchesAtOnce);
+    while (more && clock.monotonicMs() < untilMs) more = this.#fold.readOn(batchesAtOnce);
+    if (!more) this.#limits.work(clock.nowMs());
+  }
+
+  /** A clock that is stepped stands still meanwhile: what is left is read to its end. */
+  stop(): void {
+    for (let n = 0; n < mostAtEnd && this.#fold.readOn(batchesAtOnce); n++);
+    this.#store.close();
+  }
+
+  routes(): Route[] {
+    return [
+      { method: 'GET', path: '/heat-ups', answer: () => json(this.#lines()) },
+      {
+        method: 'GET',
+        path: '/heat-ups/{station}',
+        answer: (asked) => json(this.#report(this.#station(asked))),
+      },
+      {
+        method: 'GET',
+        path: '/heat-ups/{station}/{point}',
+        answer: (asked) => {
+          const station = this.#station(asked);
+          const point = asked.name('point');
+          const feature = asked.oneOf<FeatureName>('feature', featureNames, 'minutes-to-ready');
+          return json(this.#history(station, point, feature));
+        },
+      },
+    ];
+  }
+
+  #station(asked: Asked): Station {
+    const id = asked.name('station');
+    const station = this.#collected.plant.stations.find((each) => each.id === id);
+    if (!station) throw unknown('station', id, 'a station of the plant');
+    return station;
+  }
+
+  #lines(): StationHeat[] {
+    return this.#collected.plant.stations.map((station) => {
+      const { title, kind, readyC, newest, faces } = this.#report(station);
+      const order = ['weakens', 'silent', 'changed', 'better', 'as-it-was', 'too-few'] as const;
+      const worst = order.find((state) => faces.some((face) => face.state === state)) ?? null;
+      return { station: station.id, title, kind, readyC, heating: newest, worst };
+    });
+  }
+
+  #report(station: Station): HeatUpReport {
+    const { plant, clock } = this.#collected;
+    const nowMs = clock.nowMs();
+    const layout = faceLayout(station);
+    const nowC = new Map<string, number>();
+    const silentSinceMs = new Map<string, number>();
+    const controlled = new Set<string>();
+    const due: HeatUpReport['due'] = [];
+    for (const { point } of layout) {
+      const sensor = plant.sensors.get(point);
+      const newest = this.#fold.newestC(point);
+      if (newest !== null) nowC.set(point, newest.c);
+      if (newest !== null && nowMs - newest.t > silentAfterMs(sensor)) {
+        silentSinceMs.set(point, newest.t);
+      }
+      if (sensor?.role === 'control') controlled.add(point);
+      const { certificate, due: ends } = sensor?.calibration ?? {};
+      if (certificate !== undefined && ends !== undefined && Date.parse(ends) < nowMs + dueMs) {
+        due.push({ point, certificate, due: ends });
+      }
+    }
+    const sinceMs = nowMs - heatUpsBackMs;
+    return stationReport({
+      station: station.id,
+      title: station.title,
+      kind: station.kind,
+      nowMs,
+      readyC: station.readyC,
+      layout,
+      controlled,
+      rows: this.#store.features(station.id, sinceMs),
+      heatUps: this.#heatUps(station, sinceMs),
+      closings: this.#store.closings(station.id, closingsListed),
+      work: this.#work.ofStation(station.id),
+      nowC,
+      silentSinceMs,
+      due,
+      readUpTo: this.#fold.readUpTo,
+      costOf: (point) => this.#limits.limitOf(station, point),
+    });
+  }
+
+  /** Those that are over, then those under way. */
+  #heatUps(station: Station, sinceMs: number) {
+    const over = this.#store.heatUps(station.id, sinceMs);
+    const now = this.#fold.cyclesOf(station.id)?.heatingUp() ?? [];
+    return [...over, ...now].sort((a, b) => a.startMs - b.startMs);
+  }
+
+  #history(station: Station, point: string, feature: FeatureName): FaceHistory {
+    const sinceMs = this.#collected.clock.nowMs() - heatUpsBackMs;
+    const rows = this.#store
+      .features(station.id, sinceMs)
+      .filter((row) => row.point === point && row.feature === feature);
+    const heatUps = this.#heatUps(station, sinceMs).filter((each) => each.point === point);
+    const newest = heatUps.at(-1);
+    const work = this.#work.ofStation(station.id);
+    const restarts = restartsOf(point, work);
+    const restartMs = restarts.reduce((latest, ms) => Math.max(latest, ms), -Infinity);
+    const past = heatUps.slice(0, -1).filter(({ startMs }) => startMs >= restartMs);
+    const runs = runsOf(rows);
+    const { values } = likeStart(runs, leastJudgedRows);
+    return {
+      station: station.id,
+      point,
+      readyC: station.readyC,
+      newest: newest ?? null,
+      usual:
+        newest === undefined
+          ? null
+          : (usualCurve(past, newest.startC) ?? usualCurve(heatUps.slice(0, -1), newest.startC)),
+      feature,
+      condition: featureCondition(rows, restarts),
+      dots: runs.map(({ atMs }, i) => ({ atMs, value: values[i] ?? NaN })),
+      marks: work.flatMap(({ done, doneBy }) =>
+        done !== null && (done.points.length === 0 || done.points.includes(point))
+          ? [{ atMs: done.doneMs, what: done.what, note: done.note, by: doneBy ?? '' }]
+          : [],
+      ),
+    };
+  }
+}
+
+/** Three million readings: a history that is made in one go; a plant's backlog is read on next time. */
+const mostAtEnd = 20_000;
+
+/** What the fold depends on: with another gauge or another ready temperature the past reads differently. */
+function digestOf({ plant }: Collected): string {
+  const text = JSON.stringify([
+    plant.stations.map(({ id, zones, readyC, closedBy }) => [id, zones, readyC, closedBy]),
+    [...plant.sensors.values()].map(({ id, signal, plausible, depthMm, element }) => [
+      id,
+      signal,
+      plausible,
+      depthMm,
+      element,
+    ]),
+  ]);
+  return createHash('sha256').update(text).digest('hex');
+}

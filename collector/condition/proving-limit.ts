@@ -1,0 +1,139 @@
+import { provable } from '@setwell/shared-models/forecast/provable';
+import { meets } from '@setwell/shared-models/condition/outlook';
+import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
+import type { Plant, Station } from '@setwell/shared-models/plant/plant';
+import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
+import type { LoadOpened } from '@setwell/shared-models/record/bodies';
+import { plannedC } from '@setwell/shared-models/score/weigh';
+import { scoreInput } from '../judge/score-input.ts';
+import type { LedgerFold } from '../judge/ledger-fold.ts';
+import type { Ledger } from '../ledger/shape.ts';
+
+/** How far a face may hold below the plan, as tried [K]. */
+const triedK = [0, 4, 8, 12, 16, 24];
+/** Limits that are kept: recipes times weakening faces. */
+const mostKept = 500;
+
+interface Limit {
+  recipe: string;
+  plannedMin: number;
+  plannedC: number;
+  /** Minutes until proven, by how far the face holds below the plan; null: not at all. */
+  tried: { x: number; y: number | null }[];
+}
+
+/**
+ * At which level of one face a recipe's planned time stops proving. Each try is a whole forecast, some
+ * 50 ms of it: one is made at a time, when asked again and again, so that nothing waits for it.
+ */
+export class ProvingLimits {
+  readonly #plant: Plant;
+  readonly #fold: LedgerFold;
+  readonly #ledger: Ledger;
+  readonly #limits = new Map<string, Limit>();
+  readonly #wanted = new Set<string>();
+
+  constructor(plant: Plant, fold: LedgerFold, ledger: Ledger) {
+    this.#plant = plant;
+    this.#fold = fold;
+    this.#ledger = ledger;
+  }
+
+  /** @returns null where no recipe tells, or not yet */
+  limitOf(
+    station: Station,
+    point: string,
+  ): { recipe: string; plannedMin: number; limitC: number } | null {
+    const recipe = this.#recipeOf(station);
+    if (recipe === null) return null;
+    const key = `${recipe.sha256} ${station.id} ${point}`;
+    const limit = this.#limits.get(key);
+    if (limit === undefined || limit.tried.length < triedK.length) {
+      this.#wanted.add(key);
+      return null;
+    }
+    const offK = meets(limit.tried, limit.plannedMin);
+    if (offK === null || offK <= 0) return null;
+    return {
+      recipe: limit.recipe,
+      plannedMin: limit.plannedMin,
+      limitC: limit.plannedC - offK,
+    };
+  }
+
+  /** Makes one try that somebody waits for. */
+  work(nowMs: number): void {
+    const [key] = this.#wanted;
+    if (key === undefined) return;
+    const [sha256 = '', id, point = ''] = key.split(' ');
+    const station = this.#plant.stations.find((each) => each.id === id);
+    const recipe = this.#read(sha256);
+    if (station === undefined || recipe?.plannedMin === undefined) {
+      this.#wanted.delete(key);
+      return;
+    }
+    const input = this.#input(station, point, recipe, nowMs);
+    const limit = this.#limits.get(key) ?? {
+      recipe: recipe.title,
+      plannedMin: recipe.plannedMin,
+      plannedC: plannedC(input),
+      tried: [],
+    };
+    const x = triedK[limit.tried.length];
+    if (x === undefined) this.#wanted.delete(key);
+    else {
+      const y = provable(input, new Map([[point, -x]])).provenAtMin;
+      limit.tried.push({ x, y });
+      this.#limits.set(key, limit);
+      const [oldest] = this.#limits.keys();
+      if (this.#limits.size > mostKept && oldest !== undefined) this.#limits.delete(oldest);
+    }
+  }
+
+  /** What is pressed there now, or was last; else the first approved recipe for such a station. */
+  #recipeOf(station: Station): { sha256: string } | null {
+    const used = [...this.#fold.loads.values()].filter(
+      ({ opened }) => opened.station === station.id && opened.recipe !== null,
+    );
+    const now = used.map(({ opened }) => opened.recipe?.sha256 ?? '').sort();
+    const [sha256] = now;
+    if (sha256 !== undefined) return { sha256 };
+    for (const id of [...this.#fold.recipes.keys()].sort()) {
+      const approved = this.#fold.approvedRecipe(id, null);
+      if (approved && this.#read(approved.ref.sha256)?.kind === station.kind) {
+        return { sha256: approved.ref.sha256 };
+      }
+    }
+    return null;
+  }
+
+  #read(sha256: string): Recipe | null {
+    const bytes = this.#ledger.blob(sha256);
+    if (bytes === null) return null;
+    const read = readRecipe(bytes.toString('utf8'), sha256);
+    return read.ok ? read.value : null;
+  }
+
+  #input(station: Station, point: string, recipe: Recipe, nowMs: number) {
+    const zone = station.zones.find(({ upper, lower, air }) => [upper, lower, air].includes(point));
+    const mark = { earliestMs: nowMs, latestMs: nowMs };
+    const marks = { contact: null, pressureOn: mark, releaseStart: null, open: null };
+    const opened: LoadOpened = {
+      load: 'plan',
+      station: station.id,
+      opening: zone?.opening ?? null,
+      zones: zone === undefined ? [] : [zone.id],
+      lot: '',
+      parts: [],
+      recipe: null,
+      plantSha256: '',
+      marks,
+      plannedEndMs: nowMs + (recipe.plannedMin ?? 0) * 60_000,
+      event: { seq: 0, index: 0 },
+      act: null,
+      weights: null,
+      model: { number: null, sha256: null },
+    };
+    return scoreInput(this.#plant, opened, recipe, marks, null, nowMs);
+  }
+}
