@@ -1,0 +1,108 @@
+import { z } from 'zod';
+import type { Act, ActAnswer } from '@setwell/shared-models/api/collector';
+import { featureNames } from '@setwell/shared-models/condition/feature';
+import type { RequestHandler } from 'express';
+import { actId, by, name } from './act-operations.ts';
+import { operation, type Operation } from './operation.ts';
+import type { Sources } from './reading-operations.ts';
+
+const job = {
+  id: actId,
+  by,
+  work: name,
+  points: z.array(name).max(200).default([]),
+  what: z.enum([
+    'heater',
+    'oil-channel',
+    'thermocouple',
+    'controller',
+    'seal',
+    'pad',
+    'cleaning',
+    'survey',
+    'other',
+  ]),
+  note: z.string().trim().max(1000).default(''),
+};
+
+/** How stations heat up, and the work done on them. */
+export function heatUpOperations({ client }: Sources, guards: RequestHandler[]): Operation[] {
+  // Longer than the limit because it is a table: one question or act after the other, each whole.
+  const send = async (act: Act): Promise<{ n: number }> => {
+    const answer = (await client.post('/acts', act)) as ActAnswer;
+    return { n: answer.n };
+  };
+  return [
+    operation({
+      method: 'get',
+      path: '/heat-ups',
+      summary: 'Each station: when it was or will be ready, and the worst of its zones',
+      answer: 'stations',
+      handle: async () => ({ stations: await client.ask('/heat-ups') }),
+    }),
+    operation({
+      method: 'get',
+      path: '/heat-ups/{station}',
+      summary: 'Zones as they lie, each against its own past; what goes next; work',
+      answer: 'the report of one station',
+      handle: ({ params }) =>
+        client.ask(`/heat-ups/${encodeURIComponent(params['station'] ?? '')}`),
+    }),
+    operation({
+      method: 'get',
+      path: '/heat-ups/{station}/{point}',
+      summary: 'One zone: today over its own past, and one dot a heat-up',
+      query: z.strictObject({ feature: z.enum(featureNames).default('minutes-to-ready') }),
+      answer: 'curve, usual range, dots, marks of work',
+      handle: ({ params, query }) => {
+        const [station, point] = [params['station'] ?? '', params['point'] ?? ''];
+        const path = `/heat-ups/${encodeURIComponent(station)}/${encodeURIComponent(point)}`;
+        return client.ask(`${path}?feature=${query.feature}`);
+      },
+    }),
+    operation({
+      method: 'post',
+      path: '/stations/{station}/work',
+      summary: 'Work is planned for the next stop',
+      guards,
+      body: z.strictObject({ ...job, because: z.string().trim().max(1000).default('') }),
+      answer: 'number of the entry',
+      handle: ({ params, body: { id, by: who, ...body } }) => {
+        const station = params['station'] ?? '';
+        const about = { station, work: body.work };
+        return send({ id, kind: 'work-planned', by: who, about, body: { ...body, station } });
+      },
+    }),
+    operation({
+      method: 'post',
+      path: '/stations/{station}/work/done',
+      summary: 'Work was done: the baseline of its zones begins anew',
+      guards,
+      body: z.strictObject({ ...job, doneMs: z.number().int().nonnegative() }),
+      answer: 'number of the entry',
+      handle: ({ params, body: { id, by: who, ...body } }) => {
+        const station = params['station'] ?? '';
+        const about = { station, work: body.work };
+        return send({ id, kind: 'work-done', by: who, about, body: { ...body, station } });
+      },
+    }),
+    operation({
+      method: 'post',
+      path: '/work/{work}/close',
+      summary: 'A job is closed, by evidence or with a reason',
+      guards,
+      body: z.strictObject({
+        id: actId,
+        by,
+        evidence: z.enum(['proven', 'not-proven']),
+        note: z.string().trim().max(1000).default(''),
+      }),
+      answer: 'number of the entry',
+      handle: ({ params, body: { id, by: who, evidence, note } }) => {
+        const work = params['work'] ?? '';
+        const body = { work, evidence, note };
+        return send({ id, kind: 'work-closed', by: who, about: { work }, body });
+      },
+    }),
+  ];
+}
