@@ -158,10 +158,10 @@ export class ConditionFold {
       if (heatUp.startMs >= knownMs) found.heatUps.push({ station: station.id, heatUp });
     }
     for (const { closing } of news.closings) {
-      const { start, end, foundBy } = closing;
-      if (start.bestMs < knownMs) continue;
+      const { foundMs, start, end, foundBy } = closing;
+      if (foundMs < knownMs) continue;
       const endMs = end === null ? null : singleMs(end);
-      const stored = { startMs: start.bestMs, startLatestMs: start.latestMs, endMs, foundBy };
+      const stored = { startMs: foundMs, startLatestMs: start.latestMs, endMs, foundBy };
       found.closings.push({ station: station.id, closing: stored });
     }
   }

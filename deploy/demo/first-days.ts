@@ -8,6 +8,7 @@ import { demoStartMs, firstRecordMs, minuteMs } from './calendar.ts';
 import { Controllers } from './payload.ts';
 import { People } from './people.ts';
 import { pressesHeated } from './rooms.ts';
+import { pastStartMs, writeSixWeeks } from './six-weeks.ts';
 import { Works } from './works.ts';
 
 /** Presses are read so often in it: enough for a verdict, and done in seconds. */
@@ -30,8 +31,13 @@ export interface FirstDays {
   /** From the first record to where the demo's clock begins, unless told otherwise. */
   fromMs?: number;
   toMs?: number;
+  /** Six weeks before them too, as the works' old logger kept them. */
+  withPast?: boolean;
   tell?: (share: number, messages: number) => void;
 }
+
+/** How much of the making is the six weeks. */
+const pastShare = 0.5;
 
 /**
  * Drives the collector itself through Friday evening and Monday morning, on a clock that is stepped: what
@@ -43,13 +49,14 @@ export async function makeFirstDays({
   seed,
   fromMs = firstRecordMs,
   toMs = demoStartMs,
+  withPast = false,
   tell,
 }: FirstDays): Promise<void> {
   // Made aside and moved in when it is whole: half a history must not look like one.
   const aside = join(dataDir, 'making');
   rmSync(aside, { recursive: true, force: true });
   mkdirSync(aside, { recursive: true });
-  const clock = new SteppedClock(fromMs);
+  const clock = new SteppedClock(withPast ? pastStartMs : fromMs);
   const collector = createCollector({
     plantFile,
     dataDir: aside,
@@ -60,6 +67,11 @@ export async function makeFirstDays({
     judgeEveryMs,
     version: 'demo history',
   });
+  const past = withPast ? pastShare : 0;
+  if (withPast) {
+    writeSixWeeks({ collector, clock, seed, tell: (share) => tell?.(share * past, 0) });
+    clock.advance(fromMs - clock.nowMs());
+  }
   const works = Works.at(fromMs, { seed, pressEveryS });
   const controllers = new Controllers();
   const people = new People(collector);
@@ -78,7 +90,7 @@ export async function makeFirstDays({
     collector.step();
     people.act(clock.nowMs());
     messages += arrivals.length;
-    tell?.((clock.nowMs() - fromMs) / (toMs - fromMs), messages);
+    tell?.(past + ((1 - past) * (clock.nowMs() - fromMs)) / (toMs - fromMs), messages);
   }
   await collector.stop();
   for (const name of readdirSync(aside)) renameSync(join(aside, name), join(dataDir, name));

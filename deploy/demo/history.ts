@@ -24,6 +24,7 @@ if (values.data === undefined || !Number.isInteger(seed)) {
     dataDir: resolve(values.data),
     plantFile: resolve(values.plant),
     seed,
+    withPast: true,
     tell: (share, messages) => {
       const percent = Math.floor(100 * share);
       if (percent < toldPercent + 5) return;

@@ -160,6 +160,7 @@ export class ClosingFinder {
       ({ last: newest }) => (newest?.c ?? -Infinity) >= this.#hotC,
     );
     const closing: Closing = {
+      foundMs: start.bestMs,
       start,
       end: null,
       endEarliestMs: start.latestMs,

@@ -32,6 +32,8 @@ export const recoveredK = 2;
 
 /** One cycle of a station, with or without somebody's word for it. */
 export interface Closing {
+  /** Best start when it was first told: its name, which stays whatever else is heard [ms]. */
+  foundMs: number;
   start: Between;
   /** Null while it is closed, and where nothing tells its end. */
   end: Between | null;

@@ -15,10 +15,10 @@ export interface Edge {
 }
 
 /**
- * A press that lets steam off opens for seconds and goes on: shorter than this is the same closing [ms].
- * Common practice, no source.
+ * A press that lets steam off opens for seconds and goes on: what cannot have been longer than this is the
+ * same closing [ms]. Common practice, no source.
  */
-export const breathMs = 15_000;
+export const breathMs = 20_000;
 
 /**
  * Edges of a signal with two states.
@@ -61,8 +61,8 @@ export class EdgeWatch {
     this.#state = 'closed';
     if (was === 'open') return [{ to: 'closed', at: between(before, tMs) }];
     if (was !== 'perhaps' || this.#opened === null) return [];
-    // Two readings of a slow logger with an opening between them: longer than a breath is no breath.
-    if (before - this.#opened.earliestMs <= breathMs) return [];
+    // A slow logger may have seen one reading of a whole opening: what may have been longer is no breath.
+    if (tMs - this.#opened.earliestMs <= breathMs) return [];
     return [
       { to: 'open', at: this.#opened },
       { to: 'closed', at: between(before, tMs) },

@@ -137,7 +137,7 @@ export class StationCycles {
   }
 
   #takeTold({ what, closing }: Told, news: CycleNews): void {
-    const atMs = closing.start.bestMs;
+    const atMs = closing.foundMs;
     if (what === 'opened') {
       for (const watch of this.#pressures.values()) {
         const row = closing.end === null ? null : watch.decay(closing.start, closing.end);
@@ -168,7 +168,7 @@ export class StationCycles {
         this.#told.add(dip);
         this.#open.push({ dip, closing });
         const { point, levelC: value } = dip;
-        const atMs = closing.start.bestMs;
+        const atMs = closing.foundMs;
         news.features.push({ feature: 'hold-level', point, atMs, value, startC: null });
       }
     }
@@ -176,7 +176,7 @@ export class StationCycles {
       const { point, levelC, bottomC, recoveredMs, start } = dip;
       const over = recoveredMs !== null || nowMs - start.bestMs > longestDipMs;
       if (!over) return true;
-      const atMs = closing.start.bestMs;
+      const atMs = closing.foundMs;
       const row = { point, atMs, startC: null };
       news.features.push({ ...row, feature: 'dip-depth', value: levelC - bottomC });
       if (recoveredMs !== null) {
