@@ -6,6 +6,7 @@ import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { LoadOpened } from '@setwell/shared-models/record/bodies';
 import { plannedC } from '@setwell/shared-models/score/weigh';
 import { scoreInput } from '../judge/score-input.ts';
+import { Fittings } from '../judge/fittings.ts';
 import type { LedgerFold } from '../judge/ledger-fold.ts';
 import type { Ledger } from '../ledger/shape.ts';
 
@@ -30,12 +31,14 @@ export class ProvingLimits {
   readonly #plant: Plant;
   readonly #fold: LedgerFold;
   readonly #ledger: Ledger;
+  readonly #fittings: Fittings;
   readonly #limits = new Map<string, Limit>();
   readonly #wanted = new Set<string>();
 
   constructor(plant: Plant, fold: LedgerFold, ledger: Ledger) {
     this.#plant = plant;
     this.#fold = fold;
+    this.#fittings = new Fittings(fold.instruments);
     this.#ledger = ledger;
   }
 
@@ -134,6 +137,6 @@ export class ProvingLimits {
       weights: null,
       model: { number: null, sha256: null },
     };
-    return scoreInput(this.#plant, opened, recipe, marks, null, nowMs);
+    return scoreInput(this.#fittings.fit(this.#plant), opened, recipe, marks, null, nowMs);
   }
 }
