@@ -61,6 +61,10 @@ const later: { match: RegExp; load: () => Promise<Screen> }[] = [
     match: /^\/sensors\/([^/]+)$/,
     load: async () => (await import('./screens/sensor.tsx')).SensorScreen,
   },
+  {
+    match: /^\/heat-up(?:\/([^/]+))?$/,
+    load: async () => (await import('./heat-up/heat-up.tsx')).HeatUpScreen,
+  },
   { match: /^\/sensors$/, load: async () => (await import('./screens/sensors.tsx')).SensorsScreen },
 ];
 

@@ -30,6 +30,7 @@ import { isWall } from './wall.ts';
 const tabs = [
   { to: '/', key: 'nav.floor' },
   { to: '/lots', key: 'nav.lots' },
+  { to: '/heat-up', key: 'nav.heatUp' },
   { to: '/calls', key: 'nav.calls' },
   { to: '/records', key: 'nav.records' },
   { to: '/sensors', key: 'nav.sensors' },

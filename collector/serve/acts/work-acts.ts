@@ -1,7 +1,6 @@
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { z } from 'zod';
-import type { Clock } from '../../clock.ts';
 import type { GivenAct } from './act.ts';
 import { aboutOf, recorded, type RecordedActParts } from './recorded-act.ts';
 import { parsed, refused } from './refused.ts';
@@ -39,7 +38,6 @@ const aheadMs = 10_000;
 
 export interface WorkActParts extends RecordedActParts {
   plant: Plant;
-  clock: Pick<Clock, 'nowMs'>;
 }
 
 /** Work planned, done or closed at a station. @throws ActRefused */

@@ -4,6 +4,7 @@ import { floor } from './de/floor.ts';
 import { frame } from './de/frame.ts';
 import { health } from './de/health.ts';
 import { handover } from './de/handover.ts';
+import { heatUp } from './de/heat-up.ts';
 import { load } from './de/load.ts';
 import { lots } from './de/lots.ts';
 import { people } from './de/people.ts';
@@ -33,4 +34,5 @@ export const de: Record<MessageKey, string> = {
   ...sensor,
   ...people,
   ...health,
+  ...heatUp,
 };

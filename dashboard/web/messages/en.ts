@@ -4,6 +4,7 @@ import { floor } from './en/floor.ts';
 import { frame } from './en/frame.ts';
 import { health } from './en/health.ts';
 import { handover } from './en/handover.ts';
+import { heatUp } from './en/heat-up.ts';
 import { load } from './en/load.ts';
 import { lots } from './en/lots.ts';
 import { people } from './en/people.ts';
@@ -33,6 +34,7 @@ export const en = {
   ...sensor,
   ...people,
   ...health,
+  ...heatUp,
 };
 
 export type MessageKey = keyof typeof en;

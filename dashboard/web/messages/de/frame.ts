@@ -23,6 +23,7 @@ export const frame: Record<keyof typeof original, string> = {
 
   'nav.label': 'Seiten',
   'nav.floor': 'Halle',
+  'nav.heatUp': 'Aufheizen',
   'nav.calls': 'Rufe',
   'nav.lots': 'Lose',
   'nav.sensors': 'Fühler',

@@ -21,6 +21,7 @@ export const frame = {
 
   'nav.label': 'Screens',
   'nav.floor': 'Floor',
+  'nav.heatUp': 'Heat-up',
   'nav.calls': 'Calls',
   'nav.lots': 'Lots',
   'nav.sensors': 'Sensors',

@@ -1,0 +1,300 @@
+import './heat-up.css';
+import type { FaceHistory, HeatUpReport, StationHeat } from '@setwell/shared-models/api/heat-up';
+import type { FeatureName } from '@setwell/shared-models/condition/feature';
+import { useComputed } from '@preact/signals';
+import { useState } from 'preact/hooks';
+import { useAsked } from '../asked.ts';
+import { say, sayAny } from '../language.ts';
+import { nowMs, wallNowMs } from '../live.ts';
+import { clock, clockFrom, day, number, temperatureText } from '../phrase.ts';
+import { Curve } from './curve.tsx';
+import { Dots } from './dots.tsx';
+import { GoesNextBox } from './goes-next.tsx';
+import { Platens } from './platens.tsx';
+import { faceOf, featureText, unitText, valueText } from './words.ts';
+import { WorkJobs } from './work.tsx';
+
+/** Stations are asked anew so often [ms]: a heat-up moves by the minute. */
+const everyMs = 5_000;
+/** A difference that nobody plans by is no difference [min]. */
+const asUsualMin = 2;
+const leastUsual = 10;
+
+const shownFeatures: FeatureName[] = [
+  'minutes-to-ready',
+  'hold-level',
+  'recovery',
+  'rate-at-100',
+  'overshoot',
+  'dip-depth',
+  'idle-loss',
+  'open-circuits',
+];
+const roomFeatures: FeatureName[] = ['day-level', 'day-swing'];
+
+/** When it is or was ready, in one sentence; the clock first. */
+function readyText({ newest, readyC, kind }: HeatUpReport): string {
+  if (readyC === null) {
+    return say(kind === 'press' || kind === 'oven' ? 'heat.noReadyC' : 'heat.unheated');
+  }
+  const { startMs, readyMs, usuallyReadyMs, share, interrupted } = newest;
+  if (startMs === null) return say('heat.none');
+  if (interrupted !== null) {
+    return say('heat.interrupted', { because: sayAny(`heat.because.${interrupted}`, interrupted) });
+  }
+  if (readyMs === null) {
+    const percent = Math.round(100 * (share ?? 0));
+    return usuallyReadyMs === null
+      ? say('heat.heating', { percent })
+      : say('heat.heatingUsual', { percent, clock: clock(usuallyReadyMs) });
+  }
+  if (usuallyReadyMs === null) return say('heat.readyAlone', { clock: clock(readyMs) });
+  const laterMin = Math.round((readyMs - usuallyReadyMs) / 60_000);
+  const values = { clock: clock(readyMs), min: Math.abs(laterMin) };
+  if (Math.abs(laterMin) < asUsualMin) return say('heat.readyUsual', values);
+  return say(laterMin > 0 ? 'heat.readyLater' : 'heat.readyEarlier', values);
+}
+
+/** The slow one, and the one that weakens. */
+function behindText(report: HeatUpReport): string {
+  const { newest, faces } = report;
+  const weak = faces.find(({ state }) => state === 'weakens');
+  const words: string[] = [];
+  if (newest.lastPoint !== null) {
+    const key = newest.readyMs === null ? 'heat.lastHeating' : 'heat.last';
+    words.push(say(key, { face: faceOf(newest.lastPoint, faces) }));
+  }
+  if (weak?.because != null && weak.sinceMs !== null) {
+    const face = faceOf(weak.point, faces);
+    words.push(
+      say('heat.weakens', { face, day: day(weak.sinceMs), feature: featureText(weak.because) }),
+    );
+  }
+  return words.join(' ');
+}
+
+function Sentence({ report }: { report: HeatUpReport }) {
+  const { newest, title, heatUps, readyC, readUpTo } = report;
+  const { startMs, startC } = newest;
+  const today = startMs !== null && day(startMs) === day(report.nowMs);
+  return (
+    <div class="sentence">
+      {startMs !== null && (
+        <p class={today ? '' : 'not-today'}>
+          {!today && <>{say('heat.notToday')} </>}
+          {say('heat.start', {
+            station: title,
+            day: day(startMs),
+            clock: clock(startMs),
+            temperature: temperatureText(startC ?? 0, 0),
+          })}
+        </p>
+      )}
+      <p role="status">
+        <b>{readyText(report)}</b> {behindText(report)}
+      </p>
+      {readyC !== null && heatUps < leastUsual && <p>{say('heat.few', { n: heatUps })}</p>}
+      {readUpTo < 0.999 && <p>{say('heat.reading', { percent: Math.floor(100 * readUpTo) })}</p>}
+    </div>
+  );
+}
+
+/** One line a station, so that a hall sees what it waits for: its clock, and the way it has to go. */
+function StationLines({ lines, chosen }: { lines: StationHeat[]; chosen: string }) {
+  return (
+    <nav class="station-lines" aria-label={say('heat.stations')}>
+      {lines.map(({ station, readyC, heating, worst }) => (
+        <a
+          key={station}
+          href={`/heat-up/${station}`}
+          aria-current={station === chosen ? 'page' : undefined}
+          class={worst === 'weakens' ? 'weak' : ''}
+        >
+          <b class="id">{station}</b>
+          <span class="num">
+            {readyC === null
+              ? '–'
+              : heating.readyMs !== null
+                ? say('heat.ready', { clock: clockFrom(heating.readyMs, nowMs.value) })
+                : heating.share !== null
+                  ? `${number(100 * heating.share, 0)} %`
+                  : '–'}
+          </span>
+          <span class="way" aria-hidden="true">
+            <span
+              style={{ width: `${100 * (heating.readyMs !== null ? 1 : (heating.share ?? 0))}%` }}
+            />
+          </span>
+        </a>
+      ))}
+    </nav>
+  );
+}
+
+function Figures({ report }: { report: HeatUpReport }) {
+  const { figures } = report;
+  if (figures.length === 0) return null;
+  return (
+    <section class="section">
+      <h2>{say('heat.figures')}</h2>
+      <ul class="figures num">
+        {figures.map(({ feature, point, newest, usual, state }) => (
+          <li key={`${feature} ${point}`}>
+            {featureText(feature)} {point === report.station ? '' : point}{' '}
+            <b>
+              {newest === null ? '–' : `${valueText(feature, newest.value)} ${unitText(feature)}`}
+            </b>{' '}
+            <small>
+              {usual === null
+                ? say('heat.noUsual')
+                : say('heat.usual', {
+                    low: valueText(feature, usual.low),
+                    high: valueText(feature, usual.high),
+                  })}
+              {state === 'weakens' ? ' ▲' : ''}
+            </small>
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+/** What else the stop has to know: certificates, heat-ups that do not count, closings, proposed limits. */
+function Lists({ report }: { report: HeatUpReport }) {
+  const { due, excluded, closings, proposals, faces } = report;
+  return (
+    <>
+      {due.length > 0 && (
+        <section class="section">
+          <h2>{say('heat.due')}</h2>
+          {due.map(({ point, certificate, due: ends }) => (
+            <p key={point}>
+              {say('heat.due.line', { point, certificate, day: day(Date.parse(ends)) })}
+            </p>
+          ))}
+        </section>
+      )}
+      {excluded.length > 0 && (
+        <section class="section">
+          <h2>{say('heat.excluded')}</h2>
+          {excluded.map(({ point, startMs, because }) => (
+            <p key={`${point} ${String(startMs)}`}>
+              {faceOf(point, faces)} · {clockFrom(startMs, 0)} ·{' '}
+              {sayAny(`heat.because.${because}`, because)}
+            </p>
+          ))}
+        </section>
+      )}
+      {closings.length > 0 && (
+        <section class="section no-print">
+          <h2>{say('heat.closings')}</h2>
+          {closings.slice(0, 6).map(({ startMs, endMs, foundBy }) => (
+            <p key={startMs} class="num">
+              {say('heat.closings.line', {
+                day: day(startMs),
+                from: clock(startMs),
+                to: endMs === null ? say('heat.notYet') : clock(endMs),
+                by: sayAny(`heat.by.${foundBy}`, foundBy),
+              })}
+            </p>
+          ))}
+        </section>
+      )}
+      {proposals.length > 0 && (
+        <section class="section no-print">
+          <h2>{say('heat.proposals')}</h2>
+          {proposals.map(({ key, value, seen, cycles }) => (
+            <p key={key} class="num">
+              <code>
+                {say('heat.proposals.line', { key, value, seen: number(seen, 1), n: cycles })}
+              </code>
+            </p>
+          ))}
+          <small>{say('heat.proposals.hint')}</small>
+        </section>
+      )}
+    </>
+  );
+}
+
+/** One face: today over its past, and one dot a cycle of the feature that is looked at. */
+function Face({ report, point, turn }: { report: HeatUpReport; point: string; turn: number }) {
+  const all = report.readyC === null ? roomFeatures : shownFeatures;
+  const weak = report.faces.find((face) => face.point === point)?.because ?? null;
+  const [chosen, setChosen] = useState<FeatureName | null>(null);
+  const feature = chosen ?? (weak !== null && all.includes(weak) ? weak : (all[0] ?? 'day-level'));
+  const address = `/heat-ups/${report.station}/${point}?feature=${feature}`;
+  const { value: history, error } = useAsked<FaceHistory>(address, turn);
+  const face = faceOf(point, report.faces);
+  return (
+    <div class="face">
+      {error !== null && <p class="refused">{error.message}</p>}
+      {history !== null && report.readyC !== null && <Curve history={history} face={face} />}
+      <div class="choices no-print" role="group" aria-label={say('heat.dots', { feature: face })}>
+        {all.map((each) => (
+          <button key={each} aria-pressed={each === feature} onClick={() => setChosen(each)}>
+            {featureText(each)}
+          </button>
+        ))}
+      </div>
+      {history === null ? <p>…</p> : <Dots history={history} face={face} />}
+    </div>
+  );
+}
+
+function Report({ station, turn }: { station: string; turn: number }) {
+  const { value: report, error } = useAsked<HeatUpReport>(`/heat-ups/${station}`, turn);
+  const [asked, setAsked] = useState<string | null>(null);
+  if (report === null) return <p class="pad">{error === null ? '…' : error.message}</p>;
+  const known = report.faces.some((face) => face.point === asked);
+  const point =
+    (known ? asked : null) ??
+    report.goesNext?.point ??
+    report.newest.lastPoint ??
+    report.faces[0]?.point ??
+    null;
+  return (
+    <>
+      {error !== null && <p class="refused">{error.message}</p>}
+      <Sentence report={report} />
+      <div class="heat-cols">
+        <div>
+          <Platens report={report} chosen={point} choose={setAsked} />
+          <GoesNextBox report={report} />
+          <div class="note">
+            <p>{say('heat.lockout')}</p>
+          </div>
+          <button class="no-print" onClick={() => print()}>
+            {say('heat.print')}
+          </button>
+        </div>
+        <div>
+          {point !== null && <Face key={point} report={report} point={point} turn={turn} />}
+          <div class="heat-lists">
+            <Figures report={report} />
+            <WorkJobs report={report} />
+            <Lists report={report} />
+          </div>
+        </div>
+      </div>
+    </>
+  );
+}
+
+/** When is it ready, which zone weakens, what goes next; and the work that proves a repair. */
+export function HeatUpScreen({ name }: { name: string }) {
+  const turn = useComputed(() => Math.floor(wallNowMs.value / everyMs));
+  const { value, error } = useAsked<{ stations: StationHeat[] }>('/heat-ups', turn.value);
+  const lines = value?.stations ?? [];
+  const first = lines.find(({ worst }) => worst === 'weakens') ?? lines[0];
+  const station = name === '' ? (first?.station ?? null) : name;
+  return (
+    <div class="heat">
+      <h1 class="spoken">{say('heat.title')}</h1>
+      {error !== null && <p class="refused">{error.message}</p>}
+      <StationLines lines={lines} chosen={station ?? ''} />
+      {station !== null && <Report key={station} station={station} turn={turn.value} />}
+    </div>
+  );
+}

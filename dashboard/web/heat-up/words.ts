@@ -1,0 +1,64 @@
+import type { FaceCell } from '@setwell/shared-models/api/heat-up';
+import { features, type FeatureName } from '@setwell/shared-models/condition/feature';
+import type { FacePlace } from '@setwell/shared-models/condition/face-layout';
+import { shownDegrees, shownDifference, degrees } from '../degrees.ts';
+import { say } from '../language.ts';
+import { differenceUnit, number } from '../phrase.ts';
+
+type Unit = (typeof features)[FeatureName]['unit'];
+
+/** Digits that a value of this unit can use. */
+const digitsOf: Record<Unit, number> = {
+  min: 1,
+  K: 1,
+  '°C': 1,
+  'K/min': 2,
+  '%': 0,
+  A: 1,
+  'bar/min': 2,
+  count: 2,
+};
+
+/** Left, upper: as one who stands in front of it says it. */
+export function faceText({ zone, row, rows }: Pick<FacePlace, 'zone' | 'row' | 'rows'>): string {
+  if (rows === 1) return zone;
+  const named = rows === 2 ? (row === 0 ? 'upper' : 'lower') : null;
+  const words = named === null ? say('heat.row.n', { n: row + 1 }) : say(`heat.row.${named}`);
+  return say('heat.face', { zone, row: words });
+}
+
+export function faceOf(point: string, faces: readonly FaceCell[]): string {
+  const face = faces.find((each) => each.point === point);
+  return face === undefined ? point : faceText(face);
+}
+
+export const featureText = (feature: FeatureName): string => say(`heat.feature.${feature}`);
+
+/** The number alone, in the device's degrees. */
+export function valueText(feature: FeatureName, value: number, more = 0): string {
+  const { unit } = features[feature];
+  const shown =
+    unit === '°C' ? shownDegrees(value) : isDifference(unit) ? shownDifference(value) : value;
+  return number(shown, digitsOf[unit] + more);
+}
+
+/** A change of the feature: of a temperature it is a difference. */
+export function changeText(feature: FeatureName, value: number): string {
+  const { unit } = features[feature];
+  const shown = unit === '°C' || isDifference(unit) ? shownDifference(value) : value;
+  const sign = shown > 0 ? '+' : shown < 0 ? '−' : '';
+  return `${sign}${number(Math.abs(shown), Math.max(1, digitsOf[unit] + 1))}`;
+}
+
+const isDifference = (unit: Unit): boolean => unit === 'K' || unit === 'K/min';
+
+export function unitText(feature: FeatureName): string {
+  const { unit } = features[feature];
+  if (unit === '°C') return degrees.value;
+  if (unit === 'K') return differenceUnit();
+  return unit === 'K/min' ? `${differenceUnit()}/min` : unit === 'count' ? '' : unit;
+}
+
+export function changeUnit(feature: FeatureName): string {
+  return features[feature].unit === '°C' ? differenceUnit() : unitText(feature);
+}
