@@ -68,6 +68,8 @@ export function webPage(
       '/handover',
       '/scanner',
       '/act-card/{*rest}',
+      '/heat-up',
+      '/heat-up/{*rest}',
       '/sensors',
       '/settings',
     ],

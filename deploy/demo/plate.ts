@@ -47,6 +47,8 @@ export class Plate {
    */
   advance(setC: number | null, roomC: number, drawnWPerM2: number, stepS: number): void {
     const { faces, skinJPerM2K, coreJPerM2K, coreToSkinWPerM2K, heaterWPerM2 } = this.#nature;
+    // A controller that is switched on begins with nothing added up.
+    if (setC === null) this.#integralKS = 0;
     this.output = setC === null ? 0 : this.#control(setC + this.#nature.offsetK, stepS);
     const toSkin = coreToSkinWPerM2K * (this.#coreC - this.tempC);
     const lost = this.#nature.lossWPerM2K * (this.tempC - roomC);

@@ -42,7 +42,7 @@ export interface CauseInput {
 /** What each cause shows at the faces it is about. */
 const signs: Record<Exclude<Cause, 'supply' | 'side' | 'hydraulics'>, FeatureName[]> = {
   heater: ['minutes-to-ready', 'rate-at-100', 'hold-level'],
-  seat: ['recovery', 'overshoot'],
+  seat: ['recovery'],
   power: ['recovery', 'dip-depth'],
   'loose-element': ['open-circuits'],
   lagging: ['idle-loss', 'output-at-hold'],

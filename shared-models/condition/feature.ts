@@ -15,7 +15,7 @@ export const features = {
   'rate-at-100': { unit: 'K/min', worse: 'less', per: 'heat-up' },
   /** Of a first-order approach fitted to the whole curve. */
   'time-constant': { unit: 'min', worse: 'more', per: 'heat-up' },
-  overshoot: { unit: 'K', worse: 'more', per: 'heat-up' },
+  overshoot: { unit: 'K', worse: null, per: 'heat-up' },
   /** From ready until it stays within 1 K of where it settles; it jumps from swing to swing, and is not judged. */
   settling: { unit: 'min', worse: null, per: 'heat-up' },
   /** Greatest less least face of the station when the last one was ready and had settled. */

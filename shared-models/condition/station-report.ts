@@ -116,6 +116,19 @@ function conditionsOf(point: string, series: Series, input: ReportInput): Featur
   });
 }
 
+/** What a zone is judged by; the others tell why, and of what the charge was. */
+const judgedFeatures: FeatureName[] = [
+  'minutes-to-ready',
+  'rate-at-60',
+  'rate-at-100',
+  'hold-level',
+  'recovery',
+  'ripple',
+  'open-circuits',
+  'idle-loss',
+  'day-swing',
+];
+
 /** What weakens most, in its own scatter: features of different units have nothing else in common. */
 function severity({ state, newest, usual }: FeatureCondition): number {
   if (state !== 'weakens' || newest === null || usual === null) return 0;
@@ -137,7 +150,7 @@ function cellOf(
 ): FaceCell {
   const own = conditions.filter((each) => each.point === point);
   const find = (feature: FeatureName) => own.find((each) => each.feature === feature) ?? null;
-  const judged = own.filter(({ feature }) => feature !== 'settling');
+  const judged = own.filter(({ feature }) => judgedFeatures.includes(feature));
   const worst = worstOf(judged);
   const minutes = find('minutes-to-ready');
   const hold = find('hold-level') ?? find('day-level');
@@ -233,7 +246,11 @@ function goesNext(
   { costOf }: ReportInput,
 ): GoesNext | null {
   const weakening = conditions.filter(
-    (each) => faces.has(each.point) && each.state === 'weakens' && each.trend !== null,
+    (each) =>
+      faces.has(each.point) &&
+      each.state === 'weakens' &&
+      each.trend !== null &&
+      judgedFeatures.includes(each.feature),
   );
   const options = weakening.map((condition): GoesNext => {
     const level = condition.feature === 'hold-level' ? condition.newest?.value : undefined;

@@ -36,15 +36,18 @@ export const leastJudgedRows = 20;
 const mostTrendRows = 400;
 const weekMs = 7 * 86_400_000;
 
-/** Below it a scatter is the resolution of what was read, not the zone's; in each feature's unit. */
+/**
+ * Below it a scatter is that of reading now and then, and another one as soon as a point is read more
+ * often; in each feature's unit. Common practice, no source.
+ */
 const leastSigma = {
-  min: 0.05,
-  K: 0.05,
-  '°C': 0.05,
-  'K/min': 0.02,
-  '%': 0.3,
-  A: 0.1,
-  'bar/min': 0.02,
+  min: 0.15,
+  K: 0.15,
+  '°C': 0.1,
+  'K/min': 0.05,
+  '%': 0.5,
+  A: 0.2,
+  'bar/min': 0.05,
   count: 0.5,
 };
 
