@@ -115,18 +115,21 @@ export class ConditionFold {
     const found: Found = { features: [], heatUps: [], closings: [] };
     for (const batch of batches) {
       for (const reading of batch.readings) this.#take(reading, found);
+      if (batch.seq > this.#standing.seq) this.#noteQuiet(batch.seq);
     }
     this.#seq = newest.seq;
     this.#tellRooms(found);
-    for (const watched of this.#watched) {
-      if (!watched.cycles.quiet || this.#seq <= this.#standing.seq) continue;
-      this.#standing.quiet.set(watched.station.id, { seq: this.#seq, ms: this.#heardMs });
-    }
     const marks = newest.receivedMs - this.#markedMs >= markEveryMs;
     if (marks) this.#markedMs = newest.receivedMs;
     this.#standing.seq = Math.max(this.#standing.seq, this.#seq);
     this.#store.save(found, this.#standing, marks ? newest.receivedMs : null);
     return batches.length === mostBatches;
+  }
+
+  #noteQuiet(seq: number): void {
+    for (const { station, cycles } of this.#watched) {
+      if (cycles.quiet) this.#standing.quiet.set(station.id, { seq, ms: this.#heardMs });
+    }
   }
 
   #take({ point, t, v, quality, ahead }: Reading, found: Found): void {

@@ -23,7 +23,7 @@ import { WorkList } from './work-list.ts';
 /** Batches read at a stretch, in some 20 ms, before intake has its turn. */
 const batchesAtOnce = 40;
 /** And so long at most in one look of the judge [ms of wall time]. */
-const mostAtOnceMs = 25;
+const mostAtOnceMs = 40;
 /** What a look back goes back to: heat-ups of more than a year, charges of a quarter [ms]. */
 const heatUpsBackMs = 400 * 86_400_000;
 const closingsListed = 40;

@@ -9,7 +9,7 @@ export const pastDays = { first: -39, last: 0 };
 export const heaterChanged = {
   station: 'press-2',
   points: ['p2-seat-l'],
-  plannedMs: atClock(-13, 10.5),
+  plannedMs: atClock(-14, 10.5),
   doneMs: atClock(-11, 4.5),
 };
 

@@ -3,6 +3,7 @@ import { features } from './feature.ts';
 import type { FeatureName, FeatureRow } from './feature.ts';
 import { likeStart } from './like-start.ts';
 import { runsOf } from './run.ts';
+import { leastSigma } from './zone-condition.ts';
 
 /** What a feature was before the work and is after it. */
 export interface RepairEvidence {
@@ -55,9 +56,9 @@ export function repairEvidence(rows: readonly FeatureRow[], doneMs: number): Rep
     studentT(Math.min(was.length, is.length) - 1) * Math.sqrt(variance(was) + variance(is));
   const difference = afterMean - beforeMean;
   const [low, high] = [difference - half, difference + half];
-  const { worse } = features[feature];
+  const { worse, unit } = features[feature];
   const sign = worse === 'more' ? 1 : -1;
-  const moved = worse !== null && low * high > 0;
+  const moved = worse !== null && low * high > 0 && Math.abs(difference) > leastSigma[unit];
   const says = !moved ? 'same' : difference * sign < 0 ? 'better' : 'worse';
   return { ...evidence, difference, low, high, says };
 }

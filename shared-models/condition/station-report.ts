@@ -210,7 +210,7 @@ function newestHeatUp(input: ReportInput, series: Series): HeatedNow {
     null,
   );
   const readyMs = unready.length > 0 ? null : slowest.readyMs;
-  const usualMin = usualMinutes(layout, series, startC);
+  const usualMin = usualMinutes(input, series, startC);
   const c = coldest === null ? null : (nowC.get(coldest.point) ?? null);
   return {
     startMs,
@@ -227,9 +227,16 @@ function newestHeatUp(input: ReportInput, series: Series): HeatedNow {
 }
 
 /** Minutes until the slowest face was ready, as they usually are after such a start; the first of them count. */
-function usualMinutes(layout: readonly FacePlace[], series: Series, startC: number): number | null {
+function usualMinutes(
+  { layout, work }: ReportInput,
+  series: Series,
+  startC: number,
+): number | null {
   const each = layout.flatMap(({ point }) => {
-    const rows = series.get(`minutes-to-ready ${point}`) ?? [];
+    const restartMs = restartsOf(point, work).reduce((a, b) => Math.max(a, b), -Infinity);
+    const all = series.get(`minutes-to-ready ${point}`) ?? [];
+    const since = all.filter(({ atMs }) => atMs >= restartMs);
+    const rows = since.length < leastUsualRows ? all : since;
     if (rows.length < leastUsualRows) return [];
     const first = rows.slice(0, 20);
     const alike = likeStart([...first, { ...(first[0] as FeatureRow), value: 0, startC }], 20);

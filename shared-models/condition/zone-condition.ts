@@ -40,7 +40,7 @@ const weekMs = 7 * 86_400_000;
  * Below it a scatter is that of reading now and then, and another one as soon as a point is read more
  * often; in each feature's unit. Common practice, no source.
  */
-const leastSigma = {
+export const leastSigma = {
   min: 0.15,
   K: 0.15,
   '°C': 0.1,

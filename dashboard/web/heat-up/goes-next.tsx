@@ -38,7 +38,7 @@ export function GoesNextBox({ report }: { report: HeatUpReport }) {
   const cost = goesNext === null ? null : costText(goesNext);
   const named = (points: readonly string[]) => points.map((p) => faceOf(p, faces)).join(', ');
   return (
-    <section class="section next">
+    <section class="section goes-next">
       <h2>
         {goesNext === null
           ? say('heat.next.none')

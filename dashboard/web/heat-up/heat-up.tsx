@@ -11,7 +11,7 @@ import { Curve } from './curve.tsx';
 import { Dots } from './dots.tsx';
 import { GoesNextBox } from './goes-next.tsx';
 import { Platens } from './platens.tsx';
-import { faceOf, featureText, unitText, valueText } from './words.ts';
+import { faceFirst, faceOf, featureText, unitText, valueText } from './words.ts';
 import { WorkJobs } from './work.tsx';
 
 /** Stations are asked anew so often [ms]: a heat-up moves by the minute. */
@@ -62,10 +62,10 @@ function behindText(report: HeatUpReport): string {
   const words: string[] = [];
   if (newest.lastPoint !== null) {
     const key = newest.readyMs === null ? 'heat.lastHeating' : 'heat.last';
-    words.push(say(key, { face: faceOf(newest.lastPoint, faces) }));
+    words.push(say(key, { face: faceFirst(newest.lastPoint, faces) }));
   }
   if (weak?.because != null && weak.sinceMs !== null) {
-    const face = faceOf(weak.point, faces);
+    const face = faceFirst(weak.point, faces);
     words.push(
       say('heat.weakens', { face, day: day(weak.sinceMs), feature: featureText(weak.because) }),
     );
@@ -226,7 +226,7 @@ function Face({ report, point, turn }: { report: HeatUpReport; point: string; tu
   const feature = chosen ?? (weak !== null && all.includes(weak) ? weak : (all[0] ?? 'day-level'));
   const address = `/heat-ups/${report.station}/${point}?feature=${feature}`;
   const { value: history, error } = useAsked<FaceHistory>(address, turn);
-  const face = faceOf(point, report.faces);
+  const face = faceFirst(point, report.faces);
   return (
     <div class="face">
       {error !== null && <p class="refused">{error.message}</p>}

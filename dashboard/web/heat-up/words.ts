@@ -27,6 +27,12 @@ export function faceText({ zone, row, rows }: Pick<FacePlace, 'zone' | 'row' | '
   return say('heat.face', { zone, row: words });
 }
 
+/** The same where a sentence begins with it. */
+export function faceFirst(point: string, faces: readonly FaceCell[]): string {
+  const text = faceOf(point, faces);
+  return text.slice(0, 1).toUpperCase() + text.slice(1);
+}
+
 export function faceOf(point: string, faces: readonly FaceCell[]): string {
   const face = faces.find((each) => each.point === point);
   return face === undefined ? point : faceText(face);
