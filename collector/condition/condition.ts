@@ -10,7 +10,6 @@ import { usualCurve } from '@setwell/shared-models/condition/usual-curve';
 import { featureCondition, leastJudgedRows } from '@setwell/shared-models/condition/zone-condition';
 import type { Station } from '@setwell/shared-models/plant/plant';
 import type { Entry } from '@setwell/shared-models/record/entry';
-import { silentAfterMs } from '../judge/station-condition.ts';
 import type { Collected, Part } from '../part.ts';
 import { unknown } from '../serve/refused.ts';
 import type { Asked, Route } from '../serve/route.ts';
@@ -112,13 +111,14 @@ export class Condition implements Part {
     const silentSinceMs = new Map<string, number>();
     const controlled = new Set<string>();
     const due: HeatUpReport['due'] = [];
+    const heard = new Map(this.#collected.pointsNow().map((each) => [each.point, each]));
     for (const { point } of layout) {
       const sensor = plant.sensors.get(point);
       const newest = this.#fold.newestC(point);
       if (newest !== null) nowC.set(point, newest.c);
-      if (newest !== null && nowMs - newest.t > silentAfterMs(sensor)) {
-        silentSinceMs.set(point, newest.t);
-      }
+      // By what has come in, not by how far the past has been read.
+      const silent = heard.get(point)?.silentSinceMs ?? null;
+      if (silent !== null) silentSinceMs.set(point, silent);
       if (sensor?.role === 'control') controlled.add(point);
       const { certificate, due: ends } = sensor?.calibration ?? {};
       if (certificate !== undefined && ends !== undefined && Date.parse(ends) < nowMs + dueMs) {

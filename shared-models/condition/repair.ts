@@ -23,6 +23,8 @@ export interface RepairEvidence {
 const mostBefore = 10;
 const mostAfter = 10;
 const leastAfter = 3;
+/** A change of less is one of how often points are read, however sure it is. */
+const noticedSigmas = 2;
 
 /**
  * Whether work has helped: heat-ups (or days of charges) after it against those before it.
@@ -58,7 +60,8 @@ export function repairEvidence(rows: readonly FeatureRow[], doneMs: number): Rep
   const [low, high] = [difference - half, difference + half];
   const { worse, unit } = features[feature];
   const sign = worse === 'more' ? 1 : -1;
-  const moved = worse !== null && low * high > 0 && Math.abs(difference) > leastSigma[unit];
+  const moved =
+    worse !== null && low * high > 0 && Math.abs(difference) > noticedSigmas * leastSigma[unit];
   const says = !moved ? 'same' : difference * sign < 0 ? 'better' : 'worse';
   return { ...evidence, difference, low, high, says };
 }
