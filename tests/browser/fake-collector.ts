@@ -29,6 +29,8 @@ export class FakeCollector {
   readonly acts: Act[] = [];
   points: PointNow[] = [];
   rejects: Reject[] = [];
+  /** By address below `/heat-ups`: `''`, `press-1`, `press-1/p1-ul`. */
+  readonly heatUps = new Map<string, unknown>();
   /** Answers an act before it is taken: a refusal, or null to take it. */
   refuse: (act: Act) => { status: number; body: object } | null = () => null;
   /** Called once an act is on the ledger: what a real judge would do next. */
@@ -126,7 +128,7 @@ export class FakeCollector {
       response.setHeader('content-type', 'application/json');
       response.end(JSON.stringify(value));
     };
-    const [, door = '', name = ''] = url.pathname.split('/').map(decodeURIComponent);
+    const [, door = '', name = '', more] = url.pathname.split('/').map(decodeURIComponent);
     const found = <T>(value: T | undefined): void => {
       if (value === undefined) response.writeHead(404).end('{}');
       else if (typeof value === 'string') response.end(value);
@@ -157,6 +159,9 @@ export class FakeCollector {
         return;
       case 'readings':
         json({ point: url.searchParams.get('point'), fromMs: 0, toMs: 0, steps: [] });
+        return;
+      case 'heat-ups':
+        found(this.heatUps.get(more === undefined ? name : `${name}/${more}`));
         return;
       case 'records':
         if (url.searchParams.get('as') === 'csv') {

@@ -1,0 +1,144 @@
+import type { FeatureRow } from '@setwell/shared-models/condition/feature';
+import type { HeatUp } from '@setwell/shared-models/condition/heat-up';
+import { stationReport } from '@setwell/shared-models/condition/station-report';
+import { featureCondition } from '@setwell/shared-models/condition/zone-condition';
+import type { FaceHistory, HeatUpReport } from '@setwell/shared-models/api/heat-up';
+import { expect, test } from 'vitest';
+import { seededNormal } from '../fixtures/seeded-normal.ts';
+import { wholeScene } from './floor-scene.ts';
+import { desk, patient, staged } from './staged.ts';
+
+const { played, see } = staged();
+const dayMs = 86_400_000;
+const firstMs = Date.UTC(2026, 0, 12, 5);
+
+const layout = ['p1-ul', 'p1-ll', 'p1-ur', 'p1-lr'].map((point, i) => ({
+  point,
+  zone: i < 2 ? 'left' : 'right',
+  row: i % 2,
+  rows: 2,
+}));
+
+/** A heat-up a day; right lower is slower each day from the 26th on. */
+function rowsOf(days: number): FeatureRow[] {
+  const normal = seededNormal(5);
+  return Array.from({ length: days }, (_, day) => day).flatMap((day) =>
+    layout.map(({ point }): FeatureRow => {
+      const slower = point === 'p1-lr' ? Math.max(0, day - 25) * 0.4 : 0;
+      const value = 35 + slower + 0.3 * normal();
+      const atMs = firstMs + day * dayMs;
+      return { feature: 'minutes-to-ready', point, atMs, value, startC: 18 };
+    }),
+  );
+}
+
+function heatUpOf(point: string, day: number, minutes: number): HeatUp {
+  const startMs = firstMs + day * dayMs;
+  const curveC = Array.from({ length: 60 }, (_, min) => 18 + 120 * (1 - Math.exp(-min / 15)));
+  const readyMs = startMs + minutes * 60_000;
+  return { point, startMs, startC: 18, readyMs, interrupted: null, curveC, done: true };
+}
+
+function reportOf(days: number, silent: string[] = []): HeatUpReport {
+  const nowMs = firstMs + (days - 1) * dayMs + 3_600_000;
+  return stationReport({
+    station: 'press-1',
+    title: 'Press 1',
+    kind: 'press',
+    nowMs,
+    readyC: 128,
+    layout,
+    controlled: new Set(),
+    rows: rowsOf(days),
+    heatUps: layout.map(({ point }) => heatUpOf(point, days - 1, point === 'p1-lr' ? 44 : 35)),
+    closings: [],
+    work: [],
+    nowC: new Map(layout.map(({ point }) => [point, 137])),
+    silentSinceMs: new Map(silent.map((point) => [point, nowMs - 600_000])),
+    due: [],
+    readUpTo: 1,
+    costOf: () => null,
+  });
+}
+
+function historyOf(days: number): FaceHistory {
+  const rows = rowsOf(days).filter(({ point }) => point === 'p1-lr');
+  return {
+    station: 'press-1',
+    point: 'p1-lr',
+    readyC: 128,
+    newest: heatUpOf('p1-lr', days - 1, 44),
+    usual: null,
+    feature: 'minutes-to-ready',
+    condition: featureCondition(rows, []),
+    dots: rows.map(({ atMs, value }) => ({ atMs, value })),
+    marks: [],
+  };
+}
+
+function set(heatUps: Map<string, unknown>, report: HeatUpReport, days: number): void {
+  const { station, title, kind, readyC, newest } = report;
+  heatUps.set('', [{ station, title, kind, readyC, heating: newest, worst: 'weakens' }]);
+  heatUps.set('press-1', report);
+  for (const { point } of layout) heatUps.set(`press-1/${point}`, { ...historyOf(days), point });
+}
+
+test.each([desk, { width: 390, height: 844 }])(
+  'Heat-up says which zone goes next and since when, and nothing is wider than a screen of %o',
+  (look) =>
+    played(wholeScene, (on) => {
+      set(on.fake.heatUps, reportOf(45), 45);
+      return see(on, look, async (page) => {
+        await page.goto(new URL('/heat-up/press-1', page.url()).href);
+        await page.getByText('Goes next: right lower').waitFor();
+        const cell = page.locator('.cell.weakens');
+        expect(await cell.count()).toBe(1);
+        expect(await cell.innerText()).toContain('44.0 min');
+        const slope = page.getByText(/minutes to ready: \+\d\.\d+ min a week \(\+\d/);
+        expect(await slope.count()).toBe(1);
+        expect(await page.locator('.dots circle').count()).toBe(45);
+        const wider = await page.evaluate(
+          () => document.documentElement.scrollWidth - window.innerWidth,
+        );
+        expect(wider).toBeLessThanOrEqual(0);
+      });
+    }),
+  patient,
+);
+
+test(
+  'Heat-up in its first weeks judges nothing, and a silent zone is never "as it was"',
+  () =>
+    played(wholeScene, (on) => {
+      set(on.fake.heatUps, reportOf(4, ['p1-ul']), 4);
+      return see(on, desk, async (page) => {
+        await page.goto(new URL('/heat-up/press-1', page.url()).href);
+        await page.getByText(/^4 heat-ups so far\./).waitFor();
+        const silent = page.locator('.cell.silent');
+        expect(await silent.innerText()).toMatch(/silent since \d\d:\d\d/);
+        expect(await page.getByText('as it was').count()).toBe(0);
+        await page.getByText('Nothing weakens.').waitFor();
+      });
+    }),
+  patient,
+);
+
+test(
+  'work that is planned is on the record with what it rests on',
+  () =>
+    played(wholeScene, (on) => {
+      set(on.fake.heatUps, reportOf(45), 45);
+      return see(on, desk, async (page) => {
+        await page.goto(new URL('/heat-up/press-1', page.url()).href);
+        await page.getByRole('button', { name: 'Plan work' }).click();
+        await page.getByLabel('Note').fill('look at rod 2');
+        await page.getByRole('banner').getByLabel('look as').selectOption('maintenance');
+        await page.getByRole('button', { name: 'Plan work' }).click();
+        await page.getByText(/^Recorded/).waitFor();
+        expect(on.fake.acts).toMatchObject([
+          { kind: 'work-planned', body: { points: ['p1-lr'], note: 'look at rod 2' } },
+        ]);
+      });
+    }),
+  patient,
+);
