@@ -1,6 +1,3 @@
-import type { Collector } from '@setwell/collector/collector';
-import type { Arrival } from '@setwell/collector/intake/intake';
-import type { SteppedClock } from '@setwell/collector/stepped-clock';
 import { atClock, firstRecordMs, isWorkingDay, minuteMs } from './calendar.ts';
 import { instruments, type Instrument } from './instruments.ts';
 import { heaterChanged, pastDays, pastPlate } from './past-plates.ts';
@@ -25,9 +22,33 @@ export const pastStartMs = atClock(pastDays.first, 3);
 /** Invented person of the demo's ledger: maintenance. */
 const maintenance = 'p-21';
 
+/** One message as a broker would hand it over. */
+interface Arrival {
+  topic: string;
+  payload: Buffer;
+  retained: boolean;
+  queued: boolean;
+  act: string | null;
+}
+
+interface JobEntry {
+  kind: 'work-planned' | 'work-done';
+  by: string;
+  about: { station: string; work: string };
+  body: object;
+  act: string;
+}
+
+/** What takes the readings, and what people enter beside them. */
+interface Taker {
+  accept(arrivals: Arrival[]): unknown;
+  append(entries: JobEntry[]): unknown;
+  step(): void;
+}
+
 export interface SixWeeks {
-  collector: Collector;
-  clock: SteppedClock;
+  collector: Taker;
+  clock: { nowMs(): number; advance(durationMs: number): void };
   seed: number;
   tell?: (share: number) => void;
 }
@@ -148,7 +169,7 @@ function say(instrument: Instrument, ms: number, told: Map<string, Told[]>, stat
 }
 
 /** The job of the fifth week, as maintenance entered it. */
-function recordWork(collector: Collector, nowMs: number): void {
+function recordWork(collector: Taker, nowMs: number): void {
   const { station, points, plannedMs, doneMs } = heaterChanged;
   const work = 'W-0031';
   const note = 'one of three rods without current';

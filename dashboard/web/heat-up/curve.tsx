@@ -37,6 +37,7 @@ function linePath(
 
 /** The newest heat-up of one face, over where those of like start lay. */
 export function Curve({ history, face }: { history: FaceHistory; face: string }) {
+  // Longer than the limit because it is one drawing: scales, then every line of it in order.
   const [ref, widthPx] = useWidth();
   const { newest, usual, readyC } = history;
   const curveC = newest?.curveC ?? [];

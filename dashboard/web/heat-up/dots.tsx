@@ -12,6 +12,7 @@ const footPx = 30;
 const headPx = 26;
 
 function Picture({ history, face }: { history: FaceHistory; face: string }) {
+  // Longer than the limit because it is one drawing: scales, then every mark of it in order.
   const [ref, widthPx] = useWidth();
   const { dots, condition, feature, marks } = history;
   const usual = condition?.usual ?? null;

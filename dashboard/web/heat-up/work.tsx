@@ -48,6 +48,7 @@ export function WorkForm({
   because: string;
   close: () => void;
 }) {
+  // Longer than the limit because it is one form: a field after the other, then what they send.
   const [what, setWhat] = useState<(typeof kinds)[number]>('heater');
   const [where, setWhere] = useState(point ?? '');
   const [note, setNote] = useState('');
@@ -128,6 +129,7 @@ export function WorkForm({
 }
 
 function Job({ item, report }: { item: WorkItem; report: HeatUpReport }) {
+  // Longer than the limit because it is one card: what was planned, done, shown and decided, in order.
   const [open, setOpen] = useState<'done' | 'close' | null>(null);
   const { sent, send } = useSending();
   const { planned, done, closed, says, evidence } = item;
