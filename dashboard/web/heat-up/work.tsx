@@ -31,7 +31,11 @@ function whereText(points: readonly string[], report: HeatUpReport): string {
     : points.map((point) => faceOf(point, report.faces)).join(', ');
 }
 
-/** Plans a job, or says that one was done. */
+/**
+ * Plans a job, or says that one was done.
+ *
+ * Longer than the limit because it is one form: a field after the other, then what they send.
+ */
 export function WorkForm({
   report,
   mode,
@@ -48,7 +52,6 @@ export function WorkForm({
   because: string;
   close: () => void;
 }) {
-  // Longer than the limit because it is one form: a field after the other, then what they send.
   const [what, setWhat] = useState<(typeof kinds)[number]>('heater');
   const [where, setWhere] = useState(point ?? '');
   const [note, setNote] = useState('');
