@@ -128,7 +128,7 @@ export class ConditionFold {
 
   #noteQuiet(seq: number): void {
     for (const { station, cycles } of this.#watched) {
-      if (cycles.quiet) this.#standing.quiet.set(station.id, { seq, ms: this.#heardMs });
+      if (cycles.quiet) this.#standing.quiet.set(station.id, { seq, ms: Math.floor(this.#heardMs) });
     }
   }
 

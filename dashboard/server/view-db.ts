@@ -1,3 +1,4 @@
+// Longer than the limit because a fold is one piece: its tables, what goes in and what is read from them.
 import Database from 'better-sqlite3';
 import { floorCall, type FloorCall } from '@setwell/shared-models/api/floor';
 import type { LotRow } from '@setwell/shared-models/api/dashboard';

@@ -113,9 +113,11 @@ async function loadDrawn(browser: Browser, on: Stage): Promise<BenchRow> {
 async function fiftyScreens(on: Stage): Promise<BenchRow> {
   const delays: number[] = [];
   let saidMs = 0;
+  let opened = 0;
   const stop = new AbortController();
   const streams = Array.from({ length: screens }, async () => {
     const answer = await fetch(`${on.url}/api/v1/stream`, { signal: stop.signal });
+    opened += 1;
     const reader = answer.body?.pipeThrough(new TextDecoderStream()).getReader();
     for (;;) {
       const read = await reader?.read();
@@ -124,7 +126,7 @@ async function fiftyScreens(on: Stage): Promise<BenchRow> {
     }
   });
   const ended = Promise.allSettled(streams);
-  await new Promise((resolve) => setTimeout(resolve, 1_000));
+  while (opened < screens) await new Promise((resolve) => setTimeout(resolve, 5));
   const [first] = sceneJudgements();
   if (first === undefined) throw new Error('the scene has a first load');
   for (let i = 0; i < updates; i += 1) {

@@ -28,71 +28,70 @@ function conditionText({ code, values }: HealthNow['conditions'][number]): strin
   return isMessage(key) ? sayAny(key, code, values) : code;
 }
 
-function Machine({ health }: { health: HealthNow }) {
-  const { broker, clock: own, disk, judge, targets, nowMs } = health;
-  const percent = (share: number): string => number(share * 100, 0);
-  const last = own.steps.at(-1);
-  const brokerText = broker.connected
-    ? say('health.brokerUp', { clock: clockFrom(broker.sinceMs ?? nowMs, nowMs) })
-    : broker.sinceMs === null
+type MachineRow = { key: string; what: string; how: string[] };
+
+function brokerRow({ broker, nowMs }: HealthNow): MachineRow {
+  const { connected, sinceMs, faults } = broker;
+  const since = clockFrom(sinceMs ?? nowMs, nowMs);
+  const how = connected
+    ? say('health.brokerUp', { clock: since })
+    : sinceMs === null
       ? say('health.brokerNever')
-      : say('health.brokerDown', { clock: clockFrom(broker.sinceMs, nowMs) });
-  const rows: [string, string, string[]][] = [
-    ['broker', say('health.broker'), [brokerText, ...broker.faults]],
-    [
-      'clock',
-      say('health.clock'),
-      [
-        own.synchronised === null
-          ? say('health.clockUnknown')
-          : say(own.synchronised ? 'health.clockFollows' : 'health.clockAlone'),
-        ...(last === undefined
-          ? []
-          : [
-              say('health.clockSteps', {
-                n: own.steps.length,
-                clock: clock(last.atMs),
-                s: number(Math.round(last.byMs / 1000), 0),
-              }),
-            ]),
-      ],
-    ],
-    [
-      'disk',
-      say('health.disk'),
-      [
-        say('health.diskUsed', {
-          percent: percent(disk.used),
-          drop: percent(disk.drop),
-          refuse: percent(disk.refuse),
-        }),
-      ],
-    ],
-    [
-      'judge',
-      say('health.judge'),
-      [
-        judge.behindMs < 5000
-          ? say('health.judgeNow')
-          : say('health.judgeBehind', { s: number(Math.round(judge.behindMs / 1000), 0) }),
-      ],
-    ],
-    ...(targets.length === 0
-      ? [['target', say('health.target'), [say('health.targetNone')]] as [string, string, string[]]]
-      : targets.map(({ target, lagBatches, lagSeconds, fault }): [string, string, string[]] => [
-          target,
-          say('health.target'),
-          [
-            lagBatches === 0
-              ? say('health.targetUp')
-              : say('health.targetBehind', {
-                  batches: lagBatches,
-                  min: minutes(lagSeconds * 1000),
-                }),
-            ...(fault === null ? [] : [say('health.targetFault', { fault })]),
-          ],
-        ])),
+      : say('health.brokerDown', { clock: since });
+  return { key: 'broker', what: say('health.broker'), how: [how, ...faults] };
+}
+
+function clockRow({ clock: own }: HealthNow): MachineRow {
+  const { synchronised, steps } = own;
+  const last = steps.at(-1);
+  const follows =
+    synchronised === null
+      ? say('health.clockUnknown')
+      : say(synchronised ? 'health.clockFollows' : 'health.clockAlone');
+  if (last === undefined) return { key: 'clock', what: say('health.clock'), how: [follows] };
+  const set = say('health.clockSteps', {
+    n: steps.length,
+    clock: clock(last.atMs),
+    s: number(Math.round(last.byMs / 1000), 0),
+  });
+  return { key: 'clock', what: say('health.clock'), how: [follows, set] };
+}
+
+function targetRows({ targets }: HealthNow): MachineRow[] {
+  const what = say('health.target');
+  if (targets.length === 0) return [{ key: 'target', what, how: [say('health.targetNone')] }];
+  return targets.map(({ target, lagBatches, lagSeconds, fault }) => {
+    const lag =
+      lagBatches === 0
+        ? say('health.targetUp')
+        : say('health.targetBehind', { batches: lagBatches, min: minutes(lagSeconds * 1000) });
+    const says = fault === null ? [] : [say('health.targetFault', { fault })];
+    return { key: target, what, how: [lag, ...says] };
+  });
+}
+
+function machineRows(health: HealthNow): MachineRow[] {
+  const { disk, judge } = health;
+  const percent = (share: number): string => number(share * 100, 0);
+  const diskText = say('health.diskUsed', {
+    percent: percent(disk.used),
+    drop: percent(disk.drop),
+    refuse: percent(disk.refuse),
+  });
+  const judgeText =
+    judge.behindMs < 5000
+      ? say('health.judgeNow')
+      : say('health.judgeBehind', { s: number(Math.round(judge.behindMs / 1000), 0) });
+  return [
+    brokerRow(health),
+    clockRow(health),
+    { key: 'disk', what: say('health.disk'), how: [diskText] },
+    { key: 'judge', what: say('health.judge'), how: [judgeText] },
+    ...targetRows(health),
   ];
+}
+
+function Machine({ health }: { health: HealthNow }) {
   return (
     <div class="table-wide" tabIndex={0} role="region" aria-label={say('health.machine')}>
       <table>
@@ -103,7 +102,7 @@ function Machine({ health }: { health: HealthNow }) {
           </tr>
         </thead>
         <tbody>
-          {rows.map(([key, what, how]) => (
+          {machineRows(health).map(({ key, what, how }) => (
             <tr key={key}>
               <td>
                 <b>{what}</b>

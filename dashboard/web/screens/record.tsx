@@ -119,19 +119,25 @@ function AsOf({
         )}
         {file !== null && <p>{say(`record.state.${file.state}`)}</p>}
       </section>
-      <section class="section">
-        <h2>
-          {say('record.trail')} {entries.length}
-        </h2>
-        <ol class="trail">
-          {entries.map((each) => (
-            <li key={each.n} class={each.n > shown ? 'later' : ''}>
-              {entrySentence(each)}
-              {each.n > shown ? ` ${say('record.later')}` : ''}
-            </li>
-          ))}
-        </ol>
-      </section>
+      <Sentences entries={entries} shown={shown} />
     </>
+  );
+}
+
+function Sentences({ entries, shown }: { entries: Trail['entries']; shown: number }) {
+  return (
+    <section class="section">
+      <h2>
+        {say('record.trail')} {entries.length}
+      </h2>
+      <ol class="trail">
+        {entries.map((each) => (
+          <li key={each.n} class={each.n > shown ? 'later' : ''}>
+            {entrySentence(each)}
+            {each.n > shown ? ` ${say('record.later')}` : ''}
+          </li>
+        ))}
+      </ol>
+    </section>
   );
 }
