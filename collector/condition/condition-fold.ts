@@ -127,8 +127,10 @@ export class ConditionFold {
   }
 
   #noteQuiet(seq: number): void {
+    // Batches of events alone come before any reading: there is no moment yet.
+    if (this.#heardMs === -Infinity) return;
     for (const { station, cycles } of this.#watched) {
-      if (cycles.quiet) this.#standing.quiet.set(station.id, { seq, ms: Math.floor(this.#heardMs) });
+      if (cycles.quiet) this.#standing.quiet.set(station.id, { seq, ms: this.#heardMs });
     }
   }
 
