@@ -1,0 +1,191 @@
+import { createHmac } from 'node:crypto';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { createServer, type IncomingHttpHeaders, type Server } from 'node:http';
+import type { AddressInfo } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { SMTPServer } from 'smtp-server';
+import { afterEach, beforeEach, expect, test } from 'vitest';
+import { createCollector, type Collector } from '@setwell/collector/collector';
+import { isWithin, plantTimeIn, shiftRuns } from '@setwell/collector/notify/plant-time';
+import { mayAsk, postWebhook } from '@setwell/collector/notify/webhook';
+import { SteppedClock } from '@setwell/collector/stepped-clock';
+import type { CallRaised } from '@setwell/shared-models/record/bodies';
+import { until } from '../fixtures/until.ts';
+
+const secret = 's'.repeat(40);
+/** A Monday, 09:40 in Copenhagen. */
+const mondayMs = Date.parse('2026-03-02T08:40:00Z');
+const hourMs = 3_600_000;
+
+let folder: string;
+let clock: SteppedClock;
+let collector: Collector;
+let mails: string[];
+let posts: { headers: IncomingHttpHeaders; body: string }[];
+let refuses: number;
+let smtp: SMTPServer;
+let hook: Server;
+
+beforeEach(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'notify-'));
+  [mails, posts, refuses] = [[], [], 0];
+  smtp = new SMTPServer({
+    authOptional: true,
+    disabledCommands: ['STARTTLS'],
+    onData(stream, _session, done) {
+      let text = '';
+      stream.on('data', (chunk: Buffer) => (text += chunk.toString('utf8')));
+      stream.on('end', () => {
+        mails.push(text);
+        done();
+      });
+    },
+  });
+  await new Promise<void>((resolve) => smtp.listen(0, '127.0.0.1', () => resolve()));
+  hook = createServer((request, response) => {
+    let body = '';
+    request.on('data', (chunk: Buffer) => (body += chunk.toString('utf8')));
+    request.on('end', () => {
+      const refused = refuses > 0;
+      if (refused) refuses -= 1;
+      else posts.push({ headers: request.headers, body });
+      response.writeHead(refused ? 503 : 204).end();
+    });
+  });
+  await new Promise<void>((resolve) => hook.listen(0, '127.0.0.1', () => resolve()));
+  clock = new SteppedClock(mondayMs);
+});
+
+afterEach(async () => {
+  await collector.stop();
+  await new Promise<void>((resolve) => smtp.close(() => resolve()));
+  await new Promise((resolve) => hook.close(resolve));
+  rmSync(folder, { recursive: true });
+});
+
+const portOf = (server: Server) => (server.address() as AddressInfo).port;
+
+async function open(more = ''): Promise<void> {
+  const plant = readFileSync(
+    new URL('../fixtures/press-plant/plant.yaml', import.meta.url),
+    'utf8',
+  );
+  writeFileSync(join(folder, 'secret'), secret);
+  const mailPort = (smtp.server.address() as AddressInfo).port;
+  const tell = `
+shifts:
+  - { id: early, days: [mon, tue, wed, thu, fri], from: "06:00", to: "14:00" }
+  - { id: night, days: [mon], from: "22:00", to: "06:00" }
+tell:
+  mail: { host: 127.0.0.1, port: ${String(mailPort)}, security: none, from: setwell@plant.example }
+  routes:
+    - { id: lead, by: mail, jobs: [shift-lead], to: [lead@plant.example], shifts: [early], language: de }
+    - { id: night, by: mail, jobs: [shift-lead], to: [night@plant.example], shifts: [night] }
+    - { id: quiet, by: mail, jobs: [engineer], to: [engineer@plant.example], quiet: { from: "09:00", to: "11:00" } }
+    - { id: andon, by: webhook, jobs: [shift-lead, maintenance], url: "http://127.0.0.1:${String(portOf(hook))}/calls", secretFile: ${join(folder, 'secret')}, allow: [127.0.0.1] }
+    - { id: lamp, by: lamp, jobs: [shift-lead], topic: setwell/press-1/lamp }
+${more}`;
+  writeFileSync(join(folder, 'plant.yaml'), plant + tell);
+  collector = createCollector({
+    plantFile: join(folder, 'plant.yaml'),
+    dataDir: join(folder, 'data'),
+    ...{ clock, judge: 'inline', version: 'test' },
+    clockSetting: { originMs: 0, wallOriginMs: 0, rate: 1 },
+  });
+  await collector.start();
+}
+
+/** Looks again and again, as the collector's own clock would make it. */
+async function looking(holds: () => boolean): Promise<void> {
+  await until(() => {
+    clock.advance(5_000);
+    return holds();
+  });
+}
+
+function call(kind: CallRaised['kind'], id: string, who: CallRaised['who'], cause?: string): void {
+  const body: CallRaised = {
+    ...{ kind, station: 'press-1', load: 'P1-1', point: null, who },
+    ...{ tooLateMs: clock.nowMs() + 600_000, values: { lot: 'K-118' } },
+    ...(cause === undefined ? {} : { cause }),
+  };
+  collector.append([{ kind: 'call-raised', by: 'collector', about: { call: id }, body }]);
+}
+
+test('a call goes by mail to the job whose shift runs, signed to the webhook, and once', async () => {
+  await open();
+  call('short-at-plan', 'a', 'shift-lead');
+  await looking(() => mails.length === 1 && posts.length === 1);
+  expect(mails[0]).toContain('To: lead@plant.example');
+  expect(mails[0]).toContain('K-118');
+  const [{ headers, body } = { headers: {}, body: '' }] = posts;
+  const [, atS = '', hmac = ''] =
+    /^t=(\d+),v1=([0-9a-f]{64})$/.exec(String(headers['setwell-signature'])) ?? [];
+  expect(createHmac('sha256', secret).update(`${atS}.${body}`).digest('hex')).toBe(hmac);
+  expect(body).not.toContain(secret);
+  await collector.stop();
+  await open();
+  clock.advance(60_000);
+  call('short-at-plan', 'b', 'maintenance');
+  await looking(() => posts.length === 2);
+  expect(mails).toHaveLength(1);
+});
+
+test('what another call stands for is told nobody', async () => {
+  await open();
+  call('short-at-plan', 'child', 'shift-lead', 'parent');
+  call('supply-failing', 'parent', 'shift-lead');
+  await looking(() => posts.length === 1);
+  expect(posts[0]?.body).toContain('supply-failing');
+});
+
+test('in quiet hours nothing is sent; at their end all of it together', async () => {
+  await open();
+  call('ended-unproven', 'a', 'engineer');
+  call('ended-over', 'b', 'engineer');
+  clock.advance(80 * 60_000 - 10_000);
+  expect(mails).toEqual([]);
+  await looking(() => mails.length === 1);
+  expect(mails[0]).toMatch(/Subject: .*2 calls/);
+});
+
+test('a receiver that is down is asked again until it takes it', async () => {
+  await open();
+  refuses = 2;
+  call('short-at-plan', 'a', 'shift-lead');
+  await looking(() => posts.length === 1);
+  clock.advance(hourMs);
+  expect(posts).toHaveLength(1);
+});
+
+test.each([
+  ['127.0.0.1', [], false],
+  ['127.0.0.1', ['127.0.0.1'], true],
+  ['10.1.2.3', [], false],
+  ['169.254.169.254', [], false],
+  ['::1', [], false],
+  ['::ffff:192.168.1.1', [], false],
+  ['fd00::1', [], false],
+  ['93.184.216.34', [], true],
+])('%s with %j allowed: %s', (address, allow, may) => {
+  expect(mayAsk(address, allow)).toBe(may);
+});
+
+test('a name that resolves into the plant is not asked unless the plant says so', async () => {
+  await open();
+  const url = `http://localhost:${String(portOf(hook))}/`;
+  await expect(postWebhook({ url, secret, allow: [] }, {}, 0)).rejects.toThrow('may be asked');
+  expect(posts).toEqual([]);
+});
+
+test('shifts go by the plant’s clock, the small hours belong to the day before', () => {
+  const at = plantTimeIn('Europe/Copenhagen');
+  const night = { id: 'night', days: ['mon' as const], from: '22:00', to: '06:00' };
+  expect(at(mondayMs)).toEqual({ day: 'mon', minute: 9 * 60 + 40 });
+  expect(shiftRuns(night, at(Date.parse('2026-03-02T21:00:00Z')))).toBe(true);
+  expect(shiftRuns(night, at(Date.parse('2026-03-03T04:59:00Z')))).toBe(true);
+  expect(shiftRuns(night, at(Date.parse('2026-03-03T05:00:00Z')))).toBe(false);
+  expect(shiftRuns(night, at(Date.parse('2026-03-02T04:00:00Z')))).toBe(false);
+  expect(isWithin(0, { from: '22:00', to: '06:00' })).toBe(true);
+});
