@@ -214,7 +214,7 @@ export function SoundButton() {
   );
 }
 
-export function DegreesButton() {
+function DegreesButton() {
   const next = degrees.value === '°C' ? '°F' : '°C';
   return (
     <button class="quiet" onClick={() => setDegrees(next)}>

@@ -6,7 +6,7 @@ import type { FakeCollector } from './fake-collector.ts';
 
 /** Monday, 2 March 2026, 14:26:08 in Copenhagen. */
 export const sceneMs = Date.UTC(2026, 2, 2, 13, 26, 8);
-export const minuteMs = 60_000;
+const minuteMs = 60_000;
 
 const zones = (...ids: string[]): Hello['stations'][number]['zones'] =>
   ids.map((id) => ({ id, opening: null, upper: `${id}-u`, lower: `${id}-l`, air: null }));

@@ -10,8 +10,7 @@ import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
 import { until } from '../fixtures/until.ts';
 
 /** A Monday, 09:40:30 in Copenhagen: between two minutes, so that no figure trembles. */
-export const startMs = Date.parse('2026-03-02T08:40:30Z');
-export const minuteMs = 60_000;
+const startMs = Date.parse('2026-03-02T08:40:30Z');
 const plantFile = new URL('../fixtures/hall/plant.yaml', import.meta.url).pathname;
 
 /** Readings are sent together so often, a point's every so often [s]. */

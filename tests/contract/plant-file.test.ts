@@ -37,6 +37,7 @@ test('a plant is read with its zones, and a topic for every point', () => {
   expect(site).toEqual({
     id: 'demo-works',
     title: 'demo-works',
+    reading: 'signed-in',
     timeZone: 'Europe/Copenhagen',
     demo: false,
   });

@@ -18,7 +18,7 @@ const answer = signal<string | null>(null);
 let timer: ReturnType<typeof setTimeout> | undefined;
 
 /** What the screen says to a scan, for a few seconds. */
-export function answerScan(text: string): void {
+function answerScan(text: string): void {
   answer.value = text;
   clearTimeout(timer);
   timer = setTimeout(() => (answer.value = null), shownMs);

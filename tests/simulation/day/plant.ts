@@ -5,7 +5,7 @@ import type { Chance } from './chance.ts';
 /** A Monday, 09:00 in Copenhagen. */
 export const startMs = Date.parse('2026-03-02T08:00:00Z');
 export const minuteMs = 60_000;
-export const points = ['ra-1', 'ra-2', 'rb-1'] as const;
+const points = ['ra-1', 'ra-2', 'rb-1'] as const;
 
 /** A message as a controller means to publish it. */
 export interface Message {
