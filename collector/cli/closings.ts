@@ -44,6 +44,14 @@ function answerClosings(file: string, options: ClosingsOptions): Answer {
   const table = tableOf(file, asked);
   const timesMs = timesOf(table, what);
   const columns = table.headings.filter((name) => name !== 'time' && name !== 'time_s');
+  if (columns.length === 0) {
+    throw new CommandProblem({
+      ...{ code: 'missing-column', file, line: 1 },
+      found: table.headings.join(', '),
+      expected:
+        'a column of readings beside the time: upper_c, lower_c, pressure_bar, closed, door',
+    });
+  }
   const setting =
     asked === null ? settingOfColumns(table, columns) : pointsOf(asked, columns, file);
   const closings = found(new ClosingFinder(setting.finder), table, timesMs, setting);

@@ -31,7 +31,7 @@ function Points({ points, fitted }: { points: PointNow[]; fitted: Map<string, Po
           {points.map(({ point, station, last, perMin, silentSinceMs, signal, topic }) => (
             <tr key={point}>
               <td class="id">
-                <a href={`/sensors/${encodeURIComponent(point)}`}>
+                <a class="row-link" href={`/sensors/${encodeURIComponent(point)}`}>
                   <b>{point}</b>
                 </a>
               </td>
