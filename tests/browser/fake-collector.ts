@@ -207,11 +207,16 @@ export class FakeCollector {
         act.kind === 'person-granted' ||
         act.kind === 'person-revoked'
           ? this.append(act.kind, act.about, act.body, act.by)
-          : this.append('load-corrected', act.about, { asked: act.body }, act.by);
+          : this.append('load-corrected', act.about, correction(act.body), act.by);
       this.#answered.set(act.id, entry);
       this.onAct(act);
     }
     response.setHeader('content-type', 'application/json');
     response.end(JSON.stringify({ n: entry.n, entry }));
   }
+}
+
+/** An entry that answers an act and changes nothing of what is shown. */
+function correction(asked: object): object {
+  return { asked, reason: null, change: { what: 'readings' } };
 }
