@@ -7,12 +7,10 @@ import { readLayup } from '@setwell/shared-models/plant/read-layup';
 import type { Layup } from '@setwell/shared-models/plant/recipe-schema';
 import type { Command } from 'commander';
 import { answered, type Answer } from './answer.ts';
+import { celsiusColumn, faceColumns } from './face-columns.ts';
 import { readNumberTable, type NumberTable } from './number-table.ts';
 import { readOwnFile } from './own-file.ts';
 import { CommandProblem, problemOfFile } from './problem.ts';
-
-/** Platens stay far below; a column that passes it and fits as °F is refused as °F. */
-const usualC = [-60, 400] as const;
 
 /** A fit walks through all of them some hundred times. */
 const mostPoints = 50_000;
@@ -57,18 +55,11 @@ const nothingTold = {
 };
 
 function readPieceRun(file: string, layup: Layup, layupFile: string): PieceRun {
-  const face = { least: -273.15, usualC };
   const table = readNumberTable(file, {
     what,
-    columns: [
-      { name: 'time_s', order: 'rising' },
-      { name: 'upper_c', ...face },
-      { name: 'lower_c', ...face },
-    ],
+    columns: faceColumns,
     other: (heading) =>
-      depthOf(heading) === null
-        ? null
-        : { name: heading, mayBeEmpty: true, least: -273.15, usualC },
+      depthOf(heading) === null ? null : { name: heading, mayBeEmpty: true, ...celsiusColumn },
     leastRows: 10,
   });
   const headings = table.headings.filter((heading) => depthOf(heading) !== null);

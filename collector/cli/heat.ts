@@ -6,6 +6,7 @@ import type { Command } from 'commander';
 import { answered } from './answer.ts';
 import type { Answer } from './answer.ts';
 import { numberOption } from './number-option.ts';
+import { faceColumns } from './face-columns.ts';
 import { readNumberTable } from './number-table.ts';
 import { readOwnFile } from './own-file.ts';
 import { CommandProblem } from './problem.ts';
@@ -18,9 +19,6 @@ interface HeatOptions {
 }
 
 const what = 'face temperatures with the columns time_s, upper_c and lower_c';
-
-/** Platens stay far below; a column that passes it and fits as °F is refused as °F. */
-const usualC = [-60, 400] as const;
 
 /** Printed values: positions by times. */
 const mostValues = 2_000_000;
@@ -105,15 +103,7 @@ function contactsOf({ faces, contactWPerM2K }: Layup): FaceContacts {
 }
 
 function readFaces(file: string): FaceCourse {
-  const face = { least: -273.15, usualC };
-  const table = readNumberTable(file, {
-    what,
-    columns: [
-      { name: 'time_s', order: 'rising' },
-      { name: 'upper_c', ...face },
-      { name: 'lower_c', ...face },
-    ],
-  });
+  const table = readNumberTable(file, { what, columns: faceColumns });
   return {
     timesS: table.full('time_s'),
     upperC: table.full('upper_c'),

@@ -4,6 +4,7 @@ import type { Command } from 'commander';
 import { impactReview, type ImpactReview } from '../export/impact-review.ts';
 import { openLedgerReader, type LedgerReader } from '../ledger/reader.ts';
 import { LedgerError } from '../ledger/ledger.ts';
+import { holderOf } from '../lock.ts';
 import { answered, type Answer } from './answer.ts';
 import { numberOption } from './number-option.ts';
 import { CommandProblem } from './problem.ts';
@@ -47,6 +48,14 @@ function answerImpact({ instrument, asFound, data }: ImpactOptions): Answer {
 }
 
 function ledgerIn(folder: string): LedgerReader {
+  const holder = holderOf(folder);
+  if (holder !== null) {
+    throw new CommandProblem({
+      ...{ code: 'running', file: folder, exit: 3 },
+      found: `a collector that runs on it (process ${String(holder.pid)})`,
+      expected: 'a copy, for a ledger has one process: setwell backup makes one while it runs',
+    });
+  }
   const path = join(folder, 'ledger.db');
   if (!existsSync(path)) {
     const expected = 'the data folder of a collector; name it by --data';

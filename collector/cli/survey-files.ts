@@ -1,11 +1,6 @@
 import { createHash } from 'node:crypto';
 import { readFileSync, writeFileSync } from 'node:fs';
-import type { Survey } from '@setwell/shared-models/condition/survey';
-import {
-  gridNamed,
-  type SurveyComparison,
-  type SurveyGrid,
-} from '@setwell/shared-models/condition/survey-figures';
+import { gridNamed, type SurveyGrid } from '@setwell/shared-models/condition/survey-figures';
 import { surveyMap } from '@setwell/shared-models/condition/survey-map';
 import { corrected } from '@setwell/shared-models/metrology/calibration';
 import { calibrationInForce } from '@setwell/shared-models/metrology/calibration';
@@ -13,7 +8,7 @@ import { dayOfDate } from '@setwell/shared-models/metrology/calendar-day';
 import { calibrationsKnown, fittedAt, fittingsOf } from '@setwell/shared-models/metrology/fitting';
 import { InstrumentActs } from '@setwell/shared-models/metrology/instrument-acts';
 import type { Plant } from '@setwell/shared-models/plant/plant';
-import { surveyPdf, type SurveyedBy } from '../export/survey-pdf.ts';
+import { surveyPdf, type SurveyedBy, type SurveyPrint } from '../export/survey-pdf.ts';
 import { CommandProblem } from './problem.ts';
 
 const dayMs = 86_400_000;
@@ -87,18 +82,8 @@ export function correctedSamples(
   };
 }
 
-export interface SurveySheet {
-  file: string;
-  figures: Survey;
-  setPointC: number;
-  toleranceK: number;
-  grid: SurveyGrid | null;
-  soak: { fromS: number; toS: number; samples: number };
-  by: SurveyedBy[];
-  comparison: SurveyComparison | null;
-  person: string;
-  atMs: number;
-}
+/** What a sheet says, and the file that it was read from. */
+export type SurveySheet = Omit<SurveyPrint, 'title' | 'sourceSha256'> & { file: string };
 
 export function writeMap(path: string, sheet: SurveySheet): void {
   const { figures, grid, setPointC, toleranceK } = sheet;

@@ -1,7 +1,7 @@
-import { rmSync } from 'node:fs';
 import type { FeatureRow } from '@setwell/shared-models/condition/feature';
 import type { HeatUp } from '@setwell/shared-models/condition/heat-up';
-import Database from 'better-sqlite3';
+import type Database from 'better-sqlite3';
+import { openLosable } from '../losable-file.ts';
 
 const schemaVersion = 1;
 
@@ -56,7 +56,7 @@ export class ConditionStore {
 
   /** @param edges what the plant is made of, for this fold: rows of another plant are made anew */
   constructor(path: string, edges: string) {
-    this.#db = open(path);
+    this.#db = openLosable({ path, schema, version: schemaVersion });
     this.#statements = prepare(this.#db);
     const known = this.#statements.cursor.get();
     if (known !== undefined && known.edges === edges) return;
@@ -123,34 +123,6 @@ export class ConditionStore {
 
   close(): void {
     this.#db.close();
-  }
-}
-
-function open(path: string): Database.Database {
-  try {
-    return openOnce(path);
-  } catch (error) {
-    if (!(error instanceof Database.SqliteError)) throw error;
-    for (const suffix of ['', '-wal', '-shm']) rmSync(path + suffix, { force: true });
-    return openOnce(path);
-  }
-}
-
-function openOnce(path: string): Database.Database {
-  const db = new Database(path);
-  try {
-    db.pragma('journal_mode = WAL');
-    db.pragma('synchronous = NORMAL');
-    const version = db.pragma('user_version', { simple: true });
-    if (version === 0) db.exec(`BEGIN; ${schema} COMMIT;`);
-    else if (version !== schemaVersion) {
-      throw new Database.SqliteError(`version ${String(version)}`, 'SQLITE_NOTADB');
-    }
-    db.prepare('SELECT seq FROM cursor').get();
-    return db;
-  } catch (error) {
-    db.close();
-    throw error;
   }
 }
 

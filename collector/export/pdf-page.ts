@@ -49,6 +49,20 @@ export function openPdf(title: string, atMs: number): Pdf {
   return pdf.font('text').fontSize(10).fillColor(ink);
 }
 
+/** The whole document, once `draw` has put everything on it. */
+export async function pdfBytes(pdf: Pdf, draw: () => void): Promise<Buffer> {
+  const pieces: Buffer[] = [];
+  pdf.on('data', (piece: Buffer) => void pieces.push(piece));
+  const ended = new Promise<void>((resolve, reject) => {
+    pdf.once('end', resolve);
+    pdf.once('error', reject);
+  });
+  draw();
+  pdf.end();
+  await ended;
+  return Buffer.concat(pieces);
+}
+
 /** Head and foot of each page, once all of them are there. */
 export function framePages(pdf: Pdf, { title, printed, changed, demo }: PageFrame): void {
   const { start, count } = pdf.bufferedPageRange();

@@ -15,6 +15,7 @@ import {
   page,
   pageWidth,
   paragraph,
+  pdfBytes,
   printable,
   soft,
   table,
@@ -50,25 +51,18 @@ const stateWords: Record<LotFile['state'], string> = {
 };
 
 /** A lot's record for reading: page by page, in black on white. */
-export async function recordPdf(print: RecordPrint): Promise<Buffer> {
+export function recordPdf(print: RecordPrint): Promise<Buffer> {
   const { file, by, atMs } = print;
   const { lot, site } = file;
   const pdf = openPdf(`Lot ${printable(lot)}`, atMs);
-  const pieces: Buffer[] = [];
-  pdf.on('data', (piece: Buffer) => void pieces.push(piece));
-  const ended = new Promise<void>((resolve, reject) => {
-    pdf.once('end', resolve);
-    pdf.once('error', reject);
+  return pdfBytes(pdf, () => {
+    overview(pdf, print);
+    for (const load of file.loads) if (print.inputs.has(load.load)) loadSection(pdf, load, print);
+    trail(pdf, file);
+    const printed = `${site.title} · times in ${site.timeZone} · ${localTime(atMs, site.timeZone)} · printed by ${by}`;
+    const changed = file.loads.some(({ revisions }) => revisions.length > 1);
+    framePages(pdf, { title: `Setwell · Lot ${lot}`, printed, changed, demo: site.demo });
   });
-  overview(pdf, print);
-  for (const load of file.loads) if (print.inputs.has(load.load)) loadSection(pdf, load, print);
-  trail(pdf, file);
-  const printed = `${site.title} · times in ${site.timeZone} · ${localTime(atMs, site.timeZone)} · printed by ${by}`;
-  const changed = file.loads.some(({ revisions }) => revisions.length > 1);
-  framePages(pdf, { title: `Setwell · Lot ${lot}`, printed, changed, demo: site.demo });
-  pdf.end();
-  await ended;
-  return Buffer.concat(pieces);
 }
 
 function overview(pdf: Pdf, { file, checkpoint, inputs }: RecordPrint): void {

@@ -12,6 +12,7 @@ import {
   page,
   pageWidth,
   paragraph,
+  pdfBytes,
   printable,
   table,
   type Pdf,
@@ -43,33 +44,26 @@ export interface SurveyPrint {
 }
 
 /** A survey's sheet: what was measured with what, observed, corrections, corrected, result, who. */
-export async function surveyPdf(print: SurveyPrint): Promise<Buffer> {
+export function surveyPdf(print: SurveyPrint): Promise<Buffer> {
   const { title, atMs, person } = print;
   const pdf = openPdf(`Survey ${printable(title)}`, atMs);
-  const pieces: Buffer[] = [];
-  pdf.on('data', (piece: Buffer) => void pieces.push(piece));
-  const ended = new Promise<void>((resolve, reject) => {
-    pdf.once('end', resolve);
-    pdf.once('error', reject);
+  return pdfBytes(pdf, () => {
+    figures(pdf, print);
+    if (print.grid !== null) map(pdf, print, print.grid);
+    points(pdf, print);
+    compared(pdf, print);
+    heading(pdf, 'What this sheet rests on', 80);
+    paragraph(pdf, `samples: SHA-256 ${print.sourceSha256}`, 8.5);
+    paragraph(
+      pdf,
+      'Samples were corrected first, then judged, each for itself; nothing was extrapolated beyond calibrated points. Points of a platen or an oven: common practice, no source. Surveying reaches to hot faces: follow the local rules, lock out before anybody reaches between platens.',
+      8.5,
+    );
+    pdf.moveDown(2);
+    paragraph(pdf, 'surveyed by ______________________   reviewed by ______________________');
+    const printed = `${new Date(atMs).toISOString()} · printed by ${person}`;
+    framePages(pdf, { title: `Setwell · Survey ${title}`, printed, changed: false, demo: false });
   });
-  figures(pdf, print);
-  if (print.grid !== null) map(pdf, print, print.grid);
-  points(pdf, print);
-  compared(pdf, print);
-  heading(pdf, 'What this sheet rests on', 80);
-  paragraph(pdf, `samples: SHA-256 ${print.sourceSha256}`, 8.5);
-  paragraph(
-    pdf,
-    'Samples were corrected first, then judged, each for itself; nothing was extrapolated beyond calibrated points. Points of a platen or an oven: common practice, no source. Surveying reaches to hot faces: follow the local rules, lock out before anybody reaches between platens.',
-    8.5,
-  );
-  pdf.moveDown(2);
-  paragraph(pdf, 'surveyed by ______________________   reviewed by ______________________');
-  const printed = `${new Date(atMs).toISOString()} · printed by ${person}`;
-  framePages(pdf, { title: `Setwell · Survey ${title}`, printed, changed: false, demo: false });
-  pdf.end();
-  await ended;
-  return Buffer.concat(pieces);
 }
 
 function figures(pdf: Pdf, { title, figures: found, setPointC, toleranceK, soak }: SurveyPrint) {

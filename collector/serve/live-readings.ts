@@ -1,5 +1,7 @@
 import type { PointNow, ReadingFrame, ReadingQuality } from '@setwell/shared-models/api/collector';
-import type { Plant } from '@setwell/shared-models/plant/plant';
+import { celsiusOfSignal, temperatureSignalOf } from '@setwell/shared-models/metrology/signal';
+import { measuresTemperature, type Plant } from '@setwell/shared-models/plant/plant';
+import type { Sensor } from '@setwell/shared-models/plant/plant-schema';
 import type { Batch, JournalReader } from '../journal/shape.ts';
 import { silentAfterMs } from '../judge/station-condition.ts';
 
@@ -55,9 +57,7 @@ export class LiveReadings {
         station: sensor.station,
         topic: sensor.topic,
         signal: sensor.signal,
-        last: newest
-          ? { t: newest.t, v: newest.v, receivedMs: newest.receivedMs, quality: newest.quality }
-          : null,
+        last: newest ? lastOf(sensor, newest) : null,
         perMin: minute?.count ?? 0,
         silentSinceMs: silent && newest ? newest.t : null,
       };
@@ -68,4 +68,9 @@ export class LiveReadings {
     this.#change += 1;
     this.#newest.set(point, { t, v, quality, receivedMs, change: this.#change });
   }
+}
+
+function lastOf(sensor: Sensor, { t, v, quality, receivedMs }: Newest): PointNow['last'] {
+  const signal = measuresTemperature(sensor) ? temperatureSignalOf(sensor) : null;
+  return { t, v, c: signal === null ? null : celsiusOfSignal(v, signal), receivedMs, quality };
 }

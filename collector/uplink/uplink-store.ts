@@ -1,5 +1,5 @@
-import { rmSync } from 'node:fs';
-import Database from 'better-sqlite3';
+import type Database from 'better-sqlite3';
+import { openLosable } from '../losable-file.ts';
 import type { Refused } from './delivery.ts';
 
 /** For people to read: a day of one bad point at 1 Hz fits. Older ones go; the journal has them all. */
@@ -31,7 +31,7 @@ export class UplinkStore {
   readonly #save;
 
   constructor(path: string) {
-    this.#db = open(path);
+    this.#db = openLosable({ path, schema, version: schemaVersion });
     this.#statements = prepare(this.#db);
     this.#save = this.#db.transaction(
       (target: string, seq: number, refused: Refused[], atMs: number) => {
@@ -61,35 +61,6 @@ export class UplinkStore {
 
   close(): void {
     this.#db.close();
-  }
-}
-
-function open(path: string): Database.Database {
-  try {
-    return openOnce(path);
-  } catch (error) {
-    const { code = '' } = error as { code?: string };
-    if (!/^(SQLITE_NOTADB|SQLITE_CORRUPT|ANOTHER_VERSION)/.test(code)) throw error;
-    for (const part of ['', '-wal', '-shm']) rmSync(`${path}${part}`, { force: true });
-    return openOnce(path);
-  }
-}
-
-/** Commits are not synced one by one: a power cut may take the cursor back, never forward. */
-function openOnce(path: string): Database.Database {
-  const db = new Database(path);
-  try {
-    db.pragma('journal_mode = WAL');
-    db.pragma('synchronous = NORMAL');
-    const version = db.pragma('user_version', { simple: true });
-    if (version === 0) db.exec(`BEGIN; ${schema} COMMIT;`);
-    else if (version !== schemaVersion) {
-      throw Object.assign(new Error(`version ${String(version)}`), { code: 'ANOTHER_VERSION' });
-    }
-    return db;
-  } catch (error) {
-    db.close();
-    throw error;
   }
 }
 

@@ -1,12 +1,11 @@
 import { z } from 'zod';
-import type { Act, ActAnswer, ActStored } from '@setwell/shared-models/api/collector';
 import type { RequestHandler } from 'express';
 import { operation, type Operation } from './operation.ts';
 import { Problem } from './problem.ts';
 import type { Sources } from './reading-operations.ts';
 
 export const name = z.string().min(1).max(120);
-/** Who does it: a job on the demo, else the name typed on this browser. Sign-in comes later. */
+/** Who does it: a job on the demo, else the name typed on this browser. The gate puts a proven person's number here. */
 export const by = z.string().trim().min(1, 'a name, so that the record says who').max(60);
 export const actId = z.uuid();
 /** How far back a start or end may be dated by one press [min]; more is a correction with a reason. */
@@ -19,13 +18,6 @@ const namedWithinMs = 24 * 60 * minuteMs;
 export function actOperations(sources: Sources, guards: RequestHandler[]): Operation[] {
   // Longer than the limit because it is a table: one act after the other, each whole.
   const { client, follower, view } = sources;
-  const send = async (act: Act): Promise<{ n: number; load?: string } | ActStored> => {
-    const answer = (await client.post('/acts', act)) as ActAnswer | ActStored;
-    if ('stored' in answer) return answer;
-    const { n, entry } = answer;
-    const { load } = entry.about;
-    return load === undefined ? { n } : { n, load };
-  };
   return [
     operation({
       method: 'post',
@@ -38,7 +30,7 @@ export function actOperations(sources: Sources, guards: RequestHandler[]): Opera
         const call = view.call(params['id'] ?? '');
         if (call === null)
           throw new Problem(404, 'not-found', `No call "${params['id']}" is known.`);
-        return send({
+        return client.act({
           id: body.id,
           kind: 'call-acknowledged',
           by: body.by,
@@ -81,7 +73,7 @@ export function actOperations(sources: Sources, guards: RequestHandler[]): Opera
           const text = 'field "sinceMs": not within the last 24 h';
           throw new Problem(422, 'bad-input', text, { field: 'sinceMs' });
         }
-        return send({
+        return client.act({
           id: body.id,
           kind: 'load-start',
           by: body.by,
@@ -115,7 +107,7 @@ export function actOperations(sources: Sources, guards: RequestHandler[]): Opera
           throw new Problem(409, 'moved-on', `The load "${load}" has ended already.`);
         }
         const t = Math.round(follower.nowMs() - body.backDatedMin * minuteMs);
-        return send({
+        return client.act({
           id: body.id,
           kind: 'load-end',
           by: body.by,

@@ -1,5 +1,8 @@
 import { request, type IncomingMessage, type RequestOptions } from 'node:http';
 import { createInterface } from 'node:readline';
+import type { Act, ActAnswer, ActStored } from '@setwell/shared-models/api/collector';
+
+export type ActSent = { n: number; load?: string } | ActStored;
 
 /** Where the collector listens: `http://host:port`, or `unix:/path` on one box. */
 export interface CollectorAddress {
@@ -64,6 +67,19 @@ export class CollectorClient {
 
   async post(path: string, value: object): Promise<unknown> {
     return parsed((await this.#exchange('POST', path, JSON.stringify(value))).body, path);
+  }
+
+  /**
+   * An act: the number of its entry, and the load it is about; or that it is stored and not yet judged.
+   *
+   * @throws CollectorError where it is refused, or nobody answered
+   */
+  async act(act: Act): Promise<ActSent> {
+    const answer = (await this.post('/acts', act)) as ActAnswer | ActStored;
+    if ('stored' in answer) return answer;
+    const { n, entry } = answer;
+    const { load } = entry.about;
+    return load === undefined ? { n } : { n, load };
   }
 
   #exchange(

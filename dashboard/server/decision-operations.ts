@@ -1,9 +1,11 @@
 import { z } from 'zod';
-import type { Act, ActAnswer } from '@setwell/shared-models/api/collector';
+import type { Act } from '@setwell/shared-models/api/collector';
+import { corrections } from '@setwell/shared-models/api/correction';
 import type { FloorCall } from '@setwell/shared-models/api/floor';
 import type { About } from '@setwell/shared-models/record/entry';
 import type { RequestHandler } from 'express';
 import { actId, by, name } from './act-operations.ts';
+import type { ActSent } from './collector-client.ts';
 import type { LoadView } from './load-view.ts';
 import { operation, type Operation } from './operation.ts';
 import { Problem } from './problem.ts';
@@ -15,10 +17,7 @@ const untilMs = z.number().int().positive();
 /** What people decide: over calls, loads, stations and a shift. */
 export function decisionOperations(sources: Sources, guards: RequestHandler[]): Operation[] {
   const { client } = sources;
-  const send = async (act: Act): Promise<{ n: number }> => {
-    const answer = (await client.post('/acts', act)) as ActAnswer;
-    return { n: answer.n };
-  };
+  const send: Send = (act) => client.act(act);
   return [
     ...callOperations(sources, guards, send),
     ...loadOperations(sources, guards, send),
@@ -27,7 +26,7 @@ export function decisionOperations(sources: Sources, guards: RequestHandler[]): 
   ];
 }
 
-type Send = (act: Act) => Promise<{ n: number }>;
+type Send = (act: Act) => Promise<ActSent>;
 
 function aboutCall(call: FloorCall): About {
   return {
@@ -192,22 +191,7 @@ function loadOperations({ view }: Sources, guards: RequestHandler[], send: Send)
   ];
 }
 
-const mark = z.strictObject({ earliestMs: z.number().int(), latestMs: z.number().int() });
-const change = z.discriminatedUnion('what', [
-  z.strictObject({
-    what: z.literal('marks'),
-    marks: z.strictObject({
-      contact: mark.optional(),
-      pressureOn: mark.optional(),
-      releaseStart: mark.optional(),
-      open: mark.optional(),
-    }),
-    endMs: z.number().int().nullable().default(null),
-  }),
-  z.strictObject({ what: z.literal('recipe'), recipe: name }),
-  z.strictObject({ what: z.literal('lot'), lot: name, parts: z.array(name).max(1000).default([]) }),
-  z.strictObject({ what: z.literal('readings') }),
-]);
+const change = z.discriminatedUnion('what', corrections);
 
 function outboxOperation({ client }: Sources, guards: RequestHandler[]): Operation {
   return operation({

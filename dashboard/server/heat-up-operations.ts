@@ -1,6 +1,6 @@
 import { z } from 'zod';
-import type { Act, ActAnswer } from '@setwell/shared-models/api/collector';
 import { featureNames } from '@setwell/shared-models/condition/feature';
+import { workKinds } from '@setwell/shared-models/record/bodies';
 import type { RequestHandler } from 'express';
 import { actId, by, name } from './act-operations.ts';
 import { operation, type Operation } from './operation.ts';
@@ -11,27 +11,13 @@ const job = {
   by,
   work: name,
   points: z.array(name).max(200).default([]),
-  what: z.enum([
-    'heater',
-    'oil-channel',
-    'thermocouple',
-    'controller',
-    'seal',
-    'pad',
-    'cleaning',
-    'survey',
-    'other',
-  ]),
+  what: z.enum(workKinds),
   note: z.string().trim().max(1000).default(''),
 };
 
 /** How stations heat up, and the work done on them. */
 export function heatUpOperations({ client }: Sources, guards: RequestHandler[]): Operation[] {
   // Longer than the limit because it is a table: one question or act after the other, each whole.
-  const send = async (act: Act): Promise<{ n: number }> => {
-    const answer = (await client.post('/acts', act)) as ActAnswer;
-    return { n: answer.n };
-  };
   return [
     operation({
       method: 'get',
@@ -70,7 +56,7 @@ export function heatUpOperations({ client }: Sources, guards: RequestHandler[]):
       handle: ({ params, body: { id, by: who, ...body } }) => {
         const station = params['station'] ?? '';
         const about = { station, work: body.work };
-        return send({ id, kind: 'work-planned', by: who, about, body: { ...body, station } });
+        return client.act({ id, kind: 'work-planned', by: who, about, body: { ...body, station } });
       },
     }),
     operation({
@@ -83,7 +69,7 @@ export function heatUpOperations({ client }: Sources, guards: RequestHandler[]):
       handle: ({ params, body: { id, by: who, ...body } }) => {
         const station = params['station'] ?? '';
         const about = { station, work: body.work };
-        return send({ id, kind: 'work-done', by: who, about, body: { ...body, station } });
+        return client.act({ id, kind: 'work-done', by: who, about, body: { ...body, station } });
       },
     }),
     operation({
@@ -101,7 +87,7 @@ export function heatUpOperations({ client }: Sources, guards: RequestHandler[]):
       handle: ({ params, body: { id, by: who, evidence, note } }) => {
         const work = params['work'] ?? '';
         const body = { work, evidence, note };
-        return send({ id, kind: 'work-closed', by: who, about: { work }, body });
+        return client.act({ id, kind: 'work-closed', by: who, about: { work }, body });
       },
     }),
   ];

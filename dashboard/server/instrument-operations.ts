@@ -1,10 +1,11 @@
 import { z } from 'zod';
-import type { Act, ActAnswer, ActKind } from '@setwell/shared-models/api/collector';
+import type { Act, ActKind } from '@setwell/shared-models/api/collector';
 import type { PointDetail, PointFitted } from '@setwell/shared-models/api/points';
 import { dueCalendar, walkingList } from '@setwell/shared-models/metrology/due-calendar';
 import { calibrationSchema, instrumentSchema } from '@setwell/shared-models/plant/plant-schema';
 import type { RequestHandler } from 'express';
 import { actId, by, name } from './act-operations.ts';
+import type { ActSent } from './collector-client.ts';
 import { operation, type Operation } from './operation.ts';
 import { Problem } from './problem.ts';
 import type { Sources } from './reading-operations.ts';
@@ -44,12 +45,12 @@ export function instrumentOperations(sources: Sources, guards: RequestHandler[])
     body: { id: string; by: string },
     point: string,
     more: Record<string, unknown>,
-  ): Promise<{ n: number }> => {
+  ): Promise<ActSent> => {
     const { station } = await one(point);
     if (station === null) throw new Problem(422, 'bad-input', `point "${point}": of no station`);
     const about = { station, sensor: point };
     const act: Act = { id: body.id, kind, by: body.by, about, body: { point, ...more } };
-    return { n: ((await client.post('/acts', act)) as ActAnswer).n };
+    return client.act(act);
   };
   return [
     operation({
@@ -189,7 +190,7 @@ export function instrumentOperations(sources: Sources, guards: RequestHandler[])
           ...{ id: body.id, kind: 'instrument-calibrated', by: body.by },
           ...{ about: {}, body: body_ },
         };
-        return { n: ((await client.post('/acts', act)) as ActAnswer).n };
+        return client.act(act);
       },
     }),
   ];

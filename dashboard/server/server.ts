@@ -5,7 +5,6 @@ import { createServer as createTlsServer } from 'node:https';
 import { rmSync } from 'node:fs';
 import type { AddressInfo } from 'node:net';
 import { join } from 'node:path';
-import type { ActAnswer } from '@setwell/shared-models/api/collector';
 import { createApp } from './app.ts';
 import { CollectorClient } from './collector-client.ts';
 import { Follower } from './follower.ts';
@@ -127,10 +126,7 @@ function peopleOf(
   return {
     ...{ db, who, nowMs, isDemo, setupFile, secure: tls },
     plainHttp: !tls && !loopback.names.includes(host),
-    act: async (act) => {
-      const { n } = (await client.post('/acts', act)) as ActAnswer;
-      return { n };
-    },
+    act: (act) => client.act(act),
   };
 }
 

@@ -46,7 +46,7 @@ export function webPage(
     const { site } = feed.state;
     const plant =
       site === null || !mayLook(request) ? null : { site: site.site, stations: site.stations };
-    const brought: PageBlock = { page: name, plant, pairingCode: null };
+    const brought: PageBlock = { page: name, plant };
     const block = `<script type="application/json" id="plant">${inPage(brought)}</script>`;
     response.setHeader('cache-control', 'no-cache');
     response.type('html').send(html.replace(plantMark, () => block));

@@ -21,8 +21,6 @@ const brought: PageBlock | null = block ? (JSON.parse(block) as PageBlock) : nul
 
 /** The page this one is, and the one the server has now; null before the server has said. */
 export const pageNow = signal<{ mine: string; now: string } | null>(null);
-/** Shown by a wall that is nobody's yet; null where walls need no pairing. */
-export const pairingCode = brought?.pairingCode ?? null;
 
 export const live = signal<LiveState>(emptyLive);
 /** Whether a first whole state has come. */

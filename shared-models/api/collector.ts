@@ -13,6 +13,7 @@ import type {
   Window,
 } from '../score/shape.ts';
 import type { Measure, MeasureUnit } from '../cure/law.ts';
+import type { Plant } from '../plant/plant.ts';
 import type { ClockSetting } from './clock.ts';
 
 /**
@@ -38,13 +39,7 @@ export interface Hello {
   version: string;
   collector: string;
   log: string;
-  site: {
-    id: string;
-    title: string;
-    timeZone: string;
-    demo: boolean;
-    reading: 'open' | 'signed-in';
-  };
+  site: Plant['site'];
   clock: ClockSetting;
   nowMs: number;
   stations: {
@@ -150,33 +145,43 @@ export interface PointNow {
   station: string | null;
   topic: string;
   signal: string;
-  last: { t: number; v: number; receivedMs: number; quality: ReadingQuality } | null;
+  /** `c`: the same in °C; null where it measures no temperature, or the value cannot be one. */
+  last: {
+    t: number;
+    v: number;
+    c: number | null;
+    receivedMs: number;
+    quality: ReadingQuality;
+  } | null;
   perMin: number;
   silentSinceMs: number | null;
 }
 
-export type ActKind =
-  | 'load-start'
-  | 'load-end'
-  | 'load-corrected'
-  | 'call-acknowledged'
-  | 'call-shelved'
-  | 'call-unshelved'
-  | 'disposition'
-  | 'station-set'
-  | 'handover-read'
-  | 'instrument-fitted'
-  | 'instrument-removed'
-  | 'instrument-calibrated'
-  | 'point-withdrawn'
-  | 'point-restored'
-  | 'wire-proven'
-  | 'fallback-approved'
-  | 'person-granted'
-  | 'person-revoked'
-  | 'work-planned'
-  | 'work-done'
-  | 'work-closed';
+/** The closed list of what a person can ask for. */
+export const actKinds = [
+  'load-start',
+  'load-end',
+  'load-corrected',
+  'call-acknowledged',
+  'call-shelved',
+  'call-unshelved',
+  'disposition',
+  'station-set',
+  'handover-read',
+  'instrument-fitted',
+  'instrument-removed',
+  'instrument-calibrated',
+  'point-withdrawn',
+  'point-restored',
+  'wire-proven',
+  'fallback-approved',
+  'person-granted',
+  'person-revoked',
+  'work-planned',
+  'work-done',
+  'work-closed',
+] as const;
+export type ActKind = (typeof actKinds)[number];
 
 /** What a person asks for. The same id again gets the same answer. */
 export interface Act {

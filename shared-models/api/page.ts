@@ -6,8 +6,6 @@ export interface PageBlock {
   page: string;
   /** Null until the server has met its collector. */
   plant: Pick<Hello, 'site' | 'stations'> | null;
-  /** Six digits for a wall that is nobody's yet; null where walls need no pairing. */
-  pairingCode: string | null;
 }
 
 /** Event `beat` of the stream: the server lives, what time it has, and which page. */

@@ -212,16 +212,18 @@ export interface RecordExported extends LotListing {
 }
 
 /** What is to be done, or was done, at a station: the baseline of its zones begins anew with it. */
-export type WorkKind =
-  | 'heater'
-  | 'oil-channel'
-  | 'thermocouple'
-  | 'controller'
-  | 'seal'
-  | 'pad'
-  | 'cleaning'
-  | 'survey'
-  | 'other';
+export const workKinds = [
+  'heater',
+  'oil-channel',
+  'thermocouple',
+  'controller',
+  'seal',
+  'pad',
+  'cleaning',
+  'survey',
+  'other',
+] as const;
+export type WorkKind = (typeof workKinds)[number];
 
 /** A job for the next stop. */
 export interface WorkPlanned {

@@ -40,8 +40,6 @@ export type EntryKind =
   | 'fallback-approved'
   | 'fault-found'
   | 'fault-over'
-  | 'impact-reviewed'
-  | 'survey-filed'
   | 'work-planned'
   | 'work-done'
   | 'work-closed'

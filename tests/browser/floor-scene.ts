@@ -451,6 +451,7 @@ export function wholeScene(fake: FakeCollector): void {
         last: {
           t: sceneMs - (point === 'bake-a' ? 7.1 * minuteMs : 800),
           v: 137.9,
+          c: 137.9,
           receivedMs: sceneMs - 500,
           quality: 'good' as const,
         },

@@ -4,7 +4,7 @@ import { actCode } from '@setwell/shared-models/plant/act-code';
 import { asTyped } from '@setwell/shared-models/plant/scanner-layout';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { Hall, pressed, steady, type Courses } from './hall.ts';
+import { facesOf, Hall, rooms, steady, type Courses } from './hall.ts';
 import { builtWeb, launch } from './harness.ts';
 import { tabTo } from './keyboard.ts';
 import { pictured } from './pictures.ts';
@@ -31,12 +31,6 @@ afterAll(async () => {
   await rm(web, { recursive: true, force: true });
 }, patient);
 
-const rooms: Courses = {
-  'ra-1': steady(21),
-  'o1-air': steady(62),
-  's1-1': steady(20),
-  'b1-air': steady(64),
-};
 const warm: Courses = {
   'p1-u': steady(138),
   'p1-l': steady(138),
@@ -44,10 +38,7 @@ const warm: Courses = {
   'p2-l': steady(138),
 };
 /** Press 1 from so many minutes after its closing on. */
-const press1 = (holdC: number, fromMin: number): Courses => ({
-  'p1-u': (min) => pressed(holdC)(min + fromMin),
-  'p1-l': (min) => pressed(holdC)(min + fromMin),
-});
+const press1 = (holdC: number, fromMin: number): Courses => facesOf('p1', holdC, fromMin);
 
 const settled = <T>(read: () => T | Promise<T>) => expect.poll(read, { timeout: 30_000 });
 const go = (path: string) => page.goto(`${hall.url}${path}?lang=en&theme=light`);

@@ -3,7 +3,7 @@ import { appendFile, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { Hall, pressed, steady, type Courses } from './hall.ts';
+import { facesOf, Hall, rooms, steady, type Courses } from './hall.ts';
 import { builtWeb, launch } from './harness.ts';
 import { pictured } from './pictures.ts';
 import { rowText } from './visit.ts';
@@ -29,25 +29,13 @@ afterAll(async () => {
   await rm(web, { recursive: true, force: true });
 }, patient);
 
-const rooms: Courses = {
-  'ra-1': steady(21),
-  'o1-air': steady(62),
-  's1-1': steady(20),
-  'b1-air': steady(64),
-};
 const warm: Courses = { 'p1-u': steady(138), 'p1-l': steady(138) };
 const cold: Courses = { 'p2-u': steady(20), 'p2-l': steady(20) };
 
 const mild: Courses = { 'p2-u': steady(40), 'p2-l': steady(40) };
 /** A press from so many minutes after its closing on. */
-const press1 = (holdC: number, fromMin: number): Courses => ({
-  'p1-u': (min) => pressed(holdC)(min + fromMin),
-  'p1-l': (min) => pressed(holdC)(min + fromMin),
-});
-const press2 = (fromMin: number): Courses => ({
-  'p2-u': (min) => pressed(138)(min + fromMin),
-  'p2-l': (min) => pressed(138)(min + fromMin),
-});
+const press1 = (holdC: number, fromMin: number): Courses => facesOf('p1', holdC, fromMin);
+const press2 = (fromMin: number): Courses => facesOf('p2', 138, fromMin);
 
 /** What a screen says once it has caught up; in vain it fails at the limit. */
 const settled = <T>(read: () => T | Promise<T>) => expect.poll(read, { timeout: 30_000 });

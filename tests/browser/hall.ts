@@ -22,7 +22,7 @@ export type Course = (min: number) => number | null;
 export type Courses = Record<string, Course>;
 
 /** The plate dips by 13 K under the cold charge and recovers with a time constant of 100 s. */
-export const pressed =
+const pressed =
   (holdC: number): Course =>
   (min) =>
     holdC - 13 * Math.exp((-min * 60) / 100);
@@ -30,6 +30,20 @@ export const steady =
   (c: number): Course =>
   () =>
     c;
+
+/** What stands still in the hall, hour after hour. */
+export const rooms: Courses = {
+  'ra-1': steady(21),
+  'o1-air': steady(62),
+  's1-1': steady(20),
+  'b1-air': steady(64),
+};
+
+/** Both faces of a press (`p1`, `p2`) from so many minutes after its closing on. */
+export function facesOf(press: string, holdC: number, fromMin: number): Courses {
+  const course: Course = (min) => pressed(holdC)(min + fromMin);
+  return { [`${press}-u`]: course, [`${press}-l`]: course };
+}
 
 /**
  * The running product with a plant that a test plays: a real broker, collector and dashboard, on a clock

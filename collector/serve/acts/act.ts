@@ -1,3 +1,4 @@
+import { actKinds } from '@setwell/shared-models/api/collector';
 import { z } from 'zod';
 
 const name = z.string().min(1).max(120);
@@ -5,29 +6,7 @@ const name = z.string().min(1).max(120);
 /** `POST /acts` as it may be written; everything else is refused with its field. */
 export const actSchema = z.strictObject({
   id: z.uuid(),
-  kind: z.enum([
-    'load-start',
-    'load-end',
-    'load-corrected',
-    'call-acknowledged',
-    'call-shelved',
-    'call-unshelved',
-    'disposition',
-    'instrument-fitted',
-    'instrument-removed',
-    'instrument-calibrated',
-    'point-withdrawn',
-    'point-restored',
-    'wire-proven',
-    'fallback-approved',
-    'station-set',
-    'handover-read',
-    'person-granted',
-    'person-revoked',
-    'work-planned',
-    'work-done',
-    'work-closed',
-  ]),
+  kind: z.enum(actKinds),
   by: name,
   about: z.strictObject({
     station: name.optional(),

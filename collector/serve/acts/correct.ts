@@ -1,3 +1,4 @@
+import { corrections } from '@setwell/shared-models/api/correction';
 import type { LoadCorrected } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { z } from 'zod';
@@ -7,27 +8,9 @@ import { recorded, type RecordedActParts } from './recorded-act.ts';
 import { parsed, refused } from './refused.ts';
 
 const name = z.string().min(1).max(120);
-const mark = z.strictObject({ earliestMs: z.number().int(), latestMs: z.number().int() });
 const change = z.discriminatedUnion('what', [
   z.strictObject({ what: z.literal('void') }),
-  z.strictObject({
-    what: z.literal('marks'),
-    marks: z.strictObject({
-      contact: mark.optional(),
-      pressureOn: mark.optional(),
-      releaseStart: mark.optional(),
-      open: mark.optional(),
-    }),
-    endMs: z.number().int().nullable().default(null),
-  }),
-  /** `id` or `id@revision`. */
-  z.strictObject({ what: z.literal('recipe'), recipe: name }),
-  z.strictObject({
-    what: z.literal('lot'),
-    lot: name,
-    parts: z.array(name).max(1000).default([]),
-  }),
-  z.strictObject({ what: z.literal('readings') }),
+  ...corrections,
 ]);
 const correctedSchema = z.strictObject({
   load: name.optional(),

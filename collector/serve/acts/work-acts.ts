@@ -1,21 +1,12 @@
 import type { Plant } from '@setwell/shared-models/plant/plant';
+import { workKinds } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { z } from 'zod';
 import type { GivenAct } from './act.ts';
 import { aboutOf, recorded, type RecordedActParts } from './recorded-act.ts';
 import { parsed, refused } from './refused.ts';
 
-const what = z.enum([
-  'heater',
-  'oil-channel',
-  'thermocouple',
-  'controller',
-  'seal',
-  'pad',
-  'cleaning',
-  'survey',
-  'other',
-]);
+const what = z.enum(workKinds);
 const name = z.string().min(1).max(120);
 const job = {
   work: name,

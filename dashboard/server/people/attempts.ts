@@ -43,11 +43,14 @@ export class Attempts {
     if (this.#tries.size > rememberedAtMost && oldest !== undefined) this.#tries.delete(oldest);
   }
 
-  /** It was right: forgotten, or only taken back. */
-  right(key: string, forget: boolean): void {
+  /** It was right: what was wrong before is forgotten. */
+  forget(key: string): void {
+    this.#tries.delete(key);
+  }
+
+  /** It was right, and counts for nothing; what was wrong before stays. */
+  takeBack(key: string): void {
     const tries = this.#tries.get(key);
-    if (!tries) return;
-    if (forget || tries.wrong === 1) this.#tries.delete(key);
-    else this.#tries.set(key, { ...tries, wrong: tries.wrong - 1, untilMs: 0 });
+    if (tries) this.#tries.set(key, { ...tries, wrong: tries.wrong - 1, untilMs: 0 });
   }
 }

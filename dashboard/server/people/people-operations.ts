@@ -79,9 +79,9 @@ export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): 
           revokedMs: null,
         };
         const secret = await kept(body);
-        const { n } = await act(granted(person, by, body.id));
+        const sent = await act(granted(person, by, body.id));
         db.put(person, secret);
-        return { person, n };
+        return { person, ...sent };
       },
     }),
     operation({

@@ -4,6 +4,7 @@ import type { Request, RequestHandler, Response } from 'express';
 import { z } from 'zod';
 import type { Act } from '@setwell/shared-models/api/collector';
 import { rights, type Me, type Person, type WhoIs } from '@setwell/shared-models/api/people';
+import type { ActSent } from '../collector-client.ts';
 import { operation, type Operation } from '../operation.ts';
 import { Problem } from '../problem.ts';
 import { Attempts } from './attempts.ts';
@@ -33,7 +34,7 @@ export interface SignInParts {
   secure: boolean;
   /** Pages are reached without TLS from another machine. */
   plainHttp: boolean;
-  act: (act: Act) => Promise<{ n: number }>;
+  act: (act: Act) => Promise<ActSent>;
 }
 
 /** Writes the code that lets the first administrator in; readable by the box's own user alone. */
@@ -64,8 +65,8 @@ export function signInOperations(parts: SignInParts, guards: RequestHandler[]): 
       // One answer for every reason: it must not tell who works here.
       throw new Problem(403, 'not-you', 'Name and secret do not belong together.');
     }
-    ofName.right(name, true);
-    ofDevice.right(from, false);
+    ofName.forget(name);
+    ofDevice.takeBack(from);
     return person;
   };
   const inside = (person: Person, kind: 'full' | 'hand', response: Response) => {

@@ -1,5 +1,5 @@
 import { Sign } from '../cure/sign.tsx';
-import { fetched, pairingCode, stations } from '../live.ts';
+import { fetched, stations } from '../live.ts';
 import { say } from '../language.ts';
 import { isWall } from '../wall.ts';
 import { CallStrip, WallCall } from './call-strip.tsx';
@@ -15,9 +15,6 @@ function NoStations() {
     <section class="empty">
       <Sign token={null} />
       <h1>{say(isWall.value ? 'floor.wallNone' : 'floor.none')}</h1>
-      {isWall.value && pairingCode !== null && (
-        <p class="pairing num">{say('floor.pair', { code: pairingCode })}</p>
-      )}
       <p>{say('floor.noneMore')}</p>
       <p>{say('floor.noneDemo')}</p>
     </section>

@@ -1,4 +1,5 @@
 import type { HeatUpReport, WorkItem } from '@setwell/shared-models/api/heat-up';
+import { workKinds } from '@setwell/shared-models/record/bodies';
 import { useState } from 'preact/hooks';
 import { say } from '../language.ts';
 import { nowMs } from '../live.ts';
@@ -7,18 +8,6 @@ import { ReasonForm } from '../reason-form.tsx';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
 import { changeText, faceOf, featureText, valueText } from './words.ts';
-
-const kinds = [
-  'heater',
-  'oil-channel',
-  'thermocouple',
-  'controller',
-  'seal',
-  'pad',
-  'cleaning',
-  'survey',
-  'other',
-] as const;
 
 /** How long ago work was finished [min]: what people remember, without typing a date. */
 const agoMin = [0, 60, 480, 1440] as const;
@@ -52,7 +41,7 @@ export function WorkForm({
   because: string;
   close: () => void;
 }) {
-  const [what, setWhat] = useState<(typeof kinds)[number]>('heater');
+  const [what, setWhat] = useState<(typeof workKinds)[number]>('heater');
   const [where, setWhere] = useState(point ?? '');
   const [note, setNote] = useState('');
   const [ago, setAgo] = useState<number>(0);
@@ -80,7 +69,7 @@ export function WorkForm({
           value={what}
           onChange={(event) => setWhat(event.currentTarget.value as typeof what)}
         >
-          {kinds.map((kind) => (
+          {workKinds.map((kind) => (
             <option key={kind} value={kind}>
               {say(`heat.work.what.${kind}`)}
             </option>
@@ -137,7 +126,7 @@ function Job({ item, report }: { item: WorkItem; report: HeatUpReport }) {
   const { sent, send } = useSending();
   const { planned, done, closed, says, evidence } = item;
   const work = planned?.work ?? done?.work ?? '';
-  const name = (kind: (typeof kinds)[number]) => say(`heat.work.what.${kind}`);
+  const name = (kind: (typeof workKinds)[number]) => say(`heat.work.what.${kind}`);
   const closeAs = (how: 'proven' | 'not-proven', note: string) =>
     send(
       `/work/${encodeURIComponent(work)}/close`,

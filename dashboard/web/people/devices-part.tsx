@@ -1,41 +1,26 @@
-import { useState } from 'preact/hooks';
 import type { Device } from '@setwell/shared-models/api/people';
-import { act } from '../ask.ts';
-import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
 import { wallNowMs } from '../live.ts';
+import { Told } from '../told.tsx';
 import { Field } from './proof-dialog.tsx';
 import { Part } from './settings.tsx';
+import { useListed, type Listed } from './use-listed.ts';
 
 /** A wall that was not seen for so long is dark, frozen or unplugged [ms]. */
 const unseenMs = 120_000;
 
 /** Walls and tokens: when each was last seen, and how one more is let in. */
 export function DevicesPart() {
-  const [count, setCount] = useState(0);
-  const asked = useAsked<{ devices: Device[] }>('/devices', count);
-  const [told, setTold] = useState<string | null>(null);
-  const [token, setToken] = useState<string | null>(null);
-  const done = (promise: Promise<unknown>): void => {
-    promise.then(
-      (answer) => {
-        setTold(null);
-        setToken((answer as { token?: string }).token ?? null);
-        setCount((n) => n + 1);
-      },
-      (error: Error) => setTold(error.message),
-    );
-  };
+  const { value, sent, answer, change } = useListed<{ devices: Device[] }>('/devices');
+  const token = answer !== null && 'token' in answer ? String(answer.token) : null;
   return (
     <Part title={say('people.devices')}>
-      <div role="alert">
-        {told !== null && <p class="refused">{told}</p>}
-        {token !== null && (
-          <p class="note">
-            {say('people.tokenOnce')} <code>{token}</code>
-          </p>
-        )}
-      </div>
+      <Told sent={sent} />
+      {token !== null && (
+        <p class="note" role="status">
+          {say('people.tokenOnce')} <code>{token}</code>
+        </p>
+      )}
       <div class="table-wide">
         <table>
           <thead>
@@ -47,7 +32,7 @@ export function DevicesPart() {
             </tr>
           </thead>
           <tbody>
-            {(asked.value?.devices ?? [])
+            {(value?.devices ?? [])
               .filter(({ revokedMs }) => revokedMs === null)
               .map((device) => (
                 <tr key={device.id}>
@@ -57,7 +42,7 @@ export function DevicesPart() {
                   <td>{device.hall ?? say('people.everyHall')}</td>
                   <td>{seenText(device)}</td>
                   <td>
-                    <button onClick={() => done(act(`/devices/${device.id}/revoke`, {}))}>
+                    <button onClick={() => change(`/devices/${device.id}/revoke`, {})}>
                       {say('people.letOut')}
                     </button>
                   </td>
@@ -66,8 +51,8 @@ export function DevicesPart() {
           </tbody>
         </table>
       </div>
-      <PairForm done={done} />
-      <TokenForm done={done} />
+      <PairForm change={change} />
+      <TokenForm change={change} />
     </Part>
   );
 }
@@ -80,9 +65,7 @@ function seenText({ seenMs }: Device): string {
     : say('people.seenNow');
 }
 
-type Done = (promise: Promise<unknown>) => void;
-
-function PairForm({ done }: { done: Done }) {
+function PairForm({ change }: Pick<Listed<unknown>, 'change'>) {
   return (
     <details>
       <summary>{say('people.pairWall')}</summary>
@@ -92,7 +75,7 @@ function PairForm({ done }: { done: Done }) {
           const form = new FormData(event.currentTarget);
           const hall = String(form.get('hall') ?? '').trim();
           const body = { code: form.get('code'), name: form.get('name') };
-          done(act('/devices/pair', { ...body, hall: hall === '' ? null : hall }));
+          change('/devices/pair', { ...body, hall: hall === '' ? null : hall });
         }}
       >
         <p>{say('people.pairHow')}</p>
@@ -105,7 +88,7 @@ function PairForm({ done }: { done: Done }) {
   );
 }
 
-function TokenForm({ done }: { done: Done }) {
+function TokenForm({ change }: Pick<Listed<unknown>, 'change'>) {
   return (
     <details>
       <summary>{say('people.newToken')}</summary>
@@ -113,7 +96,7 @@ function TokenForm({ done }: { done: Done }) {
         onSubmit={(event) => {
           event.preventDefault();
           const name = new FormData(event.currentTarget).get('name');
-          done(act('/devices/token', { name, scopes: ['look'] }));
+          change('/devices/token', { name, scopes: ['look'] });
         }}
       >
         <p>{say('people.tokenHow')}</p>

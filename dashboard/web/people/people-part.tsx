@@ -1,34 +1,22 @@
-import { useState } from 'preact/hooks';
 import { jobs, type Person } from '@setwell/shared-models/api/people';
-import { act } from '../ask.ts';
-import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
 import { day } from '../phrase.ts';
 import { may } from './me.ts';
+import { Told } from '../told.tsx';
 import { Field } from './proof-dialog.tsx';
 import { Part } from './settings.tsx';
+import { useListed } from './use-listed.ts';
 
 /** Accounts of auditors end by themselves [ms]; a longer visit is a new account. */
 const auditorMs = 30 * 86_400_000;
 
 /** Everybody the plant knows, and how somebody is let in. */
 export function PeoplePart() {
-  const [count, setCount] = useState(0);
-  const asked = useAsked<{ people: Person[] }>('/people', count);
-  const [told, setTold] = useState<string | null>(null);
-  const done = (promise: Promise<unknown>): void => {
-    promise.then(
-      () => {
-        setTold(null);
-        setCount((n) => n + 1);
-      },
-      (error: Error) => setTold(error.message),
-    );
-  };
+  const { value, sent, change } = useListed<{ people: Person[] }>('/people');
   const administer = may('administer');
   return (
     <Part title={say('people.people')}>
-      <div role="alert">{told !== null && <p class="refused">{told}</p>}</div>
+      <Told sent={sent} />
       <div class="table-wide">
         <table>
           <thead>
@@ -42,7 +30,7 @@ export function PeoplePart() {
             </tr>
           </thead>
           <tbody>
-            {(asked.value?.people ?? []).map((person) => (
+            {(value?.people ?? []).map((person) => (
               <tr key={person.id}>
                 <td class="num">{person.id}</td>
                 <td>{person.name}</td>
@@ -52,12 +40,12 @@ export function PeoplePart() {
                 {administer && (
                   <td>
                     {person.revokedMs === null ? (
-                      <button onClick={() => done(act(`/people/${person.id}/revoke`, {}))}>
+                      <button onClick={() => change(`/people/${person.id}/revoke`, {})}>
                         {say('people.letOut')}
                       </button>
                     ) : (
                       person.name !== person.id && (
-                        <button onClick={() => done(act(`/people/${person.id}/erase`, {}))}>
+                        <button onClick={() => change(`/people/${person.id}/erase`, {})}>
                           {say('people.forget')}
                         </button>
                       )
@@ -69,7 +57,7 @@ export function PeoplePart() {
           </tbody>
         </table>
       </div>
-      {administer && <LetIn send={(body) => done(act('/people', body))} />}
+      {administer && <LetIn send={(body) => change('/people', body)} />}
     </Part>
   );
 }

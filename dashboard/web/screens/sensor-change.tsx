@@ -169,7 +169,9 @@ interface FindItParts {
 /** Which one moves when a probe is warmed by hand. */
 function FindIt({ asked, points, prove }: FindItParts) {
   const [before, setBefore] = useState<Map<string, number> | null>(null);
-  const now = new Map(points.flatMap(({ point, last }) => (last ? [[point, last.v]] : [])));
+  const now = new Map(
+    points.flatMap(({ point, last }) => (last?.c == null ? [] : [[point, last.c] as const])),
+  );
   const moved = before === null ? [] : movedSince(before, now);
   const found = findIt(asked, moved);
   return (

@@ -9,6 +9,7 @@ export const people: Record<keyof typeof original, string> = {
   'people.signOut': 'Abmelden',
   'people.shut': 'Dieses Werk zeigt Fremden nichts. Anmelden, oder eine Wand koppeln lassen.',
   'people.unpaired': 'Dieser Schirm zeigt noch nichts.',
+  'people.done': 'Aufgezeichnet.',
   'people.oneAct': 'Ausweis zeigen, oder Name und PIN. Es gilt für diese eine Tat.',
   'people.badge': 'Ausweis',
   'people.name': 'Name',

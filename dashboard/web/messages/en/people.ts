@@ -6,6 +6,7 @@ export const people = {
   'people.signOut': 'Sign out',
   'people.shut': 'This plant shows nothing to strangers. Sign in, or let a wall be paired.',
   'people.unpaired': 'This screen shows nothing yet.',
+  'people.done': 'Recorded.',
   'people.oneAct': 'Show your badge, or give name and PIN. It holds for this one act.',
   'people.badge': 'Badge',
   'people.name': 'Name',
