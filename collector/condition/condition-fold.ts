@@ -112,7 +112,7 @@ export class ConditionFold {
     const batches = this.#journal.batchesAfter(this.#seq, mostBatches);
     const newest = batches.at(-1);
     if (newest === undefined) return false;
-    const found: Found = { features: [], heatUps: [], closings: [] };
+    const found: Found = { features: [], heatUps: [], charges: [], closings: [] };
     for (const batch of batches) {
       for (const reading of batch.readings) this.#take(reading, found);
       if (batch.seq > this.#standing.seq) this.#noteQuiet(batch.seq);
@@ -161,6 +161,9 @@ export class ConditionFold {
     }
     for (const heatUp of news.heatUps) {
       if (heatUp.startMs >= knownMs) found.heatUps.push({ station: station.id, heatUp });
+    }
+    for (const charge of news.charges) {
+      if (charge.atMs >= knownMs) found.charges.push({ station: station.id, charge });
     }
     for (const { closing } of news.closings) {
       const { foundMs, start, end, foundBy } = closing;

@@ -1,9 +1,10 @@
+import type { Charge } from '@setwell/shared-models/condition/charge';
 import type { FeatureRow } from '@setwell/shared-models/condition/feature';
 import type { HeatUp } from '@setwell/shared-models/condition/heat-up';
 import type Database from 'better-sqlite3';
 import { openLosable } from '../losable-file.ts';
 
-const schemaVersion = 1;
+const schemaVersion = 2;
 
 const schema = `
 CREATE TABLE cursor (
@@ -18,6 +19,10 @@ CREATE TABLE feature (
 CREATE TABLE heat_up (
   station TEXT NOT NULL, point TEXT NOT NULL, startMs INTEGER NOT NULL, doc TEXT NOT NULL,
   PRIMARY KEY (station, point, startMs)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE charge (
+  station TEXT NOT NULL, point TEXT NOT NULL, atMs INTEGER NOT NULL, belowK TEXT NOT NULL,
+  PRIMARY KEY (station, point, atMs)
 ) STRICT, WITHOUT ROWID;
 CREATE TABLE closing (
   station TEXT NOT NULL, startMs INTEGER NOT NULL, startLatestMs INTEGER NOT NULL, endMs INTEGER,
@@ -43,6 +48,7 @@ export interface Standing {
 export interface Found {
   features: { station: string; row: FeatureRow }[];
   heatUps: { station: string; heatUp: HeatUp }[];
+  charges: { station: string; charge: Charge }[];
   closings: { station: string; closing: StoredClosing }[];
 }
 
@@ -61,7 +67,7 @@ export class ConditionStore {
     const known = this.#statements.cursor.get();
     if (known !== undefined && known.edges === edges) return;
     this.#db.transaction(() => {
-      for (const table of ['quiet', 'mark', 'feature', 'heat_up', 'closing', 'cursor'])
+      for (const table of ['quiet', 'mark', 'feature', 'heat_up', 'charge', 'closing', 'cursor'])
         this.#db.exec(`DELETE FROM ${table}`);
       this.#statements.begin.run(edges);
     })();
@@ -90,6 +96,11 @@ export class ConditionStore {
         const { point, startMs } = heatUp;
         this.#statements.heatUp.run(station, point, Math.round(startMs), JSON.stringify(heatUp));
       }
+      for (const { station, charge } of found.charges) {
+        const { point, atMs, belowK } = charge;
+        const halves = belowK.map((k) => (k === null ? null : Math.round(k * 100) / 100));
+        this.#statements.charge.run(station, point, Math.round(atMs), JSON.stringify(halves));
+      }
       for (const { station, closing } of found.closings) {
         const { startMs, startLatestMs, endMs, foundBy } = closing;
         const latest = Math.round(startLatestMs);
@@ -116,6 +127,14 @@ export class ConditionStore {
       .map(({ doc }) => JSON.parse(doc) as HeatUp);
   }
 
+  /** Newest charges of one face, in order of time. */
+  charges(station: string, point: string, limit: number): Charge[] {
+    return this.#statements.charges
+      .all(station, point, limit)
+      .map(({ atMs, belowK }) => ({ point, atMs, belowK: JSON.parse(belowK) as Charge['belowK'] }))
+      .reverse();
+  }
+
   /** Newest first. */
   closings(station: string, limit: number): StoredClosing[] {
     return this.#statements.closings.all(station, limit);
@@ -139,6 +158,11 @@ function prepare(db: Database.Database) {
     ),
     feature: db.prepare('INSERT OR REPLACE INTO feature VALUES (?, ?, ?, ?, ?, ?)'),
     heatUp: db.prepare('INSERT OR REPLACE INTO heat_up VALUES (?, ?, ?, ?)'),
+    charge: db.prepare('INSERT OR REPLACE INTO charge VALUES (?, ?, ?, ?)'),
+    charges: db.prepare<[string, string, number], { atMs: number; belowK: string }>(
+      `SELECT atMs, belowK FROM charge WHERE station = ? AND point = ?
+       ORDER BY atMs DESC LIMIT ?`,
+    ),
     closing: db.prepare('INSERT OR REPLACE INTO closing VALUES (?, ?, ?, ?, ?)'),
     features: db.prepare<[string, number], object>(
       `SELECT feature, point, atMs, value, startC FROM feature WHERE station = ? AND atMs >= ?

@@ -1,13 +1,21 @@
 import { createHash } from 'node:crypto';
 import { join } from 'node:path';
-import type { FaceHistory, HeatUpReport, StationHeat } from '@setwell/shared-models/api/heat-up';
+import type {
+  FaceHistory,
+  HeatUpReport,
+  ProposedLimit,
+  StationHeat,
+} from '@setwell/shared-models/api/heat-up';
+import { usualRecovery } from '@setwell/shared-models/condition/charge';
 import { faceLayout } from '@setwell/shared-models/condition/face-layout';
 import { featureNames, type FeatureName } from '@setwell/shared-models/condition/feature';
 import { likeStart } from '@setwell/shared-models/condition/like-start';
+import { isRate, type LimitKey, type Proposal } from '@setwell/shared-models/condition/proposal';
 import { runsOf } from '@setwell/shared-models/condition/run';
 import { restartsOf, stationReport } from '@setwell/shared-models/condition/station-report';
 import { usualCurve } from '@setwell/shared-models/condition/usual-curve';
 import { featureCondition, leastJudgedRows } from '@setwell/shared-models/condition/zone-condition';
+import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { Station } from '@setwell/shared-models/plant/plant';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { Collected, Part } from '../part.ts';
@@ -26,6 +34,8 @@ const mostAtOnceMs = 40;
 /** What a look back goes back to: heat-ups of more than a year, charges of a quarter [ms]. */
 const heatUpsBackMs = 400 * 86_400_000;
 const closingsListed = 40;
+/** Some days of charges: enough for a usual way back [charges]. */
+const chargesLooked = 61;
 /** A certificate that ends within so long is named [ms]. */
 const dueMs = 45 * 86_400_000;
 
@@ -142,8 +152,19 @@ export class Condition implements Part {
       silentSinceMs,
       due,
       readUpTo: this.#fold.readUpTo,
+      limitOf: (key) => this.#limitOf(station, key),
       costOf: (point) => this.#limits.limitOf(station, point),
     });
+  }
+
+  #limitOf(station: Station, key: LimitKey): Omit<ProposedLimit, keyof Proposal> {
+    const limit = this.#collected.fold.limits.newest(station.id, key);
+    const approved = limit === null ? null : { by: limit.by, atMs: limit.atMs };
+    const recipes = this.#limits.recipesOf(station).flatMap(({ title, limits = [] }) => {
+      const value = phaseLimit(limits, key);
+      return isRate(key) || value === limit?.value ? [] : [{ title, value }];
+    });
+    return { inForce: limit?.value ?? (isRate(key) ? station[key] : null), approved, recipes };
   }
 
   /** Those that are over, then those under way. */
@@ -175,6 +196,7 @@ export class Condition implements Part {
         newest === undefined
           ? null
           : (usualCurve(past, newest.startC) ?? usualCurve(heatUps.slice(0, -1), newest.startC)),
+      recovery: this.#recovery(station, point),
       feature,
       condition: featureCondition(rows, restarts),
       dots: runs.map(({ atMs }, i) => ({ atMs, value: values[i] ?? NaN })),
@@ -185,6 +207,23 @@ export class Condition implements Part {
       ),
     };
   }
+
+  #recovery(station: Station, point: string): FaceHistory['recovery'] {
+    const charges = this.#store.charges(station.id, point, chargesLooked);
+    const newest = charges.pop();
+    return newest === undefined ? null : { newest, usual: usualRecovery(charges) };
+  }
+}
+
+/** What a recipe's phases say of a limit; null where they say nothing. */
+function phaseLimit(limits: NonNullable<Recipe['limits']>, key: LimitKey): number | null {
+  for (const limit of limits) {
+    if (key === 'recovery.withinMin' && limit.phase === 'recovery') return limit.withinMin;
+    if (limit.phase !== 'before-load') continue;
+    if (key === 'before-load.minC') return limit.minC;
+    if (key === 'before-load.maxC') return limit.maxC;
+  }
+  return null;
 }
 
 /** Three million readings: a history that is made in one go; a plant's backlog is read on next time. */

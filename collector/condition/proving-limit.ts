@@ -7,7 +7,7 @@ import type { LoadOpened } from '@setwell/shared-models/record/bodies';
 import { plannedC } from '@setwell/shared-models/score/weigh';
 import { scoreInput } from '../judge/score-input.ts';
 import { Fittings } from '../judge/fittings.ts';
-import type { LedgerFold } from '../judge/ledger-fold.ts';
+import type { LedgerFold, RecipeRevision } from '../judge/ledger-fold.ts';
 import type { Ledger } from '../ledger/shape.ts';
 
 /** How far a face may hold below the plan, as tried [K]. */
@@ -34,11 +34,13 @@ export class ProvingLimits {
   readonly #fittings: Fittings;
   readonly #limits = new Map<string, Limit>();
   readonly #wanted = new Set<string>();
+  /** A digest never means another text. */
+  readonly #recipes = new Map<string, Recipe | null>();
 
   constructor(plant: Plant, fold: LedgerFold, ledger: Ledger) {
     this.#plant = plant;
     this.#fold = fold;
-    this.#fittings = new Fittings(fold.instruments);
+    this.#fittings = new Fittings(fold);
     this.#ledger = ledger;
   }
 
@@ -98,19 +100,32 @@ export class ProvingLimits {
     const used = [...this.#fold.loads.values()].filter(
       ({ opened }) => opened.station === station.id && opened.recipe !== null,
     );
-    const now = used.map(({ opened }) => opened.recipe?.sha256 ?? '').sort();
-    const [sha256] = now;
-    if (sha256 !== undefined) return { sha256 };
-    for (const id of [...this.#fold.recipes.keys()].sort()) {
+    const [sha256] = used.map(({ opened }) => opened.recipe?.sha256 ?? '').sort();
+    return sha256 === undefined ? (this.#approved(station)[0]?.ref ?? null) : { sha256 };
+  }
+
+  /** Newest approved revisions of recipes for such a station, by name. */
+  recipesOf(station: Station): Recipe[] {
+    return this.#approved(station).flatMap(({ ref }) => this.#read(ref.sha256) ?? []);
+  }
+
+  #approved(station: Station): RecipeRevision[] {
+    return [...this.#fold.recipes.keys()].sort().flatMap((id) => {
       const approved = this.#fold.approvedRecipe(id, null);
-      if (approved && this.#read(approved.ref.sha256)?.kind === station.kind) {
-        return { sha256: approved.ref.sha256 };
-      }
-    }
-    return null;
+      const fits = approved !== null && this.#read(approved.ref.sha256)?.kind === station.kind;
+      return fits ? [approved] : [];
+    });
   }
 
   #read(sha256: string): Recipe | null {
+    const known = this.#recipes.get(sha256);
+    if (known !== undefined) return known;
+    const recipe = this.#parsed(sha256);
+    this.#recipes.set(sha256, recipe);
+    return recipe;
+  }
+
+  #parsed(sha256: string): Recipe | null {
     const bytes = this.#ledger.blob(sha256);
     if (bytes === null) return null;
     const read = readRecipe(bytes.toString('utf8'), sha256);

@@ -163,7 +163,7 @@ export class Keeping implements Part {
   /** As the load was opened, with the plant and the recipe of then. */
   #spansOf(opened: LoadOpened): [string, number][] {
     const { documents, fold } = this.#collected;
-    const plant = new Fittings(fold.instruments).fit(documents.plant(opened.plantSha256));
+    const plant = new Fittings(fold).fit(documents.plant(opened.plantSha256));
     if (opened.recipe === null) {
       const fromMs = opened.marks.pressureOn.earliestMs - START_READ_MS;
       return neededPoints(plant, opened).map((point) => [point, fromMs]);

@@ -1,18 +1,22 @@
+import type { StationLimits } from '@setwell/shared-models/condition/station-limits';
 import { fittingsOf, type Fitting } from '@setwell/shared-models/metrology/fitting';
 import type { InstrumentActs } from '@setwell/shared-models/metrology/instrument-acts';
 import type { Plant } from '@setwell/shared-models/plant/plant';
+import type { LedgerFold } from './ledger-fold.ts';
 
-/** A plant with what was fitted where, by its file and by what people did since. */
+/** A plant with what was fitted where and which limits count, by its file and by what people did since. */
 export type FittedPlant = Plant & { fittings: Fittings };
 
 /** What was fitted where through time; worked out once a change. */
 export class Fittings {
   readonly acts: InstrumentActs;
+  readonly limits: StationLimits;
   readonly #fitted = new WeakMap<Plant, FittedPlant>();
   readonly #known = new WeakMap<Plant, { version: number; fittings: Map<string, Fitting[]> }>();
 
-  constructor(acts: InstrumentActs) {
-    this.acts = acts;
+  constructor({ instruments, limits }: Pick<LedgerFold, 'instruments' | 'limits'>) {
+    this.acts = instruments;
+    this.limits = limits;
   }
 
   fit(plant: Plant): FittedPlant {

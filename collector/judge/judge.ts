@@ -81,7 +81,7 @@ export class Judge {
   readonly #options: JudgeOptions;
   readonly #cursor: JournalCursor;
   readonly #fold = new LedgerFold();
-  readonly #fittings = new Fittings(this.#fold.instruments);
+  readonly #fittings = new Fittings(this.#fold);
   readonly #loads: LoadsInWork;
   readonly #amending: Amending;
   readonly #caller = new Caller(this.#fold, (proposal) => this.#propose(proposal));

@@ -1,3 +1,4 @@
+import { StationLimits } from '@setwell/shared-models/condition/station-limits';
 import { InstrumentActs, isOfInstruments } from '@setwell/shared-models/metrology/instrument-acts';
 import { nextCall, type Call } from '@setwell/shared-models/call/call';
 import type {
@@ -43,6 +44,8 @@ export class LedgerFold {
   readonly services = new Map<string, StationService>();
   /** Instruments through time, and the faults found in their readings. */
   readonly instruments = new InstrumentActs();
+  /** Limits that people took over from the plant's own data. */
+  readonly limits = new StationLimits();
   plantSha256: string | null = null;
   /** Greatest place of the journal that an entry names: every event up to it has had its answer. */
   cursor: JournalPlace = { seq: 0, index: -1 };
@@ -63,6 +66,7 @@ export class LedgerFold {
     const { kind } = entry;
     if (kind === 'plant-revised') this.plantSha256 = (entry.body as PlantRevised).sha256;
     else if (kind === 'station-set') this.#takeService(entry as Entry<StationSet>);
+    else if (kind === 'limit-approved') this.limits.take(entry);
     else if (kind.startsWith('recipe-')) this.#takeRecipe(entry);
     else if (kind.startsWith('call-')) this.#takeCall(entry);
     else if (isOfInstruments(entry)) this.#takeInstrument(entry);

@@ -123,7 +123,7 @@ function inputOf(
   return {
     format: 1,
     load: opened.load,
-    station: scoredStation(station),
+    station: scoredStation(plant.fittings.limits.at(station, startMs)),
     zones: scoredZones(zonesOfLoad(plant, opened), station, plant.sensors, recipe),
     startMs,
     endMs,

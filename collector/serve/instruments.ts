@@ -15,7 +15,7 @@ export class Instruments implements Part {
 
   routes(): Route[] {
     const { plant, fold, journal, clock } = this.#collected;
-    const account = new PointAccount(plant, new Fittings(fold.instruments), journal);
+    const account = new PointAccount(plant, new Fittings(fold), journal);
     return [
       {
         method: 'GET',

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { phaseKeys, rateKeys } from '@setwell/shared-models/condition/proposal';
 import { featureNames } from '@setwell/shared-models/condition/feature';
 import { workKinds } from '@setwell/shared-models/record/bodies';
 import type { RequestHandler } from 'express';
@@ -70,6 +71,32 @@ export function heatUpOperations({ client }: Sources, guards: RequestHandler[]):
         const station = params['station'] ?? '';
         const about = { station, work: body.work };
         return client.act({ id, kind: 'work-done', by: who, about, body: { ...body, station } });
+      },
+    }),
+    operation({
+      method: 'post',
+      path: '/stations/{station}/limits',
+      summary: 'A limit is taken over as the station’s own cycles propose it',
+      guards,
+      body: z.strictObject({
+        id: actId,
+        by,
+        key: z.enum([...rateKeys, ...phaseKeys]),
+        value: z.number(),
+        cycles: z.number().int().positive(),
+        seen: z.number(),
+      }),
+      answer: 'number of the entry',
+      handle: ({ params, body: { id, by: who, ...body } }) => {
+        const station = params['station'] ?? '';
+        const about = { station };
+        return client.act({
+          id,
+          kind: 'limit-approved',
+          by: who,
+          about,
+          body: { ...body, station },
+        });
       },
     }),
     operation({

@@ -180,6 +180,7 @@ export const actKinds = [
   'work-planned',
   'work-done',
   'work-closed',
+  'limit-approved',
 ] as const;
 export type ActKind = (typeof actKinds)[number];
 

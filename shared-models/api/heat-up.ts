@@ -1,3 +1,4 @@
+import type { Charge, UsualRecovery } from '../condition/charge.ts';
 import type { CauseHint } from '../condition/causes.ts';
 import type { FeatureName } from '../condition/feature.ts';
 import type { Outlook } from '../condition/outlook.ts';
@@ -78,6 +79,16 @@ export interface WorkItem {
   says: 'proven' | 'not-proven' | 'wait' | null;
 }
 
+/** A proposed limit beside what counts now. */
+export interface ProposedLimit extends Proposal {
+  /** Null: nothing says so yet. */
+  inForce: number | null;
+  /** Who took the one in force over from the plant's data, and when; null: it stands in a file. */
+  approved: { by: string; atMs: number } | null;
+  /** Recipes of the station's kind that say something else, with what they say; of phases alone. */
+  recipes: { title: string; value: number | null }[];
+}
+
 /** `GET /heat-ups/{station}` */
 export interface HeatUpReport {
   station: string;
@@ -93,7 +104,7 @@ export interface HeatUpReport {
   goesNext: GoesNext | null;
   causes: CauseHint[];
   work: WorkItem[];
-  proposals: Proposal[];
+  proposals: ProposedLimit[];
   /** Newest first. */
   excluded: { point: string; startMs: number; because: string }[];
   closings: { startMs: number; startLatestMs: number; endMs: number | null; foundBy: string }[];
@@ -117,6 +128,8 @@ export interface FaceHistory {
     startLowC: number;
     startHighC: number;
   } | null;
+  /** The newest charge over the usual way back; null before there was one. */
+  recovery: { newest: Charge; usual: UsualRecovery | null } | null;
   feature: FeatureName;
   condition: FeatureCondition | null;
   /** One a cycle (a day of charges), as told for like starts. */

@@ -25,10 +25,18 @@ export interface Dip {
   turned: boolean;
   /** Back within {@link recoveredK} of the level before [ms]; null while it is not. */
   recoveredMs: number | null;
+  /** Steepest fall and steepest way back so far [K/min]; 0 where readings are too seldom to tell. */
+  fallKPerMin: number;
+  riseKPerMin: number;
+  /** Below the level by half minutes from the charge on [K], up to {@link followedMin}; null where nothing was read. */
+  belowK: (number | null)[];
 }
 
 /** A face has recovered when it is so near to where it was [K]. */
 export const recoveredK = 2;
+
+/** The way back after a charge is drawn for so long [min]. */
+export const followedMin = 12;
 
 /** One cycle of a station, with or without somebody's word for it. */
 export interface Closing {

@@ -1,6 +1,6 @@
 import { linearRegression } from 'simple-statistics';
 import type { Between, Dip } from './closing.ts';
-import { recoveredK } from './closing.ts';
+import { followedMin, recoveredK } from './closing.ts';
 
 /**
  * A fall that is a cold charge: so deep within so short a time. A hot plate left to itself loses about
@@ -33,6 +33,10 @@ const steelM2PerS = 1.2e-5;
 const turnsWithinMs = 15 * 60_000;
 /** So long a face may take to come back before nobody waits for it [ms]. */
 const recoversWithinMs = 60 * 60_000;
+
+/** Rates are taken over so long at the least and at the most [ms]: shorter, and resolution is all they tell. */
+const rateOverMs = { least: 15_000, most: 60_000 };
+const halfMinuteMs = 30_000;
 
 interface Sample {
   tMs: number;
@@ -89,7 +93,9 @@ export class DipWatch {
     const begun = this.#begun(fallen);
     if (begun === null) return null;
     this.#armed = false;
-    this.#dip = { point: this.#point, ...begun, bottomC: c, bottomMs: tMs, ...stillFalling };
+    this.#dip = { point: this.#point, ...begun, bottomC: c, bottomMs: tMs, ...stillFalling() };
+    this.#dip.fallKPerMin = Math.max(0, -this.#rate());
+    for (const sample of this.#recent) draw(this.#dip, sample);
     return this.#dip;
   }
 
@@ -103,6 +109,10 @@ export class DipWatch {
   #follow(tMs: number, c: number): void {
     const dip = this.#dip;
     if (dip === null) return;
+    const kPerMin = this.#rate();
+    dip.fallKPerMin = Math.max(dip.fallKPerMin, -kPerMin);
+    dip.riseKPerMin = Math.max(dip.riseKPerMin, kPerMin);
+    draw(dip, { tMs, c });
     if (!dip.turned) {
       if (c < dip.bottomC) {
         dip.bottomC = c;
@@ -120,6 +130,15 @@ export class DipWatch {
       if (!late) dip.recoveredMs = this.#crossed(dip.levelC - recoveredK);
       this.#dip = null;
     }
+  }
+
+  /** How steep it is now, over a quarter of a minute or the readings' own spacing [K/min]. */
+  #rate(): number {
+    const last = this.#recent.at(-1);
+    if (last === undefined) return 0;
+    const before = this.#recent.filter(({ tMs }) => last.tMs - tMs >= rateOverMs.least).at(-1);
+    if (before === undefined || last.tMs - before.tMs > rateOverMs.most) return 0;
+    return ((last.c - before.c) * 60_000) / (last.tMs - before.tMs);
   }
 
   /** When the last two readings crossed a level upwards [ms]. */
@@ -174,7 +193,18 @@ export class DipWatch {
   }
 }
 
-const stillFalling = { turned: false, recoveredMs: null };
+function stillFalling() {
+  const belowK: (number | null)[] = [];
+  return { turned: false, recoveredMs: null, fallKPerMin: 0, riseKPerMin: 0, belowK };
+}
+
+/** Puts a reading into its half minute of the way back. */
+function draw(dip: Dip, { tMs, c }: Sample): void {
+  const half = Math.round((tMs - dip.start.bestMs) / halfMinuteMs);
+  if (half < 0 || half > 2 * followedMin) return;
+  while (dip.belowK.length < half) dip.belowK.push(null);
+  dip.belowK[half] = dip.levelC - c;
+}
 
 interface Level {
   at(tMs: number): number;

@@ -25,6 +25,9 @@ export const features = {
   /** Where it holds, before each charge. */
   'hold-level': { unit: '°C', worse: 'less', per: 'charge' },
   'dip-depth': { unit: 'K', worse: 'more', per: 'charge' },
+  /** Steepest fall of a face under a cold charge, and steepest way back; what envelopes have to hold. */
+  'charge-fall': { unit: 'K/min', worse: null, per: 'charge' },
+  'charge-rise': { unit: 'K/min', worse: null, per: 'charge' },
   /** From the charge until it is back within 2 K. */
   recovery: { unit: 'min', worse: 'more', per: 'charge' },
   /** What heating takes while nothing draws on it: mean before the charge. */

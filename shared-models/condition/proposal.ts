@@ -1,14 +1,21 @@
 import { quantile } from 'simple-statistics';
-import type { FeatureRow } from './feature.ts';
+import type { FeatureName, FeatureRow } from './feature.ts';
+
+/** How fast a station's faces can move: the envelopes of what nothing was read of. */
+export const rateKeys = ['maxHeatingKPerMin', 'maxCoolingKPerMin', 'loadingDropKPerMin'] as const;
+/** What a recipe's phases ask of them. */
+export const phaseKeys = ['recovery.withinMin', 'before-load.minC', 'before-load.maxC'] as const;
+
+export type RateKey = (typeof rateKeys)[number];
+export type LimitKey = RateKey | (typeof phaseKeys)[number];
+
+export function isRate(key: LimitKey): key is RateKey {
+  return rateKeys.some((each) => each === key);
+}
 
 /** A limit of plant or recipe as the plant's own data would have it, for a person to approve. */
 export interface Proposal {
-  key:
-    | 'maxHeatingKPerMin'
-    | 'maxCoolingKPerMin'
-    | 'recovery.withinMin'
-    | 'before-load.minC'
-    | 'before-load.maxC';
+  key: LimitKey;
   value: number;
   /** What it rests on. */
   cycles: number;
@@ -28,29 +35,25 @@ const margin = 1.25;
  * @param rows of all features of the station
  */
 export function proposals(rows: readonly FeatureRow[]): Proposal[] {
-  const of = (...names: string[]) =>
+  const of = (...names: FeatureName[]) =>
     rows.filter(({ feature }) => names.includes(feature)).map(({ value }) => value);
-  const heating = of('rate-at-60', 'rate-at-100');
-  const cooling = of('idle-loss');
-  const recovery = of('recovery');
-  const levels = of('hold-level');
   const list: Proposal[] = [];
-  const greatest = (values: number[]) => values.reduce((a, b) => Math.max(a, b), -Infinity);
-  if (heating.length >= leastCycles) {
-    const seen = greatest(heating);
-    const value = Math.ceil(margin * seen * 2) / 2;
-    list.push({ key: 'maxHeatingKPerMin', value, cycles: heating.length, seen });
-  }
-  if (cooling.length >= leastCycles) {
-    const seen = greatest(cooling);
-    const value = Math.ceil(margin * seen * 10) / 10;
-    list.push({ key: 'maxCoolingKPerMin', value, cycles: cooling.length, seen });
-  }
+  const rate = (key: RateKey, values: number[], perKPerMin: number) => {
+    if (values.length < leastCycles) return;
+    const seen = values.reduce((a, b) => Math.max(a, b), -Infinity);
+    const value = Math.ceil(margin * seen * perKPerMin) / perKPerMin;
+    list.push({ key, value, cycles: values.length, seen });
+  };
+  rate('maxHeatingKPerMin', of('rate-at-60', 'rate-at-100', 'charge-rise'), 2);
+  rate('maxCoolingKPerMin', of('idle-loss'), 10);
+  rate('loadingDropKPerMin', of('charge-fall'), 1);
+  const recovery = of('recovery');
   if (recovery.length >= leastCycles) {
-    const seen = greatest(recovery);
+    const seen = recovery.reduce((a, b) => Math.max(a, b), -Infinity);
     const value = Math.ceil(quantile(recovery, 0.99) * 2) / 2;
     list.push({ key: 'recovery.withinMin', value, cycles: recovery.length, seen });
   }
+  const levels = of('hold-level');
   if (levels.length >= leastCycles) {
     const [low, high] = [quantile(levels, 0.01), quantile(levels, 0.99)];
     const cycles = levels.length;

@@ -1,4 +1,5 @@
 import type { Plant, Station } from '../plant/plant.ts';
+import type { Charge } from './charge.ts';
 import type { Closing, Dip } from './closing.ts';
 import { ClosingFinder } from './closing-finder.ts';
 import type { FinderSetting, Told } from './closing-finder.ts';
@@ -30,6 +31,8 @@ export interface CycleNews {
   features: FeatureRow[];
   /** Heat-ups that are over. */
   heatUps: HeatUp[];
+  /** Charges from which a face has come back, or not. */
+  charges: Charge[];
   closings: Told[];
 }
 
@@ -105,7 +108,7 @@ export class StationCycles {
 
   /** @param value [°C] of a face, else in the signal's own unit */
   take(point: string, tMs: number, value: number): CycleNews {
-    const news: CycleNews = { features: [], heatUps: [], closings: [] };
+    const news: CycleNews = { features: [], heatUps: [], charges: [], closings: [] };
     this.#outputs.get(point)?.take(tMs, value);
     this.#pressures.get(point)?.take(tMs, value);
     news.closings = this.#finder.take(point, tMs, value);
@@ -173,12 +176,17 @@ export class StationCycles {
       }
     }
     this.#open = this.#open.filter(({ dip, closing }) => {
-      const { point, levelC, bottomC, recoveredMs, start } = dip;
+      const { point, levelC, bottomC, recoveredMs, start, fallKPerMin, riseKPerMin } = dip;
       const over = recoveredMs !== null || nowMs - start.bestMs > longestDipMs;
       if (!over) return true;
       const atMs = closing.foundMs;
       const row = { point, atMs, startC: null };
+      news.charges.push({ point, atMs, belowK: dip.belowK });
       news.features.push({ ...row, feature: 'dip-depth', value: levelC - bottomC });
+      if (fallKPerMin > 0 && riseKPerMin > 0) {
+        news.features.push({ ...row, feature: 'charge-fall', value: fallKPerMin });
+        news.features.push({ ...row, feature: 'charge-rise', value: riseKPerMin });
+      }
       if (recoveredMs !== null) {
         // From the last moment it may have begun: what is known of it at the least.
         const value = (recoveredMs - closing.start.bestMs) / 60_000;

@@ -1,5 +1,12 @@
 import { median } from 'simple-statistics';
-import type { FaceCell, GoesNext, HeatedNow, HeatUpReport, WorkItem } from '../api/heat-up.ts';
+import type {
+  FaceCell,
+  GoesNext,
+  HeatedNow,
+  HeatUpReport,
+  ProposedLimit,
+  WorkItem,
+} from '../api/heat-up.ts';
 import type { WorkClosed, WorkDone, WorkPlanned } from '../record/bodies.ts';
 import { likelyCauses } from './causes.ts';
 import type { FacePlace } from './face-layout.ts';
@@ -10,6 +17,7 @@ import type { HeatUp } from './heat-up.ts';
 import { likeStart } from './like-start.ts';
 import { outlook } from './outlook.ts';
 import { proposals } from './proposal.ts';
+import type { LimitKey, Proposal } from './proposal.ts';
 import { repairEvidence } from './repair.ts';
 import { featureCondition, leastUsualRows } from './zone-condition.ts';
 import type { FeatureCondition } from './zone-condition.ts';
@@ -42,6 +50,8 @@ export interface ReportInput {
   silentSinceMs: ReadonlyMap<string, number>;
   due: HeatUpReport['due'];
   readUpTo: number;
+  /** What counts now, of the plant's files and of what people took over. */
+  limitOf: (key: LimitKey) => Omit<ProposedLimit, keyof Proposal>;
   /** Level at which the planned time stops proving, by face; null: no recipe tells. */
   costOf: (point: string, levelC: number) => Omit<NonNullable<GoesNext['cost']>, 'outlook'> | null;
 }
@@ -93,7 +103,7 @@ export function stationReport(input: ReportInput): HeatUpReport {
     goesNext: goesNext(conditions, facePoints, input),
     causes: likelyCauses({ conditions, sides: sidesOf(input.layout) }),
     work: input.work.map((account) => workItem(account, series, facePoints)),
-    proposals: proposals(input.rows),
+    proposals: proposals(input.rows).map((each) => ({ ...each, ...input.limitOf(each.key) })),
     excluded: input.heatUps
       .flatMap(({ point, startMs, interrupted }) =>
         interrupted === null ? [] : [{ point, startMs, because: interrupted }],

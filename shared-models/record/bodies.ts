@@ -1,3 +1,4 @@
+import type { LimitKey } from '../condition/proposal.ts';
 import type {
   CarriedFace,
   Marks,
@@ -254,4 +255,17 @@ export interface WorkClosed {
   /** `proven`: the heat-ups after it show it; `not-proven`: closed all the same, with the reason in the note. */
   evidence: 'proven' | 'not-proven';
   note: string;
+}
+
+/** A limit as the plant's own data have it, taken over by a person: loads that start later count with it. */
+export interface LimitApproved {
+  station: string;
+  key: LimitKey;
+  /** In the key's own unit. */
+  value: number;
+  /** What was in force before; null: nothing was. */
+  was: number | null;
+  /** What it rests on: cycles, and the greatest (least) that was seen in them. */
+  cycles: number;
+  seen: number;
 }

@@ -43,6 +43,8 @@ export type EntryKind =
   | 'work-planned'
   | 'work-done'
   | 'work-closed'
+  | 'limit-approved'
+  | 'survey-taken'
   | 'person-granted'
   | 'person-revoked'
   | 'model-withdrawn'

@@ -23,11 +23,13 @@ const layout = ['p1-ul', 'p1-ll', 'p1-ur', 'p1-lr'].map((point, i) => ({
 function rowsOf(days: number): FeatureRow[] {
   const normal = seededNormal(5);
   return Array.from({ length: days }, (_, day) => day).flatMap((day) =>
-    layout.map(({ point }): FeatureRow => {
+    layout.flatMap(({ point }): FeatureRow[] => {
       const slower = point === 'p1-lr' ? Math.max(0, day - 25) * 0.4 : 0;
-      const value = 35 + slower + 0.3 * normal();
-      const atMs = firstMs + day * dayMs;
-      return { feature: 'minutes-to-ready', point, atMs, value, startC: 18 };
+      const row = { point, atMs: firstMs + day * dayMs, startC: 18 };
+      return [
+        { ...row, feature: 'minutes-to-ready', value: 35 + slower + 0.3 * normal() },
+        { ...row, feature: 'charge-rise', value: 13.9 },
+      ];
     }),
   );
 }
@@ -57,18 +59,22 @@ function reportOf(days: number, silent: string[] = []): HeatUpReport {
     silentSinceMs: new Map(silent.map((point) => [point, nowMs - 600_000])),
     due: [],
     readUpTo: 1,
+    limitOf: () => ({ inForce: 12, approved: null, recipes: [] }),
     costOf: () => null,
   });
 }
 
 function historyOf(days: number): FaceHistory {
-  const rows = rowsOf(days).filter(({ point }) => point === 'p1-lr');
+  const rows = rowsOf(days).filter(
+    ({ point, feature }) => point === 'p1-lr' && feature === 'minutes-to-ready',
+  );
   return {
     station: 'press-1',
     point: 'p1-lr',
     readyC: 128,
     newest: heatUpOf('p1-lr', days - 1, 44),
     usual: null,
+    recovery: null,
     feature: 'minutes-to-ready',
     condition: featureCondition(rows, []),
     dots: rows.map(({ atMs, value }) => ({ atMs, value })),
@@ -137,6 +143,27 @@ test(
         await page.getByText(/^Recorded/).waitFor();
         expect(on.fake.acts).toMatchObject([
           { kind: 'work-planned', body: { points: ['p1-lr'], note: 'look at rod 2' } },
+        ]);
+      });
+    }),
+  patient,
+);
+
+test(
+  'an envelope that the cycles have overrun is told as too narrow, and a person takes the wider one over',
+  () =>
+    played(wholeScene, (on) => {
+      set(on.fake.heatUps, reportOf(45), 45);
+      return see(on, desk, async (page) => {
+        await page.goto(new URL('/heat-up/press-1', page.url()).href);
+        await page.getByText('Fastest heating: 17.5 K/min').waitFor();
+        expect(await page.getByText('Narrower than what was seen').count()).toBe(1);
+        await page.getByRole('banner').getByLabel('look as').selectOption('engineer');
+        await page.getByRole('button', { name: 'Approve… Fastest heating' }).click();
+        await page.getByRole('button', { name: 'Approve 17.5 K/min' }).click();
+        await page.getByText(/^Approved/).waitFor();
+        expect(on.fake.acts).toMatchObject([
+          { kind: 'limit-approved', body: { key: 'maxHeatingKPerMin', value: 17.5, seen: 13.9 } },
         ]);
       });
     }),

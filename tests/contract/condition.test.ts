@@ -7,6 +7,9 @@ import { Controllers } from '@setwell/deploy/demo/payload';
 import { loadsOfDay } from '@setwell/deploy/demo/schedule';
 import { Works } from '@setwell/deploy/demo/works';
 import type { FaceHistory, HeatUpReport, StationHeat } from '@setwell/shared-models/api/heat-up';
+import { StationLimits } from '@setwell/shared-models/condition/station-limits';
+import { readPlant } from '@setwell/shared-models/plant/read-plant';
+import type { Entry } from '@setwell/shared-models/record/entry';
 import Database from 'better-sqlite3';
 import { randomUUID } from 'node:crypto';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
@@ -145,6 +148,25 @@ describe('the condition of a Monday morning', () => {
   });
 });
 
+describe('an approved envelope', () => {
+  const read = readPlant(readFileSync(plantFile, 'utf8'), plantFile);
+  const [station] = read.ok ? read.value.stations : [];
+  const approved = (at: number, key: string, value: number): Entry => ({
+    ...{ v: 1, log: 'demo-works/c1/1', n: at, at, kind: 'limit-approved', by: 'p-17' },
+    ...{ about: {}, cites: [] },
+    body: { station: station?.id, key, value, was: 12, cycles: 30, seen: 13 },
+  });
+
+  it('counts for loads that start later; a recipe’s phase never changes the station', () => {
+    const limits = new StationLimits();
+    limits.take(approved(100, 'maxHeatingKPerMin', 17));
+    limits.take(approved(200, 'before-load.minC', 130));
+    if (station === undefined) throw new Error('no station');
+    expect(limits.at(station, 99).maxHeatingKPerMin).toBe(12);
+    expect(limits.at(station, 300)).toEqual({ ...station, maxHeatingKPerMin: 17 });
+  });
+});
+
 describe('what the Heat-up screen asks', () => {
   let run: Running;
   let url: string;
@@ -208,6 +230,26 @@ describe('what the Heat-up screen asks', () => {
     const face = await asked<FaceHistory>('/heat-ups/press-1/p1-1l?feature=hold-level');
     expect(face.newest?.curveC.length).toBeGreaterThan(20);
     expect(face.usual).toBeNull();
+  });
+
+  it('takes an envelope over for what starts later, and none that is narrower than what was seen', async () => {
+    const before = (await asked<HeatUpReport>('/heat-ups/press-1')).proposals;
+    const proposed = before.find(({ key }) => key === 'maxHeatingKPerMin');
+    expect(proposed).toMatchObject({ inForce: 12, approved: null });
+    const { key, value, cycles, seen } = proposed ?? { seen: 0 };
+    const body = { station: 'press-1', key, value, cycles, seen };
+    const narrow = await act('limit-approved', { ...body, value: seen - 0.1 });
+    expect(narrow).toMatchObject({ status: 422, answer: { field: 'body.value' } });
+    const { status, answer } = await act('limit-approved', body);
+    expect(status).toBe(200);
+    expect(answer).toMatchObject({ entry: { about: { station: 'press-1' }, body: { was: 12 } } });
+    const after = (await asked<HeatUpReport>('/heat-ups/press-1')).proposals;
+    expect(after.find((each) => each.key === key)).toMatchObject({
+      inForce: value,
+      approved: { by: 'M. Aker' },
+    });
+    const level = after.find((each) => each.key === 'before-load.minC');
+    expect(level === undefined || level.recipes.length > 0).toBe(true);
   });
 
   it('refuses a station and a feature that there are none of, by name', async () => {

@@ -6,6 +6,7 @@ import { acknowledge, shelve, unshelve } from './call-acts.ts';
 import { correct } from './correct.ts';
 import { dispose } from './dispose.ts';
 import { instrumentAct, type InstrumentActParts } from './instrument-acts.ts';
+import { limitAct, type LimitActParts } from './limit-acts.ts';
 import { admit } from './person-acts.ts';
 import type { RecordedActParts } from './recorded-act.ts';
 import { readHandover, setStation } from './station-set.ts';
@@ -15,7 +16,11 @@ import { workAct, type WorkActParts } from './work-acts.ts';
 /** Answers of refused acts that are remembered, so that the same id gets the same answer. */
 const mostRefused = 1_000;
 
-export type ActParts = RecordedActParts & StationActParts & InstrumentActParts & WorkActParts;
+export type ActParts = RecordedActParts &
+  StationActParts &
+  InstrumentActParts &
+  WorkActParts &
+  LimitActParts;
 
 /** What people ask for. The same id again gets the same answer. */
 export class Acts {
@@ -67,6 +72,8 @@ export class Acts {
       case 'work-done':
       case 'work-closed':
         return answerOf(workAct(act, this.#parts));
+      case 'limit-approved':
+        return answerOf(limitAct(act, this.#parts));
     }
   }
 

@@ -41,6 +41,7 @@ export const rightOfRoute: Record<string, Right> = {
   'post /stations/{station}/work': 'maintain',
   'post /stations/{station}/work/done': 'maintain',
   'post /work/{work}/close': 'maintain',
+  'post /stations/{station}/limits': 'engineer',
   'get /stream': 'look',
   'get /ledger': 'audit',
   'get /lots/{id}/file': 'audit',

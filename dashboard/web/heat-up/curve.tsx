@@ -10,16 +10,20 @@ const leftPx = 64;
 const rightPx = 12;
 const footPx = 30;
 
-type Usual = NonNullable<FaceHistory['usual']>;
-
-function bandPath({ lowC, highC }: Usual, x: (i: number) => number, y: (c: number) => number) {
-  const up = highC.map((c, i) => `${i === 0 ? 'M' : 'L'}${x(i).toFixed(1)} ${y(c).toFixed(1)}`);
-  const down = lowC.map((c, i) => `L${x(i).toFixed(1)} ${y(c).toFixed(1)}`).reverse();
+/** The area between two lines of one length. */
+export function bandPath(
+  low: readonly number[],
+  high: readonly number[],
+  x: (i: number) => number,
+  y: (value: number) => number,
+): string {
+  const up = high.map((c, i) => `${i === 0 ? 'M' : 'L'}${x(i).toFixed(1)} ${y(c).toFixed(1)}`);
+  const down = low.map((c, i) => `L${x(i).toFixed(1)} ${y(c).toFixed(1)}`).reverse();
   return [...up, ...down, 'Z'].join('');
 }
 
 /** A line with its gaps left open. */
-function linePath(
+export function linePath(
   values: readonly (number | null)[],
   x: (i: number) => number,
   y: (c: number) => number,
@@ -92,7 +96,7 @@ export function Curve({ history, face }: { history: FaceHistory; face: string })
               </text>
             </g>
           ))}
-          {usual !== null && <path class="usual" d={bandPath(usual, x, y)} />}
+          {usual !== null && <path class="usual" d={bandPath(usual.lowC, usual.highC, x, y)} />}
           {readyC !== null && (
             <line class="ready" x1={leftPx} x2={widthPx} y1={y(readyC)} y2={y(readyC)} />
           )}

@@ -12,6 +12,8 @@ import { Dots } from './dots.tsx';
 import { GoesNextBox } from './goes-next.tsx';
 import { Platens } from './platens.tsx';
 import { faceFirst, faceOf, featureText, unitText, valueText } from './words.ts';
+import { Proposals } from './proposals.tsx';
+import { Recovery } from './recovery.tsx';
 import { WorkJobs } from './work.tsx';
 
 /** Stations are asked anew so often [ms]: a heat-up moves by the minute. */
@@ -30,6 +32,8 @@ const shownFeatures: FeatureName[] = [
   'idle-loss',
   'open-circuits',
 ];
+/** Of a charge, not of a heat-up: its own curve is drawn. */
+const ofCharges: FeatureName[] = ['recovery', 'dip-depth'];
 const roomFeatures: FeatureName[] = ['day-level', 'day-swing'];
 
 /** When it is or was ready, in one sentence; the clock first. */
@@ -162,7 +166,7 @@ function Figures({ report }: { report: HeatUpReport }) {
 
 /** What else the stop has to know: certificates, heat-ups that do not count, closings, proposed limits. */
 function Lists({ report }: { report: HeatUpReport }) {
-  const { due, excluded, closings, proposals, faces } = report;
+  const { due, excluded, closings, faces } = report;
   return (
     <>
       {due.length > 0 && (
@@ -201,19 +205,6 @@ function Lists({ report }: { report: HeatUpReport }) {
           ))}
         </section>
       )}
-      {proposals.length > 0 && (
-        <section class="section no-print">
-          <h2>{say('heat.proposals')}</h2>
-          {proposals.map(({ key, value, seen, cycles }) => (
-            <p key={key} class="num">
-              <code>
-                {say('heat.proposals.line', { key, value, seen: number(seen, 1), n: cycles })}
-              </code>
-            </p>
-          ))}
-          <small>{say('heat.proposals.hint')}</small>
-        </section>
-      )}
     </>
   );
 }
@@ -230,7 +221,12 @@ function Face({ report, point, turn }: { report: HeatUpReport; point: string; tu
   return (
     <div class="face">
       {error !== null && <p class="refused">{error.message}</p>}
-      {history !== null && report.readyC !== null && <Curve history={history} face={face} />}
+      {history !== null && ofCharges.includes(feature) && (
+        <Recovery history={history} face={face} />
+      )}
+      {history !== null && !ofCharges.includes(feature) && report.readyC !== null && (
+        <Curve history={history} face={face} />
+      )}
       <div class="choices no-print" role="group" aria-label={say('heat.dots', { feature: face })}>
         {all.map((each) => (
           <button key={each} aria-pressed={each === feature} onClick={() => setChosen(each)}>
@@ -274,6 +270,7 @@ function Report({ station, turn }: { station: string; turn: number }) {
           <div class="heat-lists">
             <Figures report={report} />
             <WorkJobs report={report} />
+            <Proposals report={report} />
             <Lists report={report} />
           </div>
         </div>

@@ -108,6 +108,7 @@ export const records = {
   'trail.handover-read': 'hat die Übergabe gelesen',
   'trail.work-planned': 'hat Arbeit geplant. {note}',
   'trail.work-done': 'hat Arbeit getan. {note}',
+  'trail.limit-approved': 'hat eine Grenze freigegeben.',
   'trail.work-closed': 'hat Arbeit abgeschlossen. {note}',
   'trail.person-granted': 'hat Rechte gegeben',
   'trail.person-revoked': 'hat Rechte genommen',

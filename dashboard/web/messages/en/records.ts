@@ -106,6 +106,7 @@ export const records = {
   'trail.handover-read': 'has read the handover',
   'trail.work-planned': 'planned work. {note}',
   'trail.work-done': 'did work. {note}',
+  'trail.limit-approved': 'approved a limit.',
   'trail.work-closed': 'closed work. {note}',
   'trail.person-granted': 'gave rights',
   'trail.person-revoked': 'took rights away',
