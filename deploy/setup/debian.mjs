@@ -15,6 +15,7 @@ const packagesOf = /** @type {const} */ ({
     'python3-scipy',
     'openssl',
     'strace',
+    'faketime',
     'poppler-utils',
     'qpdf',
     'procps',

@@ -1,88 +1,33 @@
 import { execFileSync } from 'node:child_process';
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, statfsSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { mkdirSync, readFileSync, rmSync, statfsSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import mqtt from 'mqtt';
 import { afterAll, beforeEach, expect, onTestFinished, test } from 'vitest';
 import { connectBroker, type BrokerAddress } from '@setwell/collector/intake/broker-client';
 import { Intake } from '@setwell/collector/intake/intake';
-import { FreeSpace, usedShare } from '@setwell/collector/journal/free-space';
-import { openJournal, openJournalReader, type Journal } from '@setwell/collector/journal/journal';
-import type { JournalReader } from '@setwell/collector/journal/shape';
-import { SystemClock } from '@setwell/collector/system-clock';
-import { wallClock } from '@setwell/shared-models/api/clock';
-import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
+import { usedShare } from '@setwell/collector/journal/free-space';
 import { smallPlant } from '../fixtures/small-plant.ts';
 import { until } from '../fixtures/until.ts';
+import {
+  broker,
+  clock,
+  collecting,
+  FaultCounts,
+  ownFolder,
+  publish,
+  publisher,
+  stored,
+} from './way-in.ts';
 
-/** What became of the messages of each fault: printed at the end, for whoever wants to see counts. */
-const table: Record<string, { acknowledged: number; stored: number; lost: number }> = {};
-afterAll(() => console.table(table));
+const counts = new FaultCounts();
+afterAll(() => console.table(counts.table));
 
-const clock = new SystemClock(wallClock);
-const startMs = Date.now() - 60_000;
 let folder: string;
+let journal: string;
 beforeEach(() => {
-  const own = mkdtempSync(join(tmpdir(), 'fault-'));
-  folder = own;
-  // What is registered first is done last: by then nothing is mounted or open in it.
-  onTestFinished(() => rmSync(own, { recursive: true, force: true }));
+  folder = ownFolder();
+  journal = join(folder, 'journal.db');
 });
-
-interface Collecting {
-  journal: Journal;
-  reader: JournalReader;
-  intake: Intake;
-  bus: ReturnType<typeof connectBroker>;
-}
-
-async function collecting(
-  address: BrokerAddress,
-  path = join(folder, 'journal.db'),
-  used = usedShare,
-): Promise<Collecting> {
-  const journal = openJournal(path, new FreeSpace(path, used));
-  const reader = openJournalReader(path);
-  const intake = new Intake({ plant: smallPlant(), journal, clock });
-  const bus = connectBroker(address, { collector: 'c1', intake, clock });
-  onTestFinished(async () => {
-    await bus.close();
-    reader.close();
-    journal.close();
-  });
-  await until(() => bus.status().connected);
-  return { journal, reader, intake, bus };
-}
-
-async function broker(lines: string[] = []): Promise<Mosquitto> {
-  const mosquitto = new Mosquitto(await freePort(), lines);
-  onTestFinished(() => mosquitto.end());
-  await mosquitto.start();
-  return mosquitto;
-}
-
-async function publisher(url: string, options: mqtt.IClientOptions = {}): Promise<mqtt.MqttClient> {
-  const client = await mqtt.connectAsync(url, options);
-  onTestFinished(async () => void (await client.endAsync(true)));
-  return client;
-}
-
-/** Readings with numbers from 1 on, each acknowledged to whoever publishes them. */
-async function publish(client: mqtt.MqttClient, from: number, count: number): Promise<number> {
-  const sent = Array.from({ length: count }, (_, i) => {
-    const payload = { t: startMs + from + i, v: from + i, seq: from + i };
-    return client.publishAsync('plant/press-1/p1-ul', JSON.stringify(payload), { qos: 1 });
-  });
-  await Promise.all(sent);
-  return count;
-}
-
-const stored = ({ reader }: Collecting) => reader.readings('p1-ul', 0, 5e12).readings.length;
-
-function note(fault: string, acknowledged: number, kept: number): void {
-  table[fault] = { acknowledged, stored: kept, lost: acknowledged - kept };
-  expect(acknowledged - kept).toBe(0);
-}
 
 test('a disk that is full: nothing is acknowledged, nothing is lost, and it goes on when there is room', async () => {
   const small = join(folder, 'small');
@@ -117,23 +62,27 @@ test('a disk that is full: nothing is acknowledged, nothing is lost, and it goes
   isFull = false;
   rmSync(filler, { force: true });
   await until(() => stored(all) === acknowledged);
-  note(`disk full (${isMounted ? '32 MiB file system' : 'as told'})`, acknowledged, stored(all));
+  counts.note(
+    `disk full (${isMounted ? '32 MiB file system' : 'as told'})`,
+    acknowledged,
+    stored(all),
+  );
 });
 
 test('a storm of duplicates is stored once and counted', async () => {
   const mosquitto = await broker();
-  const all = await collecting({ url: mosquitto.url });
+  const all = await collecting({ url: mosquitto.url }, journal);
   const client = await publisher(mosquitto.url);
   for (let again = 0; again < 40; again += 1) await publish(client, 1, 100);
   await publish(client, 101, 1);
   await until(() => stored(all) === 101);
   expect(all.reader.head()).toBeLessThan(102);
-  note('40 times the same 100 messages', 101, stored(all));
+  counts.note('40 times the same 100 messages', 101, stored(all));
 });
 
 test('another client with our name takes what is ours for a moment: what it took is a hole that is told', async () => {
   const mosquitto = await broker();
-  const all = await collecting({ url: mosquitto.url });
+  const all = await collecting({ url: mosquitto.url }, journal);
   const client = await publisher(mosquitto.url);
   await publish(client, 1, 100);
   await until(() => stored(all) === 100);
@@ -155,7 +104,11 @@ test('another client with our name takes what is ours for a moment: what it took
   const missing = all.intake.traffic.points.get('p1-ul')?.sequence.missing ?? 0;
   expect(stored(all) + missing).toBe(300);
   expect([...taken].length).toBeGreaterThanOrEqual(missing);
-  note(`two clients with one name, ${missing} taken by the other`, 300 - missing, stored(all));
+  counts.note(
+    `two clients with one name, ${missing} taken by the other`,
+    300 - missing,
+    stored(all),
+  );
 });
 
 test.each([4, 5] as const)(
@@ -200,11 +153,11 @@ test.each([4, 5] as const)(
     const read = (name: string) => readFileSync(file(name));
     const own = { certificate: read('collector.pem'), key: read('collector-key.pem') };
     const ca = read('plant-ca.pem');
-    const all = await collecting({ url, ca, ...own, protocolVersion });
+    const all = await collecting({ url, ca, ...own, protocolVersion }, journal);
     const client = await publisher(url, { ca, cert: own.certificate, key: own.key });
     const acknowledged = await publish(client, 1, 200);
     await until(() => stored(all) === acknowledged);
-    note(`TLS with client certificates, MQTT ${protocolVersion}`, acknowledged, stored(all));
+    counts.note(`TLS with client certificates, MQTT ${protocolVersion}`, acknowledged, stored(all));
 
     const intake = new Intake({ plant: smallPlant(), journal: all.journal, clock });
     const faultOf = async (address: Partial<BrokerAddress>) => {

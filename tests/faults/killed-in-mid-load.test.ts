@@ -8,7 +8,7 @@ import mqtt from 'mqtt';
 import { afterEach, beforeEach, expect, test, vi } from 'vitest';
 import type { Advice } from '@setwell/collector/advice/station-advice';
 import { openLedgerReader } from '@setwell/collector/ledger/reader';
-import type { LoadSealed } from '@setwell/shared-models/record/bodies';
+import type { ClockStepped, LoadSealed } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
 import { plantFile, usualFaceC } from '../fixtures/press-plant/works.ts';
@@ -49,7 +49,7 @@ let loadMs = Date.now() - 30 * 60_000;
 const program = fileURLToPath(new URL('../../collector/dist/cli/main.js', import.meta.url));
 
 /** Starts it on the plant of the tests, and waits for its first words: it is connected by then. */
-async function startCollector(data: string): Promise<void> {
+async function startCollector(data: string, env: NodeJS.ProcessEnv = {}): Promise<void> {
   const folderOfPlant = join(folder, 'plant');
   cpSync(dirname(plantFile), folderOfPlant, { recursive: true });
   const file = join(folderOfPlant, 'plant.yaml');
@@ -59,6 +59,7 @@ async function startCollector(data: string): Promise<void> {
   const args = ['start', '--plant', file, '--data', join(folder, data), '--port', port];
   const child = spawn(process.execPath, [program, ...args], {
     stdio: ['ignore', 'pipe', 'ignore'],
+    env: { ...process.env, ...env },
   });
   collector = child;
   let said = '';
@@ -104,6 +105,75 @@ async function sealed(data: string): Promise<LoadSealed> {
   await until(() => entries(data, 'load-sealed').length > 0);
   return entries(data, 'load-sealed')[0]?.body as LoadSealed;
 }
+
+/** One load of 24 min; `meanwhile` happens at its 8th and at its 16th minute. */
+async function playLoad(
+  data: string,
+  meanwhile: (min: 8 | 16) => Promise<void>,
+): Promise<LoadSealed> {
+  await publish('load-start', 0, { lot: 'K-118', recipe: 'shell-13ply' });
+  await publishFaces(0, 8);
+  await meanwhile(8);
+  await publishFaces(8, 16);
+  await meanwhile(16);
+  await publishFaces(16, 24);
+  await publish('load-end', 24);
+  await publishFaces(24, 25);
+  return sealed(data);
+}
+
+/** A wall's clock that an operator sets, for one process: Debian's libfaketime. */
+class SetClock {
+  readonly env: NodeJS.ProcessEnv;
+  readonly #file = join(folder, 'clock');
+
+  constructor() {
+    writeFileSync(this.#file, '+0');
+    this.env = {
+      LD_PRELOAD: '/usr/lib/x86_64-linux-gnu/faketime/libfaketimeMT.so.1',
+      FAKETIME_TIMESTAMP_FILE: this.#file,
+      FAKETIME_NO_CACHE: '1',
+      FAKETIME_DONT_FAKE_MONOTONIC: '1',
+    };
+  }
+
+  set(offset: `${'+' | '-'}${number}h` | '+0'): void {
+    writeFileSync(this.#file, offset);
+  }
+}
+
+const steps = (data: string) =>
+  entries(data, 'clock-stepped').map(({ body }) => {
+    const { foundMs, expectedMs } = body as ClockStepped;
+    return Math.round((foundMs - expectedMs) / 3_600_000);
+  });
+
+const setTo = (data: string, clock: SetClock, offset: '+2h' | '-3h') => async (min: 8 | 16) => {
+  clock.set(min === 8 ? offset : '+0');
+  await until(() => steps(data).length === (min === 8 ? 1 : 2));
+};
+
+test('the machine’s clock is set ahead for a while in mid-load: told, and the same verdict', async () => {
+  await startCollector('undisturbed');
+  const without = await playLoad('undisturbed', () => Promise.resolve());
+  await kill();
+  const clock = new SetClock();
+  await startCollector('ahead', clock.env);
+  const late = await playLoad('ahead', setTo('ahead', clock, '+2h'));
+  expect(steps('ahead')).toEqual([2, -2]);
+  expect(late.readings.sha256).toBe(without.readings.sha256);
+  expect(late.result.sha256).toBe(without.result.sha256);
+});
+
+test('the machine’s clock is set back for a while in mid-load: told, and what came then is a gap', async () => {
+  const clock = new SetClock();
+  await startCollector('back', clock.env);
+  const gapped = await playLoad('back', setTo('back', clock, '-3h'));
+  expect(steps('back')).toEqual([-3, 3]);
+  // Of 24 min and the one after, what claimed to come from hours ahead is kept and does not count.
+  expect(gapped.readings.count).toBeLessThanOrEqual(2 * (25 - 8) * 12);
+  expect(gapped.verdict).toBe('unproven');
+});
 
 test('killed in mid-load and started again: the same sealed verdict, to the byte', async () => {
   await startCollector('undisturbed');
