@@ -125,7 +125,11 @@ export function stationOfPlant(
   );
   for (const point of starts) if (plant.sensors.has(point)) points.add(point);
   points.delete(null);
-  const columns = new Map([...points].map((point) => [point as string, point as string]));
+  // A logger's file has the other openings' platens too.
+  const everywhere = station.zones.flatMap(({ upper, lower, air }) => [upper, lower, air]);
+  const columns = new Map(
+    [...points, ...everywhere].flatMap((point) => (point === null ? [] : [[point, point]])),
+  );
   const [only, ...others] = own;
   if (only !== undefined && others.length === 0) {
     for (const face of ['upper', 'lower', 'air'] as const) {
