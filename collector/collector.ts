@@ -333,7 +333,6 @@ export class Collector {
       traffic: this.#intake.traffic,
       store: this.#writer,
       lots: this.#lots,
-      trace: (input, readingsCsv) => this.#judging.trace({ input, readingsCsv, view: {} }),
       append: (proposals) => this.append(proposals),
       publish: (topic, payload) => this.#bus?.publish(topic, payload, { retain: true, qos: 0 }),
       bus: () => this.bus(),

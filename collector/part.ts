@@ -2,7 +2,6 @@ import type { ClockSetting } from '@setwell/shared-models/api/clock';
 import type { PointNow } from '@setwell/shared-models/api/collector';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { Entry } from '@setwell/shared-models/record/entry';
-import type { LoadTrace } from '@setwell/shared-models/score/shape';
 import type { Clock } from './clock.ts';
 import type { BusStatus } from './intake/bus.ts';
 import type { Traffic } from './intake/traffic.ts';
@@ -37,8 +36,6 @@ export interface Collected {
   readonly traffic: Traffic;
   /** The journal's own keeping: how full its disk is, and what may go. */
   readonly store: Pick<Journal, 'used' | 'droppable' | 'drop' | 'keptFromMs'>;
-  /** The pictures of a sealed load, by its own documents; intake does not wait for them. */
-  trace(input: string, readingsCsv: string): Promise<LoadTrace | null>;
   /** Appends what was done or is to be said; every part hears it. */
   append(proposals: Proposal[]): Entry[];
   /** To the broker, retained, at most once; nowhere while there is none. */

@@ -4,8 +4,6 @@ import { join, resolve } from 'node:path';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import type { PlantRevised } from '@setwell/shared-models/record/bodies';
-import type { ScoreInput } from '@setwell/shared-models/score/shape';
-import { trace } from '@setwell/shared-models/score/trace';
 import { Option, type Command } from 'commander';
 import { SinceRefused } from '../export/lot-bundle.ts';
 import { exportKinds, exportLot, exportName } from '../export/lot-export.ts';
@@ -145,7 +143,6 @@ async function fromFiles(
     const source: ExportSource = {
       ...{ ledger, lots, site, nowMs: () => Date.now() },
       append: (proposals) => ledger.append(proposals),
-      trace: (input, readings) => Promise.resolve(trace(JSON.parse(input) as ScoreInput, readings)),
     };
     const file = await exportLot(source, wanted);
     if (!file) throw noSuchLot(wanted.lot, data);

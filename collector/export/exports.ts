@@ -43,8 +43,8 @@ export class Exports implements Part {
       const field = issue?.path.join('.') ?? '';
       throw new Refused(422, 'bad-input', field, 'something else', issue?.message ?? 'an export');
     }
-    const { ledger, lots, plant, append, clock, trace } = this.#collected;
-    const source = { ledger, lots, site: plant.site, append, trace, nowMs: () => clock.nowMs() };
+    const { ledger, lots, plant, append, clock } = this.#collected;
+    const source = { ledger, lots, site: plant.site, append, nowMs: () => clock.nowMs() };
     try {
       const file = await exportLot(source, { lot, ...wanted.data });
       if (!file) throw unknown('lot', lot, 'a lot with at least one entry');

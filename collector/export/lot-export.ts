@@ -6,6 +6,7 @@ import type { LoadTrace, ScoreInput } from '@setwell/shared-models/score/shape';
 import { sha256Hex } from '../ledger/sha256.ts';
 import type { Ledger, Proposal } from '../ledger/shape.ts';
 import type { LotIndex } from '../serve/lot-index.ts';
+import { ModelPool } from '../verify/model-pool.ts';
 import { releasedModels } from '../verify/released-models.ts';
 import {
   bundleMembers,
@@ -39,11 +40,9 @@ export interface ExportSource {
   site: LotFile['site'];
   append(proposals: Proposal[]): Entry[];
   nowMs(): number;
-  /** The pictures of a load, from its own documents. */
-  trace(input: string, readingsCsv: string): Promise<LoadTrace | null>;
 }
 
-/** A load's pictures take some tenths of a second; of a hundred loads those are printed that are nearest to a post. */
+/** A load's pictures take some tenths of a second and a page; of a hundred loads those are printed that are nearest to a post. */
 const mostPictures = 8;
 
 interface Wanted {
@@ -120,18 +119,8 @@ function bundled(source: ExportSource, wanted: Wanted, file: LotFile, pdf: Buffe
 
 /** The record for reading, of the file as it is when the last picture is drawn. */
 async function printed(source: ExportSource, { lot, by }: Wanted, file: LotFile) {
-  const { ledger, lots, site, trace } = source;
-  const traces = new Map<string, LoadTrace>();
-  const inputs = new Map<string, ScoreInput>();
-  for (const load of nearestPosts(file.loads).slice(0, mostPictures)) {
-    const input = ledger.blob(load.input ?? '')?.toString('utf8');
-    const readings = ledger.blob(load.readings?.sha256 ?? '')?.toString('utf8');
-    if (input === undefined || readings === undefined) continue;
-    inputs.set(load.load, JSON.parse(input) as ScoreInput);
-    if (load.worst === null) continue;
-    const drawn = await trace(input, readings);
-    if (drawn) traces.set(load.load, drawn);
-  }
+  const { ledger, lots, site } = source;
+  const { inputs, traces } = await pictured(ledger, file.loads);
   // Meanwhile more may have been said of the lot.
   const whole = recordedLot(ledger, lots, lot, site) ?? file;
   const checkpoint = ledger.checkpoint();
@@ -139,6 +128,31 @@ async function printed(source: ExportSource, { lot, by }: Wanted, file: LotFile)
   const pdf = await recordPdf(print);
   const isStill = lots.entriesOf(lot).length === whole.entries.length;
   return isStill ? { whole, pdf } : { whole: recordedLot(ledger, lots, lot, site) ?? whole, pdf };
+}
+
+/** The loads that have a page of their own, and their pictures by the model that judged them. */
+async function pictured(ledger: Ledger, loads: readonly LotLoad[]) {
+  const inputs = new Map<string, ScoreInput>();
+  const traces = new Map<string, LoadTrace>();
+  const models = releasedModels();
+  const pool = new ModelPool();
+  const draw = async ({ load, input, readings, worst, model }: LotLoad) => {
+    const text = ledger.blob(input ?? '')?.toString('utf8');
+    const csv = ledger.blob(readings?.sha256 ?? '')?.toString('utf8');
+    if (text === undefined || csv === undefined) return;
+    const scored = JSON.parse(text) as ScoreInput;
+    inputs.set(load, scored);
+    const released = models.get(model?.sha256 ?? '');
+    if (worst === null || !released) return;
+    const answer = await pool.run(released, { ask: 'trace', input: scored, readings: csv });
+    if ('result' in answer) traces.set(load, answer.result as LoadTrace);
+  };
+  try {
+    await Promise.all(nearestPosts(loads).slice(0, mostPictures).map(draw));
+  } finally {
+    await pool.end();
+  }
+  return { inputs, traces };
 }
 
 /** Loads that were judged, least margin first. */

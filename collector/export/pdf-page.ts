@@ -1,5 +1,5 @@
-import { createRequire } from 'node:module';
 import PDFDocument from 'pdfkit';
+import { typeface } from './typeface.ts';
 
 /** A4 upright [pt]. */
 export const page = { width: 595.28, height: 841.89, left: 48, right: 547.28, top: 64, foot: 790 };
@@ -21,12 +21,6 @@ export interface PageFrame {
 
 export type Pdf = PDFKit.PDFDocument;
 
-const files = createRequire(import.meta.url);
-const font = (weight: 400 | 700) =>
-  files.resolve(
-    `@fontsource/atkinson-hyperlegible-next/files/atkinson-hyperlegible-next-latin-${String(weight)}-normal.woff`,
-  );
-
 /**
  * A document for an archive: typeface embedded, colours defined, no time but the one it is given, so that
  * the same record gives the same bytes.
@@ -42,10 +36,11 @@ export function openPdf(title: string, atMs: number): Pdf {
     lang: 'en',
     displayTitle: true,
     info: { Title: title, Producer: 'Setwell', Creator: 'Setwell', CreationDate: at, ModDate: at },
-    font: font(400),
+    // None of the document's own, which are not embedded.
+    font: '',
   });
-  pdf.registerFont('text', font(400));
-  pdf.registerFont('strong', font(700));
+  pdf.registerFont('text', typeface(400));
+  pdf.registerFont('strong', typeface(700));
   return pdf.font('text').fontSize(10).fillColor(ink);
 }
 

@@ -9,18 +9,27 @@ const mostMsALoad = 120_000;
 /** Runs in the fresh process: one job a line in, one answer a line out. */
 const program = (model: URL) => `
 import { createInterface } from 'node:readline';
-const { score } = await import(${JSON.stringify(model.href)});
+const model = await import(${JSON.stringify(model.href)});
 for await (const line of createInterface({ input: process.stdin })) {
-  const { input, readings } = JSON.parse(line);
+  const { ask, input, readings } = JSON.parse(line);
   let answer;
   try {
-    answer = { result: score(input, readings) };
+    answer = { result: model[ask](input, readings) };
   } catch (error) {
     answer = { fault: String(error) };
   }
   process.stdout.write(JSON.stringify(answer) + '\\n');
 }
 `;
+
+/** What is asked of a model: the verdict, or the pictures of how it came about. */
+export interface ModelJob {
+  ask: 'score' | 'trace';
+  /** As `input.json` holds it. */
+  input: unknown;
+  /** Canonical CSV, raw values. */
+  readings: string;
+}
 
 export type ModelAnswer = { result: unknown } | { fault: string };
 
@@ -47,13 +56,18 @@ export class ModelProcess {
     this.#answers = createInterface({ input: this.#child.stdout })[Symbol.asyncIterator]();
   }
 
-  async score(input: unknown, readings: string): Promise<ModelAnswer> {
+  /** Why it can do nothing more; null while it can. */
+  get fault(): string | null {
+    return this.#fault;
+  }
+
+  async run(job: ModelJob): Promise<ModelAnswer> {
     if (this.#fault !== null) return { fault: this.#fault };
     const deadline = setTimeout(() => {
       this.#fault = `no answer within ${String(mostMsALoad / 1000)} s`;
       this.#child.kill('SIGKILL');
     }, mostMsALoad);
-    this.#child.stdin.write(`${JSON.stringify({ input, readings })}\n`);
+    this.#child.stdin.write(`${JSON.stringify(job)}\n`);
     const answer = await this.#answers.next();
     clearTimeout(deadline);
     if (answer.done !== true) return JSON.parse(answer.value) as ModelAnswer;
@@ -62,7 +76,8 @@ export class ModelProcess {
   }
 
   async end(): Promise<void> {
-    if (this.#child.exitCode !== null || this.#child.signalCode !== null) return;
+    const { pid, exitCode, signalCode } = this.#child;
+    if (pid === undefined || exitCode !== null || signalCode !== null) return;
     const ended = once(this.#child, 'exit');
     this.#child.stdin.end();
     await ended;

@@ -6,7 +6,8 @@ import { sha256Hex } from '../ledger/sha256.ts';
 import { parsed, type Account, type Bundle } from './bundle.ts';
 import type { BundleAccount, BundleLoads } from './complete.ts';
 import type { Findings } from './finding.ts';
-import { ModelProcess } from './model-process.ts';
+import { ModelPool } from './model-pool.ts';
+import type { ModelAnswer } from './model-process.ts';
 import type { ReleasedModel } from './released-models.ts';
 
 const inputSchema = z.looseObject({ readingsSha256: z.string(), recipe: z.unknown() });
@@ -29,25 +30,27 @@ export async function checkRecomputed(
   models: ReadonlyMap<string, ReleasedModel>,
   findings: Findings,
 ): Promise<Recomputed[]> {
-  const processes = new Map<string, ModelProcess>();
+  const pool = new ModelPool();
   const recipes = new Map(opened.map(({ load, recipe }) => [load, recipe?.sha256 ?? null]));
+  const computing = accounts.map((each) => {
+    const documents = checkDocuments(bundle, each, recipes.get(each.load) ?? null, findings);
+    const model = released(each, models, findings);
+    if (!documents || !model) return { each, compared: null };
+    const { input, readings, result } = documents;
+    const answer = pool.run(model, { ask: 'score', input, readings });
+    return { each, compared: { answer, result } };
+  });
   const answers: Recomputed[] = [];
   try {
-    for (const each of accounts) {
+    for (const { each, compared } of computing) {
       const { n, load, account } = each;
       const { revision, verdict } = account;
-      const documents = checkDocuments(bundle, each, recipes.get(load) ?? null, findings);
-      const model = released(each, models, findings);
-      let isSame = false;
-      if (documents && model) {
-        const process = processes.get(model.sha256) ?? new ModelProcess(model.file);
-        processes.set(model.sha256, process);
-        isSame = await isRecomputed(each, documents, process, findings);
-      }
+      const isSame =
+        compared !== null && isResult(each, await compared.answer, compared.result, findings);
       answers.push({ n, load, revision, verdict, recomputed: isSame });
     }
   } finally {
-    await Promise.all([...processes.values()].map((process) => process.end()));
+    await pool.end();
   }
   return answers;
 }
@@ -147,14 +150,13 @@ function released(
   return null;
 }
 
-async function isRecomputed(
+function isResult(
   { n, load, account }: BundleAccount,
-  { input, readings, result }: Documents,
-  model: ModelProcess,
+  answer: ModelAnswer,
+  result: Buffer,
   findings: Findings,
-): Promise<boolean> {
+): boolean {
   const where = accountMember(n, 'result.json');
-  const answer = await model.score(input, readings);
   if ('fault' in answer) {
     findings.add('model-failed', 'recomputed', where, answer.fault, 'a result');
     return false;
