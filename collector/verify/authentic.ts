@@ -35,22 +35,8 @@ export function checkAuthentic(
   brought: Brought,
   findings: Findings,
 ): { checkpoint: Checkpoint | null; key: VerifierKey | null } {
-  const { proof, members } = bundle;
-  for (const [name, bytes] of members) {
-    if (name === 'proof.json' || proof.members[name] === sha256Hex(bytes)) continue;
-    const found = `SHA-256 ${sha256Hex(bytes)}`;
-    findings.add('member-changed', 'authentic', name, found, `${proof.members[name] ?? 'none'}`);
-  }
-  for (const name of Object.keys(proof.members)) {
-    if (members.has(name)) continue;
-    findings.add(
-      'missing-member',
-      'authentic',
-      name,
-      'nothing',
-      'the member that proof.json lists',
-    );
-  }
+  const { proof } = bundle;
+  checkMembers(bundle, findings);
   checkTimes(bundle, brought.nowMs, findings);
   const note = parseNote(proof.checkpoint);
   const checkpoint = note && parseCheckpointText(note.text);
@@ -68,6 +54,28 @@ export function checkAuthentic(
   checkSince(bundle, checkpoint, brought, findings);
   checkExported(bundle, findings);
   return { checkpoint, key };
+}
+
+/** Each member has the digest that proof.json lists, and none that it lists is missing. */
+export function checkMembers(
+  { proof, members }: Pick<Bundle, 'proof' | 'members'>,
+  findings: Findings,
+) {
+  for (const [name, bytes] of members) {
+    if (name === 'proof.json' || proof.members[name] === sha256Hex(bytes)) continue;
+    const found = `SHA-256 ${sha256Hex(bytes)}`;
+    findings.add('member-changed', 'authentic', name, found, `${proof.members[name] ?? 'none'}`);
+  }
+  for (const name of Object.keys(proof.members)) {
+    if (members.has(name)) continue;
+    findings.add(
+      'missing-member',
+      'authentic',
+      name,
+      'nothing',
+      'the member that proof.json lists',
+    );
+  }
 }
 
 function checkTimes({ lines }: Bundle, nowMs: number, findings: Findings): void {

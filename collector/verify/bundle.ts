@@ -118,6 +118,11 @@ export function readBundle(zip: Buffer, findings: Findings): Bundle | null {
     }
     members.set(name, bytes);
   }
+  return bundleOf(members, findings);
+}
+
+/** @returns null where proof or entries cannot be read */
+export function bundleOf(members: ReadonlyMap<string, Buffer>, findings: Findings): Bundle | null {
   const proof = parsed(members, 'proof.json', proofSchema, findings) as BundleProof | null;
   const lines = readLines(members, findings);
   return proof && lines && { members, proof, lines };

@@ -1,7 +1,7 @@
 import { takeHostilePayloads } from '../contract/hostile-payload.ts';
 import { readHostileText } from '../contract/hostile-text.ts';
 import { askWildly, closeFuzzed } from '../contract/fuzzed-requests.ts';
-import { flipShareOfBundle } from '../contract/flipped-bundle.ts';
+import { flippedShares, flipShareOfBundle } from '../contract/flipped-bundle.ts';
 import { simulatedSeeds, tallySimulatedLoads } from '../bounds/simulated-soak.ts';
 import { watchCleanWeek } from '../simulation/clean-week.ts';
 import { readDamagedJournal } from '../faults/damaged-bytes.ts';
@@ -57,9 +57,9 @@ export const soaks: Soak[] = [
     run: liveThroughBadDay,
   },
   {
-    name: 'each byte of a bundle, flipped, is found',
-    seeds: 1000,
-    ciParts: 1000,
+    name: 'each byte of the smallest bundle, flipped, is found: by structure, and by digests where that is made right',
+    seeds: flippedShares,
+    ciParts: 20,
     run: flipShareOfBundle,
   },
   {

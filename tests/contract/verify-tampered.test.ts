@@ -6,7 +6,8 @@ import { verifyBundle, type Verification } from '@setwell/collector/verify/verif
 import { parseNote, signatureLine, verifierKey } from '@setwell/collector/ledger/signed-note';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { LotFiled, RecordExported } from '@setwell/shared-models/record/bodies';
-import type { Entry } from '@setwell/shared-models/record/entry';
+import type { Entry, EntryKind } from '@setwell/shared-models/record/entry';
+import { startMs } from '../fixtures/press-plant/works.ts';
 import { amend, lot, OpenedBundle, pressedLot, type PressedLot } from '../fixtures/pressed-lot.ts';
 import { flipBytes } from './flipped-bundle.ts';
 
@@ -19,6 +20,9 @@ let pressed: PressedLot;
 let amended: PressedLot;
 let zip: Buffer;
 let amendedZip: Buffer;
+/** With a reading that its device was not sure of. */
+let doubtful: PressedLot;
+let doubtfulZip: Buffer;
 let before: Buffer;
 
 const release = { decision: 'release', reason: 'as proven', onRevision: 1 };
@@ -35,10 +39,14 @@ beforeAll(async () => {
     works.collector.step();
   });
   amendedZip = await amended.bundle();
+  const unsure = { t: startMs + 2000, v: 131, quality: 'uncertain' };
+  doubtful = await pressedLot(2, undefined, (works) => works.reading('p1-ul', [unsure]));
+  doubtfulZip = await doubtful.bundle();
 });
 afterAll(async () => {
   await pressed.end();
   await amended.end();
+  await doubtful.end();
 });
 
 const nowMs = Date.now();
@@ -77,6 +85,7 @@ describe('honest bundles', () => {
       findings: [],
       key: { from: 'brought' },
     });
+    expect(codes(await verified(doubtfulZip, { key: doubtful.key }))).toEqual([]);
     expect(await verified(amendedZip, { key: amended.key })).toMatchObject({
       findings: [],
       loads: [
@@ -109,8 +118,8 @@ describe('honest bundles', () => {
 });
 
 describe('each byte', () => {
-  it('of a thousandth, flipped once, is found; of all of them in the long run', () => {
-    const unseen = flipBytes(zip, 7, 1000);
+  it('of a two-hundredth, flipped once, is found; of a twentieth with every test run, of all in the long run', () => {
+    const unseen = flipBytes(Buffer.from(zip), 7, 200);
     table.push({ tampering: 'a byte flipped', findings: unseen.length === 0 ? 'found' : 'UNSEEN' });
     expect(unseen).toEqual([]);
   });
@@ -124,12 +133,20 @@ describe('entries', () => {
       const { kind, n } = forged.entries()[index]!;
       forged.drop(index);
       const what = `entry ${n}, ${kind}, dropped`;
-      const { complete, authentic } = await tampered(what, forged.packed(), [], {
+      const { complete, authentic } = await tampered(what, forged.packed(), [missing(kind)], {
         key: amended.key,
       });
       expect([what, complete && authentic]).toEqual([what, false]);
     }
   });
+
+  /** What tells that an entry of a kind is not there. */
+  const missing = (kind: EntryKind): FindingCode => {
+    if (kind === 'log-started') return 'key-not-in-log';
+    if (kind === 'record-exported') return 'no-listing';
+    const isFoundation = kind === 'plant-revised' || kind.startsWith('recipe-');
+    return isFoundation ? 'foundation-missing' : 'entry-missing';
+  };
 
   it('are found swapped', async () => {
     const forged = new OpenedBundle(zip);
@@ -342,6 +359,25 @@ describe('members', () => {
       forged.put('model-1.mjs', `${forged.text('model-1.mjs')}\n`);
     });
     await tampered('the model changed', model, ['not-what-was-exported']);
+  });
+
+  it('are found changed: the record for reading', async () => {
+    const bundle = changed((forged) => {
+      const pdf = Buffer.from(forged.members.get('record.pdf')!);
+      pdf[pdf.length >> 1]! ^= 1;
+      forged.members.set('record.pdf', pdf);
+    });
+    await tampered('a byte of the PDF changed', bundle, ['not-what-was-exported']);
+  });
+
+  it('are found changed: what was taken out as doubtful', async () => {
+    const forged = new OpenedBundle(doubtfulZip);
+    const name = [...forged.members.keys()].find((each) => each.endsWith('/doubtful.csv'))!;
+    forged.put(name, forged.text(name).split('\n').slice(0, 1).join('\n'));
+    const brought = { key: doubtful.key };
+    const what = 'the doubtful readings left out of their list';
+    const { findings } = await tampered(what, forged.packed(), ['not-what-was-sealed'], brought);
+    expect(findings.some(({ where }) => where === name)).toBe(true);
   });
 
   it('are found missing and added', async () => {
