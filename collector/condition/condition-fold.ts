@@ -1,4 +1,5 @@
 import { singleMs } from '@setwell/shared-models/condition/closing';
+import { CyclePoint } from '@setwell/shared-models/condition/cycle-point';
 import { roomDay } from '@setwell/shared-models/condition/room-day';
 import {
   cyclesSettingOf,
@@ -7,11 +8,6 @@ import {
   type CyclesSetting,
 } from '@setwell/shared-models/condition/station-cycles';
 import { facesOf } from '@setwell/shared-models/condition/station-edges';
-import {
-  celsiusOfSignal,
-  temperatureSignalOf,
-  type TemperatureSignal,
-} from '@setwell/shared-models/metrology/signal';
 import type { Plant, Station } from '@setwell/shared-models/plant/plant';
 import type { JournalReader, Reading } from '../journal/shape.ts';
 import type { ConditionStore, Found, Standing } from './condition-store.ts';
@@ -35,11 +31,7 @@ interface Watched {
 
 interface PointAt {
   watched: Watched;
-  signal: TemperatureSignal | null;
-  leastC: number;
-  mostC: number;
-  maxRateKPerMin: number;
-  last: { t: number; c: number } | null;
+  course: CyclePoint;
 }
 
 /** Follows the journal with every station's cycles, and keeps in the store what they tell. */
@@ -79,16 +71,7 @@ export class ConditionFold {
     for (const { point } of [...edges, ...faces, ...watched.setting.outputs]) {
       const sensor = this.#plant.sensors.get(point);
       if (sensor === undefined) continue;
-      const { plausible } = sensor;
-      const temperature = 'minC' in plausible;
-      this.#points.set(point, {
-        watched,
-        signal: temperature ? temperatureSignalOf(sensor) : null,
-        leastC: temperature ? plausible.minC : plausible.min,
-        mostC: temperature ? plausible.maxC : plausible.max,
-        maxRateKPerMin: temperature ? plausible.maxRateKPerMin : Infinity,
-        last: null,
-      });
+      this.#points.set(point, { watched, course: new CyclePoint(sensor) });
     }
   }
 
@@ -134,24 +117,19 @@ export class ConditionFold {
     }
   }
 
-  #take({ point, t, v, quality, ahead }: Reading, found: Found): void {
+  #take(reading: Reading, found: Found): void {
+    const { point, t } = reading;
     const at = this.#points.get(point);
-    if (at === undefined || ahead) return;
-    const { watched, signal } = at;
-    const isTemperature = 'minC' in (this.#plant.sensors.get(point)?.plausible ?? {});
-    const value = isTemperature ? (signal === null ? null : celsiusOfSignal(v, signal)) : v;
+    if (at === undefined) return;
+    const { watched, course } = at;
+    const value = course.take(reading);
     if (value === null) return;
-    const since = at.last === null ? Infinity : (t - at.last.t) / 60_000;
-    if (since <= 0) return;
-    const steep = at.last !== null && Math.abs(value - at.last.c) / since > at.maxRateKPerMin;
-    if (value < at.leastC || value > at.mostC || (steep && since < 1)) {
+    if (value === 'broken') {
       watched.cycles.takeBroken(point);
       return;
     }
-    if (quality !== 'good' && quality !== 'late') return;
-    at.last = { t, c: value };
     this.#heardMs = Math.max(this.#heardMs, t);
-    if (isTemperature) this.#newestC.set(point, { t, c: value });
+    if (course.isTemperature) this.#newestC.set(point, { t, c: value });
     this.#keep(watched, watched.cycles.take(point, t, value), found);
   }
 

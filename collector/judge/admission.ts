@@ -3,6 +3,7 @@ import type { Plant, Station, Zone } from '@setwell/shared-models/plant/plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { StationEvent } from '../journal/shape.ts';
 import type { LedgerFold, RecipeRevision } from './ledger-fold.ts';
+import type { NamedClosing } from './closings.ts';
 
 /** Why an event is not believed: which field, what stood there, what was expected. */
 export interface Refusal {
@@ -38,6 +39,8 @@ export interface Opening {
   /** Null: none was named; readings are kept, nothing is judged. */
   recipe: RecipeRevision | null;
   start: Mark;
+  /** The closing whose clock it has; null: its own event's. */
+  closing: NamedClosing | null;
 }
 
 export interface Ending {
@@ -70,8 +73,17 @@ const mostPartsLength = 32_768;
 /** Where a load-start names no lot. Somebody names it later. */
 export const unnamedLot = '';
 
-/** Whether a load may open as the event says. Nothing is changed; the answer is a value. */
-export function admitStart(event: StationEvent, receivedMs: number, scene: Scene): Admission {
+/**
+ * Whether a load may open as the event says. Nothing is changed; the answer is a value.
+ *
+ * @param closedUntilMs when it came out again, where that is known already [ms]
+ */
+export function admitStart(
+  event: StationEvent,
+  receivedMs: number,
+  scene: Scene,
+  closedUntilMs: number | null = null,
+): Admission {
   const { plant, fold } = scene;
   const station = plant.stations.find(({ id }) => id === event.station);
   if (!station) {
@@ -99,7 +111,7 @@ export function admitStart(event: StationEvent, receivedMs: number, scene: Scene
   }
   const zones = zonesOf(event, station);
   if (!Array.isArray(zones)) return zones;
-  const occupied = occupant(station, zones, fold);
+  const occupied = occupant(station, zones, fold, closedUntilMs ?? Infinity);
   if (occupied) {
     return refuse('zones', 'occupied', occupied.zone, `free; ${occupied.load} is in it`);
   }
@@ -114,6 +126,7 @@ export function admitStart(event: StationEvent, receivedMs: number, scene: Scene
     lot: event.lot ?? unnamedLot,
     recipe,
     start: { earliestMs: event.earliestMs, latestMs: event.latestMs },
+    closing: null,
   };
 }
 
@@ -212,10 +225,12 @@ function occupant(
   station: Station,
   zones: Zone[],
   fold: LedgerFold,
+  untilMs: number,
 ): { load: string; zone: string } | null {
   if (station.kind !== 'press') return null;
   for (const { opened, ended } of fold.loads.values()) {
     if (ended || opened.station !== station.id) continue;
+    if (opened.marks.pressureOn.earliestMs >= untilMs) continue;
     const zone = zones.find(
       ({ id, opening }) => opening === opened.opening && opened.zones.includes(id),
     );

@@ -1,5 +1,6 @@
 import { callRules } from '@setwell/shared-models/call/call-rule';
 import { callsOfLoad, loadKinds } from '@setwell/shared-models/call/load-calls';
+import { callsOfFaults } from '@setwell/shared-models/call/fault-calls';
 import {
   callsOfLots,
   nextClocks,
@@ -116,6 +117,7 @@ export class CallRound {
       this.#settleGone(['pressure-lost'], station.id, wishes, nowMs);
     }
     this.#silence(open, watch, nowMs);
+    this.#faults(open, nowMs);
     const ofLots = callsOfLots(this.#clocks, nowMs);
     caller.settle(ofLots, nowMs);
     this.#settleGone(lotKinds, null, ofLots, nowMs);
@@ -213,6 +215,24 @@ export class CallRound {
     });
     this.#parts.caller.settle(wishes, nowMs);
     this.#settleGone(['sensor-silent'], null, wishes, nowMs);
+  }
+
+  /** A fault of a point, or an instrument that proves nothing, under a load that is in. */
+  #faults(open: JudgedLoad[], nowMs: number): void {
+    const { fold, caller } = this.#parts;
+    const loads = open.map(({ opened, points, result }) => ({
+      station: opened.station,
+      lot: opened.lot,
+      startMs: opened.marks.pressureOn.earliestMs,
+      plannedEndMs: opened.plannedEndMs,
+      points,
+      reasons: result?.reasons ?? [],
+    }));
+    const called = [...fold.calls.values()]
+      .filter(({ raised }) => raised.kind === 'point-fault')
+      .map(({ raised }): [string, string] => [raised.point ?? '', String(raised.values['rule'])]);
+    const lasting = (point: string) => fold.instruments.lasting(point);
+    caller.settle(callsOfFaults(lasting, loads, new Map(called)), nowMs);
   }
 
   /** Calls of these kinds that nobody asks for any more: what they are about is over. */

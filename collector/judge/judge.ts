@@ -13,7 +13,7 @@ import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { canonicalReadings } from '@setwell/shared-models/score/readings';
 import { trace } from '@setwell/shared-models/score/trace';
-import type { LoadTrace, ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
+import type { LoadTrace, Mark, ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
 import type { JournalReader, StationEvent } from '../journal/shape.ts';
 import type { Proposal } from '../ledger/shape.ts';
 import {
@@ -27,6 +27,7 @@ import {
 import { Amending, type Amended } from './amending.ts';
 import { clocksKeptMs } from '@setwell/shared-models/call/lot-clocks';
 import { CallRound } from './call-round.ts';
+import { Closings, type NamedClosing } from './closings.ts';
 import { Caller } from './caller.ts';
 import { admitFitting } from './fitting-events.ts';
 import { Fittings } from './fittings.ts';
@@ -92,6 +93,7 @@ export class Judge {
   #plant: Plant | null = null;
   #watch: StationWatch | null = null;
   #faults: PointFaults | null = null;
+  #closings: Closings | null = null;
   #stationsMs = -Infinity;
   #nowMs = 0;
   /** The newest entry's time [ms]. */
@@ -177,7 +179,9 @@ export class Judge {
     this.#nowMs = nowMs;
     this.#watch ??= new StationWatch(this.plant, this.#options.journal, nowMs);
     this.#faults ??= new PointFaults(this.plant, this.#fold.instruments, nowMs);
+    this.#closings ??= new Closings(this.plant, this.#options.journal, this.#fold, nowMs);
     this.#readOn();
+    this.#endWithClosings(this.#closings);
     for (const proposal of this.#faults.look(nowMs)) this.#propose(proposal);
     for (const load of [...this.#loads]) this.#judge(load);
     for (const amended of this.#amending.due(nowMs, this.#cursor.seq)) this.#amend(amended);
@@ -207,6 +211,8 @@ export class Judge {
         this.#calls.take(reading);
         this.#watch?.take(reading);
         this.#faults?.take(reading, batch.receivedMs);
+        // What a person brings of the past calls nobody today.
+        if (batch.by === undefined) this.#closings?.take(reading);
       }
       for (const { index, event } of batch.events) {
         this.#takeEvent(event, { seq: batch.seq, index }, batch.receivedMs);
@@ -226,13 +232,18 @@ export class Judge {
     }
   }
 
-  #admit(event: StationEvent, place: JournalPlace, receivedMs: number): void {
-    const admit = event.event === 'load-start' ? admitStart : admitEnd;
-    const admission = admit(event, receivedMs, this.#scene());
+  #admit(told: StationEvent, place: JournalPlace, receivedMs: number): void {
+    const closing = this.#closingNamedBy(told);
+    const event = closing === null ? told : timedBy(told, closing);
+    const admission =
+      event.event === 'load-start'
+        ? admitStart(event, receivedMs, this.#scene(), closing?.end?.latestMs ?? null)
+        : admitEnd(event, receivedMs, this.#scene());
     const { act } = event;
     switch (admission.answer) {
       case 'open':
-        this.#open(admission, event, place);
+        this.#open({ ...admission, closing }, event, place);
+        if (closing !== null) this.#endWithClosing(admission.load, closing, receivedMs);
         return;
       case 'end':
         this.#end(admission, event, place, receivedMs);
@@ -327,6 +338,31 @@ export class Judge {
       ...(act === null ? {} : { act }),
     });
     this.#tell(load, null);
+  }
+
+  /** The closing that a person names, by the call for it. */
+  #closingNamedBy({ event, station, more }: StationEvent): NamedClosing | null {
+    const { closing } = more;
+    if (event !== 'load-start' || typeof closing !== 'string') return null;
+    return this.#closings?.ofCall(closing, station) ?? null;
+  }
+
+  /** A load that has the clock of a closing ends with it, whoever was away then. */
+  #endWithClosings(closings: Closings): void {
+    for (const { station, closing } of closings.takeOpened()) {
+      for (const { opened } of [...this.#loads]) {
+        const isIts = opened.station === station && opened.closing?.foundMs === closing.foundMs;
+        if (isIts) this.#endWithClosing(opened.load, closing, this.#nowMs);
+      }
+    }
+  }
+
+  #endWithClosing(name: string, { end, foundBy }: NamedClosing, receivedMs: number): void {
+    const load = this.#loads.get(name);
+    // Dips tell when a press has closed, and not when it was opened.
+    if (load?.state !== 'open' || end === null || foundBy === 'dip') return;
+    const { station, event } = load.opened;
+    this.#end({ answer: 'end', load: name, end }, endOf(station, name, end), event, receivedMs);
   }
 
   /** A person has put right what was said of a load. A sealed one is judged again at the next look. */
@@ -451,6 +487,7 @@ export class Judge {
     const open = [...this.#loads].filter(({ state }) => state === 'open');
     const loaded = new Set(open.map(({ opened }) => opened.station));
     this.#endServices(nowMs);
+    this.#caller.settle(this.#closings?.wishes(nowMs) ?? [], nowMs, 'decided');
     const stations = watch.look(loaded, this.#fold.services, nowMs);
     this.#step.stations.push(...stations);
     this.#calls.lookRound(this.plant, stations, this.#loads, watch, nowMs);
@@ -479,6 +516,27 @@ export class Judge {
     const at = this.#nowMs;
     this.#fold.take({ v: 1, log: '', n: -1, at, kind, by, about, cites: [], body });
   }
+}
+
+/** What was said at a closing counts from the closing on; when it was said stands in the journal. */
+function timedBy(event: StationEvent, { start }: NamedClosing): StationEvent {
+  const { earliestMs, latestMs } = start;
+  return { ...event, earliestMs: Math.round(earliestMs), latestMs: Math.round(latestMs) };
+}
+
+/** The readings say that a load has ended, and no person. */
+function endOf(station: string, load: string, { earliestMs, latestMs }: Mark): StationEvent {
+  const nothing = { lot: null, recipe: null, zones: null, opening: null, by: null, act: null };
+  return {
+    ...nothing,
+    station,
+    event: 'load-end',
+    load,
+    earliestMs,
+    latestMs,
+    parts: [],
+    more: {},
+  };
 }
 
 function emptyStep(): JudgeStep {

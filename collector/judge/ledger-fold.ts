@@ -12,6 +12,7 @@ import type {
   RecipeProposed,
   RecipeRef,
   StationSet,
+  ClosingVoided,
 } from '@setwell/shared-models/record/bodies';
 import type { CarriedFace } from '@setwell/shared-models/score/shape';
 import type { Entry } from '@setwell/shared-models/record/entry';
@@ -31,6 +32,9 @@ export interface StationService extends StationSet {
   sinceMs: number;
 }
 
+/** A person has said of so many closings that they held nothing; older ones call nobody any more. */
+const mostVoided = 200;
+
 /** What was done and said so far. May be thrown away: any fold of the same entries is the same. */
 export class LedgerFold {
   readonly accounts = new LoadAccounts();
@@ -42,6 +46,8 @@ export class LedgerFold {
   readonly #carried = new Map<string, CarriedFace>();
   /** Stations that are not in service. */
   readonly services = new Map<string, StationService>();
+  /** Closings that held nothing, as people have said; the newest ones. */
+  readonly voidedClosings: { station: string; foundMs: number }[] = [];
   /** Instruments through time, and the faults found in their readings. */
   readonly instruments = new InstrumentActs();
   /** Limits that people took over from the plant's own data. */
@@ -67,6 +73,7 @@ export class LedgerFold {
     if (kind === 'plant-revised') this.plantSha256 = (entry.body as PlantRevised).sha256;
     else if (kind === 'station-set') this.#takeService(entry as Entry<StationSet>);
     else if (kind === 'limit-approved') this.limits.take(entry);
+    else if (kind === 'closing-voided') this.#takeVoided(entry as Entry<ClosingVoided>);
     else if (kind.startsWith('recipe-')) this.#takeRecipe(entry);
     else if (kind.startsWith('call-')) this.#takeCall(entry);
     else if (isOfInstruments(entry)) this.#takeInstrument(entry);
@@ -129,6 +136,12 @@ export class LedgerFold {
     if (station === undefined) return;
     if (body.state === 'in-service') this.services.delete(station);
     else this.services.set(station, { ...body, by, sinceMs: at });
+  }
+
+  #takeVoided({ about: { station }, body: { foundMs } }: Entry<ClosingVoided>): void {
+    if (station === undefined) return;
+    this.voidedClosings.push({ station, foundMs });
+    if (this.voidedClosings.length > mostVoided) this.voidedClosings.shift();
   }
 
   #takeInstrument(entry: Entry): void {

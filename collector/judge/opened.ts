@@ -5,7 +5,7 @@ import type { Model } from './model.ts';
 
 /** The entry of a load's beginning: everything that is resolved at its start, fixed there. */
 export function loadOpened(
-  { load, station, opening, zones, lot, recipe, start }: Opening,
+  { load, station, opening, zones, lot, recipe, start, closing }: Opening,
   { parts, act }: StationEvent,
   event: JournalPlace,
   resolved: { plannedMin: number | null; plantSha256: string; model: Model },
@@ -29,6 +29,7 @@ export function loadOpened(
     plannedEndMs: plannedMin === null ? null : start.earliestMs + plannedMin * 60_000,
     event,
     act,
+    ...(closing && { closing: { foundMs: closing.foundMs, foundBy: closing.foundBy } }),
     weights: null,
     model: { number: model.number, sha256: model.sha256 },
   };

@@ -147,7 +147,8 @@ export class StationLook {
       this.#held.set(load, held);
       heldValue = Math.max(heldValue, held);
     }
-    return { point, value: last.value, heldValue, tMs: last.tMs };
+    const signal = this.#plant.sensors.get(point)?.signal ?? '';
+    return { point, signal, value: last.value, heldValue, tMs: last.tMs };
   }
 
   #heldBefore(point: string, fromMs: number, toMs: number): number {

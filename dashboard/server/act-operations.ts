@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { FloorCall } from '@setwell/shared-models/api/floor';
 import type { RequestHandler } from 'express';
 import { operation, type Operation } from './operation.ts';
 import { Problem } from './problem.ts';
@@ -11,8 +12,16 @@ export const actId = z.uuid();
 /** How far back a start or end may be dated by one press [min]; more is a correction with a reason. */
 const backDatedMin = z.union([z.literal(0), z.literal(1), z.literal(2), z.literal(5)]).default(0);
 const minuteMs = 60_000;
-/** A closing of the day before is a correction with a reason [ms]. */
-const namedWithinMs = 24 * 60 * minuteMs;
+
+/** What an act says to give a load a closing's clock. @throws Problem where the call is none for it */
+function closingNamed(call: FloorCall | null, station: string): object {
+  const { startEarliestMs, startLatestMs } = call?.values ?? {};
+  if (call?.kind !== 'closing-unnamed' || call.station !== station || call.cleared !== null) {
+    const text = `field "closing": no closing of ${station} waits for a name under that call`;
+    throw new Problem(409, 'moved-on', text, { field: 'closing' });
+  }
+  return { t: startLatestMs, earliest: startEarliestMs, latest: startLatestMs, closing: call.id };
+}
 
 /** Everything a person does. Each answers with the entry's number, or says that nothing was recorded. */
 export function actOperations(sources: Sources, guards: RequestHandler[]): Operation[] {
@@ -60,19 +69,16 @@ export function actOperations(sources: Sources, guards: RequestHandler[]): Opera
         recipe: name.nullable(),
         load: name.optional(),
         backDatedMin,
-        /** When a closing began that the readings show and nobody has named. */
-        sinceMs: z.number().int().positive().optional(),
+        /** The call for a closing that the readings show and nobody has named: its clock counts. */
+        closing: name.optional(),
       }),
       answer: 'number of the entry, and the load',
       handle: ({ body }) => {
         const { station, opening, zones, lot, parts, recipe } = body;
         const nowMs = follower.nowMs();
-        const { sinceMs } = body;
-        const t = Math.round(sinceMs ?? nowMs - body.backDatedMin * minuteMs);
-        if (sinceMs !== undefined && (sinceMs > nowMs || sinceMs < nowMs - namedWithinMs)) {
-          const text = 'field "sinceMs": not within the last 24 h';
-          throw new Problem(422, 'bad-input', text, { field: 'sinceMs' });
-        }
+        const named =
+          body.closing === undefined ? {} : closingNamed(view.call(body.closing), station);
+        const t = Math.round(nowMs - body.backDatedMin * minuteMs);
         return client.act({
           id: body.id,
           kind: 'load-start',
@@ -80,6 +86,7 @@ export function actOperations(sources: Sources, guards: RequestHandler[]): Opera
           about: { station, lots: [lot], ...(body.load === undefined ? {} : { load: body.load }) },
           body: {
             t,
+            ...named,
             event: 'load-start',
             ...(body.load === undefined ? {} : { load: body.load }),
             lot,

@@ -64,6 +64,25 @@ function callOperations({ view }: Sources, guards: RequestHandler[], send: Send)
     }),
     operation({
       method: 'post',
+      path: '/calls/{id}/void',
+      summary: 'A closing that nobody has named held nothing',
+      guards,
+      body: z.strictObject({ id: actId, by, reason: reason.max(500) }),
+      answer: 'number of the entry',
+      handle: ({ params, body }) => {
+        const call = called(params['id']);
+        return send({
+          id: body.id,
+          kind: 'closing-voided',
+          by: body.by,
+          about: aboutCall(call),
+          body: { reason: body.reason },
+          on: { n: call.lastN },
+        });
+      },
+    }),
+    operation({
+      method: 'post',
       path: '/calls/{id}/unshelve',
       summary: 'A call that was put aside is listed again',
       guards,

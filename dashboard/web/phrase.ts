@@ -1,9 +1,10 @@
 import type { FloorCall, FloorLoad, RowSlot } from '@setwell/shared-models/api/floor';
 import type { JudgedPlace } from '@setwell/shared-models/score/shape';
-import { degrees, shownDegrees } from './degrees.ts';
+import { degrees, shownDegrees, shownDifference } from './degrees.ts';
 import { isMessage, language, say, sayAny, type Values } from './language.ts';
 import { site, stations } from './live.ts';
 import { whoIs } from './people/me.ts';
+import { unitOf } from './screens/signal-unit.ts';
 
 /** How numbers and times are written; every formatter is made once a language. */
 const formats = new Map<string, Intl.DateTimeFormat | Intl.NumberFormat>();
@@ -173,7 +174,10 @@ export function callText(call: FloorCall, form: '' | '.short' | '.do' = ''): str
     if (value !== null) named[name] = value;
   }
   const key = `call.${call.kind}${form}`;
-  const kind = stations.value.find(({ id }) => id === call.station)?.kind ?? values['because'];
+  const kind =
+    values['charge'] ??
+    stations.value.find(({ id }) => id === call.station)?.kind ??
+    values['because'];
   const ofKind = `${key}.${kind}`;
   const longerMin = values['longerMin'];
   return sayAny(isMessage(ofKind) ? ofKind : key, call.kind, {
@@ -181,6 +185,7 @@ export function callText(call: FloorCall, form: '' | '.short' | '.do' = ''): str
     station: call.station ?? '?',
     point: call.point ?? '?',
     ...named,
+    ...measuredValues(values),
     longer: typeof longerMin === 'number' ? duration(longerMin, true) : '?',
     shortBy: typeof shortBy === 'number' ? number(shortBy, 1) : '?',
     place:
@@ -191,5 +196,33 @@ export function callText(call: FloorCall, form: '' | '.short' | '.do' = ''): str
     plan: typeof values['plannedEndMs'] === 'number' ? clockNear(values['plannedEndMs']) : '?',
     over: clockOf('overAtMs'),
     since: typeof values['sinceMs'] === 'number' ? clockOf('sinceMs') : clock(call.raisedMs),
+    closed: clockOf('startLatestMs'),
+    tooLate: call.tooLateMs === null ? '?' : clockFrom(call.tooLateMs, call.raisedMs),
   });
+}
+
+/** What a call's numbers are in the reader's words and units; what it does not name is not there. */
+function measuredValues(values: FloorCall['values']): Values {
+  const { signal, rule, withinMin, fallKPerMin } = values;
+  const told: Values = {};
+  const degreesOf = { celsius: 'celsius', temp: 'tempC', min: 'minC', max: 'maxC', least: 'minC' };
+  for (const [name, from] of Object.entries(degreesOf)) {
+    const c = values[from];
+    if (typeof c === 'number') told[name] = temperatureText(c, name === 'celsius' ? 1 : 0);
+  }
+  for (const name of ['held', 'value'] as const) {
+    const value = values[name];
+    if (typeof value !== 'number') continue;
+    told[name] = `${number(value, 1)} ${typeof signal === 'string' ? unitOf(signal) : ''}`.trim();
+  }
+  for (const name of ['verdict', 'before'] as const) {
+    if (typeof values[name] === 'string')
+      told[name] = sayAny(`verdict.${values[name]}`, values[name]);
+  }
+  if (typeof rule === 'string') told['fault'] = sayAny(`fault.${rule}`, rule);
+  if (typeof withinMin === 'number') told['within'] = duration(withinMin, true);
+  if (typeof fallKPerMin === 'number') {
+    told['fall'] = `${number(shownDifference(fallKPerMin), 1)} ${differenceUnit()}`;
+  }
+  return told;
 }

@@ -167,6 +167,7 @@ export const actKinds = [
   'call-unshelved',
   'disposition',
   'station-set',
+  'closing-voided',
   'handover-read',
   'instrument-fitted',
   'instrument-removed',

@@ -86,7 +86,7 @@ export const callRules: Readonly<Record<CallKind, CallRule>> = {
   'piece-too-cold': rule('shift-lead', 'load', { handOn: toEngineer, latches: true }),
   'rest-incomplete': rule('shift-lead', 'load', { handOn: toEngineer, latches: true }),
   'idle-hot': rule('shift-lead', 'energy', { suppressedByState: true }),
-  'closing-unnamed': rule('shift-lead', 'proof', { handOn: toEngineer }),
+  'closing-unnamed': rule('shift-lead', 'proof', { handOn: toEngineer, onDelay: minute }),
   collector: rule('engineer', 'record'),
 };
 

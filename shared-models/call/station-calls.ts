@@ -41,7 +41,13 @@ export interface StationFacts {
   faces: FaceNow[];
   loads: RunningLoad[];
   /** The ram's gauge: what it shows, and the most it has held since the newest start. */
-  pressure: { point: string; value: number; heldValue: number; tMs: number } | null;
+  pressure: {
+    point: string;
+    signal: string;
+    value: number;
+    heldValue: number;
+    tMs: number;
+  } | null;
 }
 
 /** Without a limit in the recipe the dip of a charge is over after so long [ms]. */
@@ -160,7 +166,12 @@ function pressureLost(load: RunningLoad, { station, pressure }: StationFacts): W
       load: load.load,
       point: pressure?.point ?? null,
       tooLateMs: null,
-      values: { lot: load.lot, value: pressure?.value ?? null, held: pressure?.heldValue ?? null },
+      values: {
+        lot: load.lot,
+        value: pressure?.value ?? null,
+        held: pressure?.heldValue ?? null,
+        signal: pressure?.signal ?? null,
+      },
       evidence: pressure
         ? [{ what: 'readings', point: pressure.point, fromMs: load.startMs, toMs: pressure.tMs }]
         : [],

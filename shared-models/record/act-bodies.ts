@@ -45,6 +45,13 @@ export interface StationSet {
   untilMs: number | null;
 }
 
+/** A closing that the readings show and that held nothing. */
+export interface ClosingVoided {
+  /** What the closing is called by [ms]. */
+  foundMs: number;
+  reason: string;
+}
+
 /** Somebody of the coming shift has read what the going one leaves. */
 export interface HandoverRead {
   shift: string | null;

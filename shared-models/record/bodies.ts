@@ -1,4 +1,5 @@
 import type { LimitKey } from '../condition/proposal.ts';
+import type { FoundBy } from '../condition/closing.ts';
 import type {
   CarriedFace,
   Marks,
@@ -93,6 +94,8 @@ export interface LoadOpened {
   event: JournalPlace;
   /** The act that asked for it, where a person did. */
   act: string | null;
+  /** The closing whose clock it has, where somebody named one that the readings had shown; else absent. */
+  closing?: { foundMs: number; foundBy: FoundBy };
   weights: Weights[] | null;
   /** One-sided heating: what the closing before left of its tools. */
   carried?: CarriedFace[];

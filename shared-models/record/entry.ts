@@ -28,6 +28,7 @@ export type EntryKind =
   | 'call-returned'
   | 'call-cleared'
   | 'station-set'
+  | 'closing-voided'
   | 'handover-read'
   | 'owner-taken'
   | 'owner-yielded'

@@ -2,7 +2,7 @@ import type { ActAnswer, ActStored } from '@setwell/shared-models/api/collector'
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { JudgeStep } from '../../judge/judge.ts';
 import { ActRefused, type ActRefusal, type GivenAct } from './act.ts';
-import { acknowledge, shelve, unshelve } from './call-acts.ts';
+import { acknowledge, shelve, unshelve, voidClosing } from './call-acts.ts';
 import { correct } from './correct.ts';
 import { dispose } from './dispose.ts';
 import { instrumentAct, type InstrumentActParts } from './instrument-acts.ts';
@@ -63,6 +63,8 @@ export class Acts {
         return answerOf(instrumentAct(act, this.#parts));
       case 'station-set':
         return answerOf(setStation(act, this.#parts));
+      case 'closing-voided':
+        return answerOf(voidClosing(act, this.#parts));
       case 'handover-read':
         return answerOf(readHandover(act, this.#parts));
       case 'person-granted':

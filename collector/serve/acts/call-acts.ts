@@ -7,6 +7,7 @@ import { parsed, refused } from './refused.ts';
 
 const note = z.string().max(500).nullable().default(null);
 const noteSchema = z.strictObject({ note });
+const voidedSchema = z.strictObject({ reason: z.string().min(1).max(500) });
 const shelvedSchema = z.strictObject({
   reason: z.string().min(1).max(500),
   untilMs: z.number().int(),
@@ -42,6 +43,17 @@ export function unshelve(act: GivenAct, parts: RecordedActParts): Entry {
     throw refused('about.call', call.id, 'a call that is put aside', 'not-shelved');
   const body = parsed(noteSchema, act.body);
   return answered(act, parts, call, { because: 'act', ...body });
+}
+
+/** Somebody says of a closing that nobody has named that it held nothing. @throws ActRefused */
+export function voidClosing(act: GivenAct, parts: RecordedActParts): Entry {
+  const call = calledBy(act, parts);
+  const { kind, values } = call.raised;
+  const foundMs = values['foundMs'];
+  if (kind !== 'closing-unnamed' || typeof foundMs !== 'number') {
+    throw refused('about.call', call.id, 'a closing without a name', 'not-a-closing');
+  }
+  return answered(act, parts, call, { foundMs, ...parsed(voidedSchema, act.body) });
 }
 
 /** The call that an act is about, as it stands. @throws ActRefused where it is not up any more */

@@ -52,6 +52,7 @@ export const rightOfRoute: Record<string, Right> = {
   'post /calls/{id}/acknowledge': 'floor',
   'post /calls/{id}/shelve': 'floor',
   'post /calls/{id}/unshelve': 'floor',
+  'post /calls/{id}/void': 'floor',
   'post /loads/{id}/disposition': 'decide',
   'post /loads/{id}/undo': 'floor',
   'post /loads/{id}/correct': 'floor',

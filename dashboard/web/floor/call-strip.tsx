@@ -61,6 +61,12 @@ export function owner(call: FloorCall): string {
   return say('calls.owner', { by: whoText(acknowledged.by), clock: clock(acknowledged.atMs) });
 }
 
+/** Where a call is dealt with. */
+function callAddress({ kind, load, station }: FloorCall): string {
+  if (kind === 'closing-unnamed') return `/start/${encodeURIComponent(station ?? '')}`;
+  return load === null ? '/calls' : `/load/${encodeURIComponent(load)}`;
+}
+
 const plusText = (n: number): string => (n === 1 ? say('calls.plusOne') : say('calls.plus', { n }));
 
 /** What needs somebody, most urgent first; three, and how many more there are. */
@@ -80,11 +86,8 @@ export function CallStrip() {
           {call.acknowledged === null ? (
             <GoButton call={call} />
           ) : (
-            <a
-              class="button"
-              href={call.load === null ? '/calls' : `/load/${encodeURIComponent(call.load)}`}
-            >
-              {say('calls.openLoad')}
+            <a class="button" href={callAddress(call)}>
+              {say(call.kind === 'closing-unnamed' ? 'calls.name' : 'calls.openLoad')}
             </a>
           )}
         </div>

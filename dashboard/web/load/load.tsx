@@ -16,6 +16,7 @@ import { Sentence } from './sentence.tsx';
 import { Settles } from './settles.tsx';
 import { isWall } from '../wall.ts';
 import { WallLoad } from './wall-load.tsx';
+import { Reasons } from './reasons.tsx';
 import { WhyWide } from './why-wide.tsx';
 
 const placesShown = 5;
@@ -110,6 +111,16 @@ function Requirements({ detail }: { detail: LoadDetail }) {
   );
 }
 
+/** Who put it in; and when that was entered, where it counts from an earlier time. */
+function startedText({ startedBy, load, entries }: LoadDetail): string {
+  if (startedBy === null) return '';
+  const by = whoText(startedBy);
+  const enteredMs = entries.find(({ kind }) => kind === 'load-opened')?.atMs ?? load.startMs;
+  return enteredMs - load.startMs < 60_000
+    ? say('load.startedBy', { by })
+    : say('load.startedLater', { by, clock: clockS(enteredMs) });
+}
+
 function Record({ detail }: { detail: LoadDetail }) {
   return (
     <section>
@@ -117,7 +128,7 @@ function Record({ detail }: { detail: LoadDetail }) {
       {detail.marksAssumed && <p>{say('load.assumed')}</p>}
       <p class="soft">
         {[
-          detail.startedBy === null ? '' : say('load.startedBy', { by: whoText(detail.startedBy) }),
+          startedText(detail),
           detail.endedBy === null ? '' : say('load.endedBy', { by: whoText(detail.endedBy) }),
           detail.parts.length === 0 ? '' : say('load.parts', { n: detail.parts.length }),
         ]
@@ -210,6 +221,7 @@ export function LoadScreen({ name }: { name: string }) {
           <Settles detail={detail} />
           <SafetyNote kind={kind} />
           <Places detail={detail} chosen={place} choose={setChosen} />
+          <Reasons load={load} reasons={detail.reasons} />
           <WhyWide budget={detail.budget} />
           <Requirements detail={detail} />
           <Record detail={detail} />

@@ -86,6 +86,11 @@ function CallCard({ call }: { call: FloorCall }) {
               {say('calls.openLoad')} <span class="id">{call.load}</span>
             </a>
           )}
+          {call.kind === 'closing-unnamed' && (
+            <a class="button" href={`/start/${encodeURIComponent(call.station ?? '')}`}>
+              {say('calls.name')}
+            </a>
+          )}
           <button aria-expanded={shelving} onClick={() => setShelving(!shelving)}>
             {say('calls.shelve')}
           </button>

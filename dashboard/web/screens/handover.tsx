@@ -155,6 +155,8 @@ function CallsLeft({ sheet }: { sheet: Handover }) {
 interface ListedPart {
   title: 'unnamed' | 'outOfService' | 'fallbacks' | 'promises' | 'dueTests';
   lines: string[];
+  /** Where each line is dealt with, where that is a screen. */
+  addresses?: string[];
 }
 
 /** What is left beside loads and calls, each as one line. */
@@ -171,6 +173,7 @@ function listed(sheet: Handover): ListedPart[] {
           to: at(endEarliestMs),
         }),
       ),
+      addresses: sheet.unnamed.map(({ station }) => `/start/${encodeURIComponent(station)}`),
     },
     {
       title: 'outOfService',
@@ -208,7 +211,7 @@ function listed(sheet: Handover): ListedPart[] {
 function Lists({ sheet }: { sheet: Handover }) {
   return (
     <div class="handover-lists">
-      {listed(sheet).map(({ title, lines }) => (
+      {listed(sheet).map(({ title, lines, addresses }) => (
         <Part
           key={title}
           title={say(`handover.${title}`)}
@@ -216,8 +219,15 @@ function Lists({ sheet }: { sheet: Handover }) {
           count={lines.length}
         >
           <ul>
-            {lines.map((line) => (
-              <li key={line}>{line}</li>
+            {lines.map((line, i) => (
+              <li key={line}>
+                {line}{' '}
+                {addresses?.[i] !== undefined && (
+                  <a class="button no-print" href={addresses[i]}>
+                    {say('calls.name')}
+                  </a>
+                )}
+              </li>
             ))}
           </ul>
         </Part>

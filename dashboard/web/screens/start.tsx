@@ -1,16 +1,17 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { Hello } from '@setwell/shared-models/api/collector';
 import { act } from '../ask.ts';
-import { calls, live, nowMs, stations, wallNowMs } from '../live.ts';
+import { live, nowMs, stations, wallNowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { SafetyNote } from '../load/safety-note.tsx';
 import { asPerson } from '../person.ts';
-import { clock } from '../phrase.ts';
+import { clockFrom } from '../phrase.ts';
 import { listenForLot } from '../scan/scan-answer.tsx';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
 import { Choice } from './choice.tsx';
 import { StationState } from './station-state.tsx';
+import { waitingIn, WasEmpty, type WaitingClosing } from './waiting-closing.tsx';
 
 const backDates = [0, 1, 2, 5] as const;
 const minuteMs = 60_000;
@@ -28,8 +29,8 @@ interface Draft {
   parts: string;
   recipe: string;
   agoMin: number;
-  /** It went in when the readings show that the station closed. */
-  sinceClosing: boolean;
+  /** The call for the closing it went in with; `first`: the one that has waited longest; null: none. */
+  closing: 'first' | string | null;
 }
 
 const blank: Draft = {
@@ -40,7 +41,7 @@ const blank: Draft = {
   parts: '',
   recipe: '',
   agoMin: 0,
-  sinceClosing: true,
+  closing: 'first',
 };
 
 interface FieldsProps {
@@ -162,52 +163,50 @@ function WhatFields({ draft, station, change }: FieldsProps) {
   );
 }
 
-/** A closing that the readings show in a station and that nobody has named. */
-function unnamedSince(station: string): number | null {
-  const call = calls.value.find(
-    (each) => each.station === station && each.kind === 'closing-unnamed',
-  );
-  const since = call?.values['startLatestMs'] ?? call?.values['sinceMs'];
-  return typeof since === 'number' ? since : null;
+/** The closing that what is drafted went in with; null: it has a clock of its own. */
+function closingOf({ closing }: Draft, station: string): WaitingClosing | null {
+  const waiting = waitingIn(station);
+  if (closing === 'first') return waiting[0] ?? null;
+  return waiting.find(({ call }) => call.id === closing) ?? null;
 }
 
 /** When what is drafted went in [ms]. */
-function wentInMs(draft: Draft, closingMs: number | null): number {
-  return draft.sinceClosing && closingMs !== null
-    ? closingMs
-    : nowMs.value - draft.agoMin * minuteMs;
+function wentInMs(draft: Draft, station: string): number {
+  return closingOf(draft, station)?.sinceMs ?? nowMs.value - draft.agoMin * minuteMs;
 }
 
 /** When it went in: now, some minutes ago, or when the readings show that the station closed. */
 function WhenFields({ draft, station, change }: FieldsProps) {
-  const closingMs = unnamedSince(station.id);
-  const options = backDates.map((min) => ({
-    value: String(min),
-    text: min === 0 ? say('start.now') : say('start.ago', { min }),
-  }));
-  if (closingMs !== null) {
-    options.unshift({
-      value: 'closing',
-      text: say('start.sinceClosing', { clock: clock(closingMs) }),
-    });
-  }
-  const isClosing = draft.sinceClosing && closingMs !== null;
+  const closing = closingOf(draft, station.id);
+  const now = nowMs.value;
+  const options = [
+    ...waitingIn(station.id).map(({ call, sinceMs }) => ({
+      value: call.id,
+      text: say('start.sinceClosing', { clock: clockFrom(sinceMs, now) }),
+    })),
+    ...backDates.map((min) => ({
+      value: String(min),
+      text: min === 0 ? say('start.now') : say('start.ago', { min }),
+    })),
+  ];
   return (
     <>
       <Choice
         legend={say('start.when')}
         name="ago"
         options={options}
-        value={[isClosing ? 'closing' : String(draft.agoMin)]}
+        value={[closing?.call.id ?? String(draft.agoMin)]}
         choose={(value) =>
           change(
-            value === 'closing'
-              ? { sinceClosing: true, agoMin: 0 }
-              : { sinceClosing: false, agoMin: Number(value) },
+            Number.isNaN(Number(value))
+              ? { closing: value, agoMin: 0 }
+              : { closing: null, agoMin: Number(value) },
           )
         }
       />
-      <p class="soft num">{say('start.echo', { clock: clock(wentInMs(draft, closingMs)) })}</p>
+      <p class="soft num">
+        {say('start.echo', { clock: clockFrom(wentInMs(draft, station.id), now) })}
+      </p>
     </>
   );
 }
@@ -221,9 +220,8 @@ interface Started {
 /** Sends it; answers what to tell the person, and which load it is. */
 async function started(draft: Draft, station: Station, by: string): Promise<Started> {
   const recipe = recipeOf(station, draft).chosen;
-  const closingMs = unnamedSince(station.id);
+  const closing = closingOf(draft, station.id);
   const lot = draft.lot.trim();
-  const sinceMs = draft.sinceClosing && closingMs !== null ? { sinceMs: closingMs } : {};
   const { load } = await act('/loads', {
     by,
     station: station.id,
@@ -233,9 +231,9 @@ async function started(draft: Draft, station: Station, by: string): Promise<Star
     parts: partsOf(draft.parts),
     recipe: recipe?.id ?? null,
     backDatedMin: draft.agoMin,
-    ...sinceMs,
+    ...(closing === null ? {} : { closing: closing.call.id }),
   });
-  const since = clock(wentInMs(draft, closingMs));
+  const since = clockFrom(closing?.sinceMs ?? wentInMs(draft, station.id), nowMs.value);
   const text = say('start.done', { lot, station: station.id, clock: since });
   return { load, text, atWallMs: Date.now() };
 }
@@ -304,6 +302,7 @@ export function StartScreen({ name }: { name: string }) {
       </section>
     );
   }
+  const closing = closingOf(draft, station.id);
   const missing = (): string | null => {
     if (draft.lot.trim() === '') return say('start.missingLot');
     return recipeOf(station, draft).chosen === undefined ? say('start.missingRecipe') : null;
@@ -350,6 +349,7 @@ export function StartScreen({ name }: { name: string }) {
         </div>
       </form>
       <div class="station-state">
+        {closing !== null && <WasEmpty key={closing.call.id} call={closing.call} />}
         <StationState key={station.id} station={station.id} />
       </div>
     </>

@@ -95,4 +95,21 @@ export const load: Record<keyof typeof original, string> = {
   'load.endedBy': 'herausgenommen von {by}',
   'load.parts': '{n} Teile',
   'load.entries': 'Einträge dieser Beschickung',
+  'load.startedLater': 'eingelegt durch {by}, eingetragen um {clock}',
+  'load.reasons': 'Was dagegen spricht',
+  'reason.low-misses-least': 'Dem unteren Ende fehlen {by} {unit} an {place}.',
+  'reason.high-passes-most': 'Das obere Ende liegt {by} {unit} über dem Höchsten an {place}.',
+  'reason.gap': '{point} war von {from} bis {to} still oder fraglich: das kostet {cost} {unit}.',
+  'reason.no-reading': 'Von {zone} wurde nichts gelesen: {point}.',
+  'reason.no-point': '{zone} hat eine Fläche ohne Fühler.',
+  'reason.start-stale':
+    'Die Anfangstemperatur von {zone} beruht auf {point}, gelesen {age} vorher.',
+  'reason.unproven-instrument':
+    'Der Kalibrierschein an {point} ist zu lange abgelaufen: seine Werte belegen nichts.',
+  'reason.fault': '{point}: {fault}, von {from} bis {to}. Seine Werte zählen nicht.',
+  'reason.fault.lasts': '{point}: {fault}, seit {from}. Seine Werte zählen nicht.',
+  'reason.marks-assumed':
+    'Anfang und Ende sind angenommen: niemand hat gesagt, wann der Druck kam und ging.',
+  'reason.refused': '{what} lässt sich nicht berechnen: {because}.',
+  'reason.requirement': '{kind}: {verdict}.',
 };

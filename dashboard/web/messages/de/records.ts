@@ -105,6 +105,7 @@ export const records = {
   'trail.call-returned': 'der Grund des Rufs {call} ist weg',
   'trail.call-cleared': 'hat den Ruf {call} beendet',
   'trail.station-set': 'hat die Station gesetzt: {state}. {reason}',
+  'trail.closing-voided': 'hat gesagt, dass eine Schließung leer war. {reason}',
   'trail.handover-read': 'hat die Übergabe gelesen',
   'trail.work-planned': 'hat Arbeit geplant. {note}',
   'trail.work-done': 'hat Arbeit getan. {note}',

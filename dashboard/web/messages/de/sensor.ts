@@ -101,5 +101,6 @@ export const sensor = {
   'fault.swapped': 'Mit einem anderen vertauscht',
   'fault.reversed': 'Adern vertauscht',
   'fault.drift': 'Driftet gegen seine Nachbarn',
+  'fault.unproven-instrument': 'Kalibrierschein lange abgelaufen',
   'fault.control-drift': 'Der Regelfühler driftet',
 };

@@ -1,3 +1,7 @@
+import type { CallKind } from '@setwell/shared-models/record/bodies';
+
+type CallSentence = `call.${CallKind}${'' | '.short' | '.do'}`;
+
 export const calls = {
   'call.short-at-plan': 'leave it {longer} longer: until {until}, or it ends undercured ({place})',
   'call.short-at-plan.press':
@@ -35,8 +39,65 @@ export const calls = {
   'call.collector': 'the collector needs somebody: {because}',
   'call.collector.short': 'the collector needs somebody',
   'call.collector.do': 'look at the machine the collector runs on',
+  'call.release-questioned':
+    'lot {lot} was released, and its account has changed: {before} before, {verdict} now',
+  'call.release-questioned.short': 'lot {lot}: the release is in question',
+  'call.release-questioned.do': 'stop lot {lot} where it is and decide anew on revision {revision}',
+  'call.readings-too-late': 'readings came for lot {lot} long after it was sealed',
+  'call.readings-too-late.short': 'late readings for lot {lot}',
+  'call.readings-too-late.do': 'look at the readings of lot {lot}, and say whether they count',
+  'call.point-fault': 'sensor {point}: {fault}, since {since}. Lot {lot} rests on it',
+  'call.point-fault.short': 'sensor {point}: {fault}',
+  'call.point-fault.do': 'look at sensor {point}; until then its readings prove nothing',
+  'call.station-silent': 'all {points} sensors of {station} silent since {since}',
+  'call.station-silent.short': 'all sensors of {station} silent',
+  'call.station-silent.do': 'look at the gateway and the power of {station}',
+  'call.supply-failing':
+    'all faces of {station} fall by {fall} a minute: its heat supply is failing',
+  'call.supply-failing.short': 'the heat supply of {station} is failing',
+  'call.supply-failing.do': 'look at oil, steam or current of {station}; keep the load closed',
+  'call.outside-limits': '{point} stands at {celsius}, outside {min} to {max}',
+  'call.outside-limits.short': '{point} at {celsius}, outside its limits',
+  'call.outside-limits.do': 'look at the heating of {point}',
+  'call.recovery-late': '{point} is not back after {within}: {celsius}',
+  'call.recovery-late.short': '{point} comes back too slowly',
+  'call.recovery-late.do': 'look at the heating of {point}: output, heater, contact',
+  'call.pressure-lost': 'pressure of {station} fell from {held} to {value} with lot {lot} in it',
+  'call.pressure-lost.short': 'pressure of {station} is falling',
+  'call.pressure-lost.do': 'look at {station}: seal, pump, valve; what is in it may have opened',
+  'call.precure': 'lot {lot} had too much heat before pressure',
+  'call.precure.short': 'lot {lot}: heat before pressure',
+  'call.precure.do': 'hold lot {lot}; press it no further before somebody has decided',
+  'call.assembly-time': 'assembly time of lot {lot} ends at {tooLate}',
+  'call.assembly-time.short': 'lot {lot}: into the press by {tooLate}',
+  'call.assembly-time.do': 'put lot {lot} in by {tooLate}, or take it apart',
+  'call.flash-off': 'flash-off time of lot {lot} ends at {tooLate}',
+  'call.flash-off.short': 'lot {lot}: into the oven by {tooLate}',
+  'call.flash-off.do': 'put lot {lot} in by {tooLate}',
+  'call.recoat': 'lot {lot} can be coated until {tooLate}, and must be abraded after that',
+  'call.recoat.short': 'lot {lot}: next coat by {tooLate}',
+  'call.recoat.do': 'coat lot {lot} by {tooLate}, or abrade it first',
+  'call.piece-too-cold': 'the parts of lot {lot} are at {temp}, below {least}',
+  'call.piece-too-cold.short': 'lot {lot} is too cold',
+  'call.piece-too-cold.do': 'warm lot {lot} to {least} before it is glued',
+  'call.rest-incomplete': 'lot {lot} goes on before its rest is over',
+  'call.rest-incomplete.short': 'lot {lot} has not rested',
+  'call.rest-incomplete.do': 'put lot {lot} back to rest, or decide over it',
+  'call.idle-hot': '{station} is hot and empty since {since}',
+  'call.idle-hot.short': '{station} hot and empty since {since}',
+  'call.idle-hot.do': 'load {station}, or turn its heat down',
+  'call.closing-unnamed': '{station} closed at {closed}, and nobody said on which lot',
+  'call.closing-unnamed.short': 'which lot since {closed}?',
+  'call.closing-unnamed.do': 'name the lot that went in at {closed}',
+  'call.closing-unnamed.not-seen':
+    '{station} closed at {closed} and no cold charge was seen: which lot, or was it empty?',
 
   'calls.title': 'Calls',
+  'calls.name': 'Name it',
+  'calls.wasEmpty': 'It was empty…',
+  'calls.wasEmptyWhy': 'Why nothing was in it',
+  'calls.wasEmptyYes': 'Nothing was in it',
+  'calls.wasEmptyDone': 'Recorded: that closing held nothing.',
   'calls.open': 'Now, by the minutes until it is too late',
   'calls.none': 'Nobody is called.',
   'calls.noneMore': 'A call appears here and on the Floor when one person must do one thing now.',
@@ -87,4 +148,4 @@ export const calls = {
   'calls.returned': 'its cause is gone; nobody has looked yet',
   'calls.rate':
     '{n} calls in the last hour, {perTen} in 10 min (acceptable about 1, at most 2: ISA-18.2 §16.4)',
-};
+} satisfies Record<CallSentence, string> & Record<string, string>;

@@ -98,5 +98,6 @@ export const sensor = {
   'fault.swapped': 'Swapped with another',
   'fault.reversed': 'Wires the wrong way round',
   'fault.drift': 'Drifts from its neighbours',
+  'fault.unproven-instrument': 'Certificate long overdue',
   'fault.control-drift': 'The control point drifts',
 };
