@@ -76,7 +76,7 @@ const pressPoints = ['p-1', 'p-2', 'p-3', 'p-4'].map((id): WatchedPoint => ({
 /** Every 5 s over so many minutes; the points' courses by the minute. */
 function overMinutes(
   minutes: number,
-  courseC: (point: string, min: number) => number,
+  courseC: (point: string, min: number) => number | null,
   loads: { atMin: number; points: string[] }[] = [],
 ) {
   const watch = new FaultWatch(pressPoints);
@@ -91,6 +91,7 @@ function overMinutes(
     }
     for (const { id } of pressPoints) {
       const c = courseC(id, s / 60);
+      if (c === null) continue;
       watch.take(id, { tMs, receivedMs: tMs, raw: c, shownC: c, conflict: false });
     }
     for (const change of watch.look(tMs)) {
@@ -113,6 +114,19 @@ test('two points swapped: a cold charge is felt by the one it does not touch, tw
 test('a thermocouple the wrong way round falls while its neighbours rise', () => {
   const heard = overMinutes(20, (point, min) => 70 + (point === 'p-3' ? -2 : 2) * min);
   expect(heard).toEqual([{ point: 'p-3', others: [], rule: 'reversed' }]);
+});
+
+test('after hours without a reading a station that begins hot has no wire the wrong way round', () => {
+  // Point by point they come back, the first of them into the dip of a cold charge.
+  const back = (point: string) => 300 + (Number(point.slice(2)) - 1) / 10;
+  const heard = overMinutes(320, (point, min) =>
+    min < 20
+      ? 20
+      : min < back(point)
+        ? null
+        : 138 - (point === 'p-1' ? Math.min(9, 4 * (min - 300)) : 0),
+  );
+  expect(heard.filter(({ rule }) => rule === 'reversed')).toEqual([]);
 });
 
 test('noise that is gone is told, and doubts nothing', () => {

@@ -3,10 +3,13 @@ import type { PlantRule, PlantRuleKind, Symptom, WatchedPoint, WatchedReading } 
 /** A median of fewer neighbours is one of them. */
 const LEAST_POINTS = 3;
 
+/** What was read longer ago than this is not held against what is read now [ms]. */
+const FRESH_MS = 10 * 60_000;
+
 /** Points of one station, each with what it read last. */
 interface Group {
   points: string[];
-  lastC: Map<string, number>;
+  last: Map<string, { c: number; tMs: number }>;
 }
 
 function groupsOf(points: readonly WatchedPoint[]): Group[] {
@@ -17,7 +20,7 @@ function groupsOf(points: readonly WatchedPoint[]): Group[] {
   }
   return [...byStation.values()]
     .filter((group) => group.length >= LEAST_POINTS)
-    .map((group) => ({ points: group, lastC: new Map() }));
+    .map((group) => ({ points: group, last: new Map() }));
 }
 
 function median(values: number[]): number {
@@ -42,11 +45,14 @@ abstract class NeighbourRule implements PlantRule {
   take(point: string, { tMs, shownC }: WatchedReading): void {
     const group = this.#groupOf.get(point);
     if (group === undefined || shownC === null) return;
-    group.lastC.set(point, shownC);
+    group.last.set(point, { c: shownC, tMs });
     if (tMs < this.#nextMs) return;
     this.#nextMs = tMs + this.#everyMs;
-    for (const { lastC, points } of this.#groups) {
-      if (lastC.size === points.length) this.compare(lastC, tMs);
+    for (const { last, points } of this.#groups) {
+      if (last.size < points.length) continue;
+      const fresh = [...last].filter(([, each]) => tMs - each.tMs <= FRESH_MS);
+      const lastC = new Map(fresh.map(([id, { c }]): [string, number] => [id, c]));
+      if (lastC.size >= LEAST_POINTS) this.compare(lastC, tMs);
     }
   }
 
@@ -64,7 +70,7 @@ const OTHERS_ROSE_K = 10;
 const OWN_FELL_K = 3;
 
 class ReversedRule extends NeighbourRule {
-  readonly #start = new Map<string, { tMs: number; ownC: number; othersC: number }>();
+  readonly #start = new Map<string, { tMs: number; ownC: number; othersC: number; of: number }>();
   readonly #found = new Map<string, { fromMs: number; fellK: number; roseK: number }>();
 
   constructor(points: readonly WatchedPoint[]) {
@@ -75,8 +81,10 @@ class ReversedRule extends NeighbourRule {
     for (const [point, ownC] of lastC) {
       const restC = othersC(lastC, point);
       const start = this.#start.get(point);
-      if (start === undefined || tMs - start.tMs > REVERSED_WITHIN_MS) {
-        this.#start.set(point, { tMs, ownC, othersC: restC });
+      const of = lastC.size;
+      // Beside other neighbours a median is another one.
+      if (start?.of !== of || tMs - start.tMs > REVERSED_WITHIN_MS) {
+        this.#start.set(point, { tMs, ownC, othersC: restC, of });
         continue;
       }
       const roseK = restC - start.othersC;
