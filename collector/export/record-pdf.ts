@@ -303,6 +303,7 @@ function revisionsTable(pdf: Pdf, load: LotLoad, timeZone: string): void {
 function becauseWords(because: LoadAmended['because']): string {
   if (because === 'late') return 'late readings';
   if (because === 'conflict') return 'readings in conflict';
+  if (because === 'evidence') return 'late evidence';
   return 'act' in because ? `act by ${because.act.by}` : 'an earlier load changed';
 }
 

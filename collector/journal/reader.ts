@@ -52,6 +52,10 @@ class SqliteJournalReader implements JournalReader {
     return this.#statements.batchesWithEvents.all(seq, untilSeq, limit).map(batchFromRow);
   }
 
+  batchesNaming(load: string, seq: number, untilSeq: number): Batch[] {
+    return this.#statements.batchesNaming.all(load, seq, untilSeq).map(batchFromRow);
+  }
+
   firstEventSeq(station: string, fromMs: number): number | null {
     return this.#statements.firstEventSeq.get(station, fromMs)?.seq ?? null;
   }
@@ -163,6 +167,11 @@ function prepare(db: Database.Database) {
       `SELECT seq, body FROM batch
        WHERE seq IN (SELECT DISTINCT seq FROM event WHERE seq > ? AND seq <= ?)
        ORDER BY seq LIMIT ?`,
+    ),
+    batchesNaming: db.prepare<[string, number, number], { seq: number; body: Buffer }>(
+      `SELECT seq, body FROM batch
+       WHERE seq IN (SELECT seq FROM event WHERE load = ? AND seq > ? AND seq <= ?)
+       ORDER BY seq LIMIT 1000`,
     ),
     firstEventSeq: db.prepare<[string, number], { seq: number | null }>(
       'SELECT min(seq) AS seq FROM event WHERE station = ? AND earliestMs >= ?',

@@ -67,6 +67,8 @@ export interface JournalReader {
   batchesAfter(seq: number, limit: number): Batch[];
   /** Of the batches after `seq` and up to `untilSeq` those that hold an event, oldest first, at most `limit`. */
   batchesWithEvents(seq: number, untilSeq: number, limit: number): Batch[];
+  /** The same of those that hold an event which names a load. */
+  batchesNaming(load: string, seq: number, untilSeq: number): Batch[];
   /** First batch with an event of a station that happened at or after `fromMs`; null where there is none. */
   firstEventSeq(station: string, fromMs: number): number | null;
   /** Readings of a point with fromMs ≤ t ≤ toMs, by time; both values of a conflict are left out, and their times told. */

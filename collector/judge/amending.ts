@@ -2,9 +2,10 @@ import type { AmendedBecause, LoadAmended, LoadSealed } from '@setwell/shared-mo
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { ScoreResult } from '@setwell/shared-models/score/shape';
-import type { JournalReader, Reading } from '../journal/shape.ts';
+import type { JournalReader, Reading, StationEvent } from '../journal/shape.ts';
 import { leafHash } from '../ledger/ledger.ts';
 import type { JudgedLoad } from './judged-load.ts';
+import { eventsBetween, hearAgain, isLateEvidence } from './late-evidence.ts';
 import { amendableMs, type RecentLoad } from './load-accounts.ts';
 import type { LoadsInWork } from './loads-in-work.ts';
 import type { Model } from './model.ts';
@@ -22,6 +23,8 @@ const betweenMs = 60 * 60_000;
 interface Touched {
   firstMs: number;
   lastMs: number;
+  /** Something was said of it, beside what was read. */
+  said: boolean;
 }
 
 /** Where readings of a point still matter to a sealed load. */
@@ -42,7 +45,7 @@ export interface Amended {
 }
 
 /**
- * Sealed loads for which readings come late, or contradict each other.
+ * Sealed loads for which readings or evidence come late, or readings contradict each other.
  *
  * By themselves they are judged again after 10 min without a further reading or 60 min after the first,
  * at most once an hour, for readings that came within 72 h of the seal. A person may ask at any time.
@@ -92,8 +95,8 @@ export class Amending {
     }
   }
 
-  /** What came while nobody looked: asked of the journal once, after a restart. */
-  resume(spansOf: (recent: RecentLoad) => ReadonlyMap<string, ReadSpan>): void {
+  /** What came up to a batch while nobody looked: asked of the journal once, after a restart. */
+  resume(untilSeq: number, spansOf: (recent: RecentLoad) => ReadonlyMap<string, ReadSpan>): void {
     for (const [name, recent] of this.#recent) {
       const spans = spansOf(recent);
       this.watch(name, spans);
@@ -110,6 +113,26 @@ export class Amending {
         if (after) this.#touch(name, after.firstMs);
       }
     }
+    const newestMs = Math.max(0, ...[...this.#recent.values()].map((each) => each.sealedAtMs));
+    const unsettled = [...this.#recent.values()].filter(
+      ({ sealedAtMs }) => sealedAtMs + amendableMs >= newestMs,
+    );
+    const fromSeq = Math.min(
+      ...unsettled.map(({ effective }) => effective.body.readings.journalUpTo),
+    );
+    if (unsettled.length === 0) return;
+    for (const { seq, receivedMs, events } of eventsBetween(this.#journal, fromSeq, untilSeq)) {
+      for (const { event } of events) this.hear(event, seq, receivedMs);
+    }
+  }
+
+  /** What is said of the loads that are sealed, after their last account. */
+  hear(event: StationEvent, seq: number, receivedMs: number): void {
+    for (const [name, { account, effective }] of this.#recent) {
+      const { readings, endMs } = effective.body;
+      if (seq <= readings.journalUpTo) continue;
+      if (isLateEvidence(event, account.opened, endMs)) this.#touch(name, receivedMs, true);
+    }
   }
 
   take({ point, t }: Reading, receivedMs: number): void {
@@ -121,23 +144,24 @@ export class Amending {
     }
   }
 
-  #touch(name: string, receivedMs: number): void {
+  #touch(name: string, receivedMs: number, said = false): void {
     const recent = this.#recent.get(name);
     if (!recent) return;
     if (receivedMs > recent.sealedAtMs + amendableMs) {
       this.#tooLate.add(name);
       return;
     }
-    const known = this.#touched.get(name) ?? { firstMs: receivedMs, lastMs: receivedMs };
+    const known = this.#touched.get(name) ?? { firstMs: receivedMs, lastMs: receivedMs, said };
     this.#touched.set(name, {
       firstMs: Math.min(known.firstMs, receivedMs),
       lastMs: Math.max(known.lastMs, receivedMs),
+      said: known.said || said,
     });
   }
 
   /** What is to be amended now. */
   *due(nowMs: number, journalUpTo: number): Generator<Amended> {
-    for (const [name, { firstMs, lastMs }] of this.#touched) {
+    for (const [name, { firstMs, lastMs, said }] of this.#touched) {
       const recent = this.#recent.get(name);
       const { amendedAtMs = null } = recent ?? {};
       const settled = nowMs >= lastMs + quietMs || nowMs >= firstMs + mostWaitMs;
@@ -145,7 +169,7 @@ export class Amending {
       if (!settled || tooSoon) continue;
       if (!recent || recent.effective.n < 0) continue;
       this.#touched.delete(name);
-      const amended = this.#again(recent, null, journalUpTo);
+      const amended = this.#again(recent, said ? 'evidence' : null, journalUpTo);
       if (amended) yield amended;
     }
     for (const [name, recent] of this.#recent) {
@@ -157,13 +181,23 @@ export class Amending {
     }
   }
 
-  /** The whole new account; null where the readings are what they were. */
-  #again(recent: RecentLoad, act: AmendedBecause | null, journalUpTo: number): Amended | null {
+  /**
+   * The whole new account; null where it would say what the one before says.
+   *
+   * @param asked an act of a person, which is answered in any case, or evidence; null: only readings came
+   */
+  #again(
+    recent: RecentLoad,
+    asked: Exclude<AmendedBecause, 'late' | 'conflict'> | null,
+    journalUpTo: number,
+  ): Amended | null {
     const { account, effective } = recent;
+    const act = typeof asked === 'object' ? asked : null;
     const { opened, fault } = this.#reopened(recent, act !== null);
     const load = this.#loads.judged({ ...account, opened });
     const { endMs } = load;
     if (endMs === null) throw new Error(`load ${opened.load} is sealed and has not ended`);
+    hearAgain(load, recent, this.#journal, journalUpTo, act !== null);
     const silent = [...load.newest()].filter(([, t]) => t === null || t < endMs);
     const how = {
       sealedBy: silent.length === 0 ? ('complete' as const) : ('deadline' as const),
@@ -176,8 +210,11 @@ export class Amending {
     const before = effective.body;
     const same = record.body.readings.sha256 === before.readings.sha256;
     const sameConflicts = record.body.quality.conflicts === before.quality.conflicts;
-    if (act === null && same && sameConflicts) return null;
-    const because = act ?? (sameConflicts ? 'late' : 'conflict');
+    const sameReadings = same && sameConflicts;
+    const sameResult = record.body.result.sha256 === before.result.sha256;
+    if (act === null && sameReadings && (asked === null || sameResult)) return null;
+    const ofReadings = sameConflicts ? 'late' : 'conflict';
+    const because = act ?? (sameReadings ? 'evidence' : ofReadings);
     const body: LoadAmended = {
       ...record.body,
       revision: before.revision + 1,

@@ -156,7 +156,7 @@ export class Judge {
     this.#cursor.resume(Math.min(this.#fold.cursor.seq, ...seqs));
     this.#loads.recall(this.#cursor.seq);
     for (const account of running) this.#loads.enter(this.#weighedAgain(account));
-    this.#amending.resume(({ account: { opened } }) => {
+    this.#amending.resume(this.#cursor.seq, ({ account: { opened } }) => {
       const recipe = opened.recipe ? documents.recipe(opened.recipe.sha256) : null;
       return readSpans(this.#fittings.fit(documents.plant(opened.plantSha256)), opened, recipe);
     });
@@ -229,6 +229,7 @@ export class Judge {
       if (!answered) this.#refit(event, place, receivedMs);
     } else {
       this.#loads.mark(event);
+      this.#amending.hear(event, place.seq, receivedMs);
     }
   }
 

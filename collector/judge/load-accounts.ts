@@ -55,6 +55,8 @@ export interface RecentLoad {
   /** The entry of the account that counts. */
   effective: Entry<LoadSealed | LoadAmended>;
   sealedAtMs: number;
+  /** Batch up to which its first account knew the journal. */
+  sealedUpTo: number;
   /** When it was amended last for readings that came; null: never. */
   amendedAtMs: number | null;
   /** Corrected by a person, and not judged again yet. */
@@ -128,6 +130,7 @@ export class LoadAccounts {
       account,
       effective: entry,
       sealedAtMs,
+      sealedUpTo: entry.body.readings.journalUpTo,
       amendedAtMs: null,
       unanswered: null,
     });

@@ -11,13 +11,13 @@ const mostKept = 5000;
 const batchesBack = 50_000;
 
 /** Older evidence is of another load [ms]. */
-const longestBeforeMs = 36 * 3_600_000;
+export const longestBeforeMs = 36 * 3_600_000;
 
 /** What one load's opening may hold: its entry ends at 64 KiB. */
 const mostOfLoad = 100;
 
 /** One load's doings: said of a lot they are the next load's, and no later one's. */
-const onceKinds: readonly ScoredEvent['event'][] = [
+export const onceKinds: readonly ScoredEvent['event'][] = [
   ...(['spread', 'assembled', 'coat', 'flash-off-start', 'abraded'] as const),
 ];
 

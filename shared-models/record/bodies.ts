@@ -152,8 +152,8 @@ export interface LoadSealed {
   unjudged?: 'no-recipe' | 'faulted';
 }
 
-/** Why a sealed load has another account: late or conflicting readings, or an act of a person. */
-export type AmendedBecause = 'late' | 'conflict' | { act: { n: number; by: string } };
+/** Why a sealed load has another account: late or conflicting readings, evidence that came late, or an act of a person. */
+export type AmendedBecause = 'late' | 'conflict' | 'evidence' | { act: { n: number; by: string } };
 
 /** The whole new account, never a patch: the earlier one stays readable beside it. */
 export interface LoadAmended extends LoadSealed {

@@ -27,6 +27,7 @@ function resumed(): { judge: Judge; read: () => number } {
     head: () => reader.head(),
     batchesAfter: (...asked) => counted(reader.batchesAfter(...asked)),
     batchesWithEvents: (...asked) => counted(reader.batchesWithEvents(...asked)),
+    batchesNaming: (...asked) => counted(reader.batchesNaming(...asked)),
     firstEventSeq: (...asked) => reader.firstEventSeq(...asked),
     readings: (...asked) => reader.readings(...asked),
     sequenceHoles: (...asked) => reader.sequenceHoles(...asked),

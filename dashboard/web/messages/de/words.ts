@@ -39,6 +39,7 @@ export const words: Record<keyof typeof original, string> = {
   'time.now': 'jetzt',
 
   'because.late': 'späte Werte',
+  'because.evidence': 'späte Angaben',
   'because.conflict': 'widersprüchliche Werte',
   'because.act': 'von einer Person entschieden',
   'because.upstream': 'ein früherer Schritt änderte sich',

@@ -37,6 +37,7 @@ export const words = {
   'time.now': 'now',
 
   'because.late': 'late readings',
+  'because.evidence': 'late evidence',
   'because.conflict': 'conflicting readings',
   'because.act': 'decided by a person',
   'because.upstream': 'an earlier step changed',
