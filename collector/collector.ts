@@ -28,7 +28,7 @@ import type { Ledger, Proposal } from './ledger/shape.ts';
 import { FolderLock } from './lock.ts';
 import { Metrics } from './metrics.ts';
 import { newFiles } from './plant-files.ts';
-import type { Collected, Part } from './part.ts';
+import { firstOf, type Collected, type Part } from './part.ts';
 import { partsOf } from './parts.ts';
 import { BadPlant, type CollectorSetting } from './setting.ts';
 import { Acts } from './serve/acts/acts.ts';
@@ -112,12 +112,14 @@ export class Collector {
     this.#acts = new Acts({
       plant,
       ledger: this.ledger,
+      journal: this.journal,
       clock,
       accept: (arrivals) => this.accept(arrivals),
       append: (proposals) => this.append(proposals),
       step: () => this.step(),
       fold: this.#fold,
       recipe: (sha256) => this.#documents.recipe(sha256),
+      evidenceOf: (work) => firstOf(this.#parts.map((part) => part.evidenceOf?.(work))),
       kindOf: (id) => this.plant.stations.find((station) => station.id === id)?.kind ?? null,
       isReleased: (load) => this.#judgements.of(load)?.released ?? false,
     });

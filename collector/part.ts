@@ -1,6 +1,7 @@
 import type { ClockSetting } from '@setwell/shared-models/api/clock';
 import type { PointNow } from '@setwell/shared-models/api/collector';
 import type { Plant } from '@setwell/shared-models/plant/plant';
+import type { WorkEvidence } from '@setwell/shared-models/condition/station-report';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { Clock } from './clock.ts';
 import type { BusStatus } from './intake/bus.ts';
@@ -67,6 +68,13 @@ export interface Part {
   /** The broker answers, for the first time or again. */
   connected?(): void;
   stop?(): void | Promise<void>;
+  /** What cycles and surveys say of a job; null where it knows none of that name. */
+  evidenceOf?(work: string): WorkEvidence | null;
   /** What it answers on the small interface. */
   routes?(): Route[];
+}
+
+/** What the first part that knows answers. */
+export function firstOf<T>(answers: readonly (T | null | undefined)[]): T | null {
+  return answers.find((answer) => answer !== null && answer !== undefined) ?? null;
 }

@@ -2,16 +2,16 @@ import { createHash } from 'node:crypto';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { gridNamed, type SurveyGrid } from '@setwell/shared-models/condition/survey-figures';
 import { surveyMap } from '@setwell/shared-models/condition/survey-map';
-import { corrected } from '@setwell/shared-models/metrology/calibration';
-import { calibrationInForce } from '@setwell/shared-models/metrology/calibration';
 import { dayOfDate } from '@setwell/shared-models/metrology/calendar-day';
-import { calibrationsKnown, fittedAt, fittingsOf } from '@setwell/shared-models/metrology/fitting';
 import { InstrumentActs } from '@setwell/shared-models/metrology/instrument-acts';
 import type { Plant } from '@setwell/shared-models/plant/plant';
-import { surveyPdf, type SurveyedBy, type SurveyPrint } from '../export/survey-pdf.ts';
+import {
+  correctedSamples,
+  isUncorrected,
+  type CorrectedPoint,
+} from '../condition/survey-correction.ts';
+import { surveyPdf, type SurveyPrint } from '../export/survey-pdf.ts';
 import { CommandProblem } from './problem.ts';
-
-const dayMs = 86_400_000;
 
 /** @throws CommandProblem for a grid that is none, or has other places than the file has points */
 export function gridOf(text: string, points: readonly string[], file: string): SurveyGrid {
@@ -26,60 +26,24 @@ export function gridOf(text: string, points: readonly string[], file: string): S
   });
 }
 
-/** A point's samples corrected by its certificate of the day, and by what. */
-export interface CorrectedPoint {
-  samplesC: number[];
-  by: SurveyedBy;
-}
-
 /**
  * Samples as shown, corrected first: by the certificate of what is fitted at the point on that day.
  *
  * @throws CommandProblem for an unknown point, one without a certificate, or a sample outside its range
  */
-export function correctedSamples(
+export function correctedColumn(
   plant: Plant,
   point: string,
   samplesC: readonly number[],
   date: string,
   place: { file: string; line(sample: number): number | null },
 ): CorrectedPoint {
-  const day = dayOfDate(date);
-  const fitting = fittedAt(fittingsOf(plant, new InstrumentActs()).get(point), day * dayMs);
-  const problem = (code: string, found: string, expected: string, line: number | null = null) =>
-    new CommandProblem({ code, file: place.file, line, field: point, found, expected });
-  if (!plant.sensors.has(point)) {
-    throw problem('unknown-point', JSON.stringify(point), 'columns named by points of the plant');
-  }
-  const calibration =
-    fitting === null ? null : calibrationInForce(calibrationsKnown(fitting, day * dayMs), day);
-  if (fitting === null || calibration === null) {
-    throw problem(
-      'no-certificate',
-      `no certificate on ${date}`,
-      'a calibrated sensor at each point',
-    );
-  }
-  const each = samplesC.map((indicatedC, sample) => {
-    const answer = corrected({ kind: 'indicated', indicatedC }, calibration);
-    if (answer.kind === 'corrected') return answer.correctedC;
-    const rows = calibration.points;
-    const range = `${rows[0]?.atC ?? ''} to ${rows.at(-1)?.atC ?? ''} °C`;
-    const expected = `inside the calibrated range of ${calibration.certificate}, ${range}`;
-    throw problem('outside-calibration', `${indicatedC} °C`, expected, place.line(sample));
-  });
-  const observedC = samplesC.reduce((sum, c) => sum + c, 0) / samplesC.length;
-  const meanC = each.reduce((sum, c) => sum + c, 0) / each.length;
-  return {
-    samplesC: each,
-    by: {
-      point,
-      instrument: fitting.instrument.id,
-      certificate: calibration.certificate,
-      correctionK: meanC - observedC,
-      observedC,
-    },
-  };
+  const facts = { plant, acts: new InstrumentActs() };
+  const answer = correctedSamples(facts, point, samplesC, dayOfDate(date));
+  if (!isUncorrected(answer)) return answer;
+  const { code, found, expected, sample } = answer;
+  const line = sample === null ? null : place.line(sample);
+  throw new CommandProblem({ code, file: place.file, line, field: point, found, expected });
 }
 
 /** What a sheet says, and the file that it was read from. */

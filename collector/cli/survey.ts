@@ -5,24 +5,18 @@ import {
   compareSurveys,
   placeHalfWidthK,
   type SurveyComparison,
+  type SurveyedBy,
 } from '@setwell/shared-models/condition/survey-figures';
-import type { SurveyedBy } from '../export/survey-pdf.ts';
+import type { CorrectedPoint } from '../condition/survey-correction.ts';
 import type { Command } from 'commander';
 import { answered } from './answer.ts';
 import type { Answer } from './answer.ts';
 import { numberOption } from './number-option.ts';
-import { readNumberTable } from './number-table.ts';
 import type { NumberTable } from './number-table.ts';
 import { readOwnFile } from './own-file.ts';
 import { CommandProblem } from './problem.ts';
-import {
-  correctedSamples,
-  gridOf,
-  writeMap,
-  writePdf,
-  type CorrectedPoint,
-  type SurveySheet,
-} from './survey-files.ts';
+import { pointsOf, readSurveyTable, samplesOf } from './survey-table.ts';
+import { correctedColumn, gridOf, writeMap, writePdf, type SurveySheet } from './survey-files.ts';
 
 interface SurveyOptions {
   setPoint: number;
@@ -37,11 +31,6 @@ interface SurveyOptions {
   pdf?: string;
   by: string;
 }
-
-const what = 'a survey with the columns time_s and one a point, corrected temperatures in °C';
-
-/** Platens and ovens lie far below; a column that passes it and fits as °F is refused as °F. */
-const usualC = [-40, 400] as const;
 
 export function registerSurvey(program: Command): void {
   const temperature = (flag: string) => numberOption(flag, 'a number in °C', { least: -273.15 });
@@ -118,24 +107,11 @@ interface Surveyed {
 
 /** A file's figures, its samples corrected first. */
 function surveyOf(file: string, options: SurveyOptions): Surveyed {
-  const table = readNumberTable(file, {
-    what,
-    columns: [{ name: 'time_s', order: 'rising' }],
-    other: (name) =>
-      /_f$|°\s?f/i.test(name) || name === ''
-        ? null
-        : { name, mayBeEmpty: true, usualC, least: -273.15, most: 3000 },
-    leastRows: 1,
-  });
-  const names = table.headings.filter((heading) => heading !== 'time_s');
-  if (names.length === 0) {
-    const found = `the columns ${table.headings.join(', ')}`;
-    throw new CommandProblem({ code: 'missing-column', file, line: 1, found, expected: what });
-  }
+  const table = readSurveyTable(file);
   const rows = soakRows(table, options);
   const line = (sample: number) => table.lines[rows[sample] ?? 0] ?? null;
   const correct = correction(options, { file, line });
-  const points = names.map((point) => ({
+  const points = pointsOf(table).map((point) => ({
     point,
     ...correct(point, samplesOf(table, point, rows)),
   }));
@@ -161,7 +137,7 @@ function correction(
     });
   }
   const plant = readOwnFile(plantFile, readPlant, 'a plant');
-  return (point, samplesC) => correctedSamples(plant, point, samplesC, date, place);
+  return (point, samplesC) => correctedColumn(plant, point, samplesC, date, place);
 }
 
 function comparedText({ uniformityK, points, missing }: SurveyComparison): string {
@@ -184,23 +160,6 @@ function soakRows(
     field: from > to ? '--from' : '--to',
     found: `no row from ${from} to ${to} s`,
     expected: `a soak inside ${times[0]} to ${times.at(-1)} s, --from before --to`,
-  });
-}
-
-/** A hole in the soak proves nothing of the platen, so it is no survey. */
-function samplesOf(table: NumberTable, point: string, rows: readonly number[]): number[] {
-  const column = table.numbers(point) ?? [];
-  return rows.map((row) => {
-    const sampleC = column[row];
-    if (sampleC !== null && sampleC !== undefined) return sampleC;
-    throw new CommandProblem({
-      code: 'empty-cell',
-      file: table.file,
-      line: table.lines[row] ?? null,
-      field: point,
-      found: 'an empty cell inside the soak',
-      expected: 'a sample of every point; --from and --to choose a soak without holes',
-    });
   });
 }
 

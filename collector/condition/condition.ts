@@ -12,7 +12,13 @@ import { featureNames, type FeatureName } from '@setwell/shared-models/condition
 import { likeStart } from '@setwell/shared-models/condition/like-start';
 import { isRate, type LimitKey, type Proposal } from '@setwell/shared-models/condition/proposal';
 import { runsOf } from '@setwell/shared-models/condition/run';
-import { restartsOf, stationReport } from '@setwell/shared-models/condition/station-report';
+import {
+  restartsOf,
+  seriesOf,
+  stationReport,
+  workItem,
+  type WorkEvidence,
+} from '@setwell/shared-models/condition/station-report';
 import { usualCurve } from '@setwell/shared-models/condition/usual-curve';
 import { featureCondition, leastJudgedRows } from '@setwell/shared-models/condition/zone-condition';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
@@ -24,6 +30,7 @@ import type { Asked, Route } from '../serve/route.ts';
 import { json } from '../serve/server.ts';
 import { ConditionFold } from './condition-fold.ts';
 import { ConditionStore } from './condition-store.ts';
+import { Surveys } from './surveys.ts';
 import { ProvingLimits } from './proving-limit.ts';
 import { WorkList } from './work-list.ts';
 
@@ -49,6 +56,7 @@ export class Condition implements Part {
   readonly #fold: ConditionFold;
   readonly #limits: ProvingLimits;
   readonly #work = new WorkList();
+  readonly #surveys: Surveys;
 
   constructor(collected: Collected) {
     this.#collected = collected;
@@ -56,10 +64,14 @@ export class Condition implements Part {
     this.#store = new ConditionStore(join(dataDir, 'condition.db'), digestOf(collected));
     this.#fold = new ConditionFold(plant, journal, this.#store);
     this.#limits = new ProvingLimits(plant, fold, ledger);
+    this.#surveys = new Surveys(collected, (station) => this.#limits.recipesOf(station));
   }
 
   hear(entries: Entry[]): void {
-    for (const entry of entries) this.#work.take(entry);
+    for (const entry of entries) {
+      this.#work.take(entry);
+      this.#surveys.take(entry);
+    }
   }
 
   look(): void {
@@ -94,7 +106,17 @@ export class Condition implements Part {
           return json(this.#history(station, point, feature));
         },
       },
+      ...this.#surveys.routes(),
     ];
+  }
+
+  evidenceOf(work: string): WorkEvidence | null {
+    const job = this.#work.get(work);
+    const station = this.#collected.plant.stations.find(({ id }) => id === job?.station);
+    if (job === null || station === undefined) return null;
+    const rows = this.#store.features(station.id, this.#collected.clock.nowMs() - heatUpsBackMs);
+    const faces = new Set(faceLayout(station).map(({ point }) => point));
+    return workItem(job, seriesOf(rows), faces, this.#surveys.of(station.id));
   }
 
   #station(asked: Asked): Station {
@@ -148,6 +170,7 @@ export class Condition implements Part {
       heatUps: this.#heatUps(station, sinceMs),
       closings: this.#store.closings(station.id, closingsListed),
       work: this.#work.ofStation(station.id),
+      surveys: this.#surveys.of(station.id),
       nowC,
       silentSinceMs,
       due,

@@ -2,6 +2,7 @@ import type { Survey } from '@setwell/shared-models/condition/survey';
 import {
   placeHalfWidthK,
   type SurveyComparison,
+  type SurveyedBy,
   type SurveyGrid,
 } from '@setwell/shared-models/condition/survey-figures';
 import {
@@ -17,16 +18,6 @@ import {
   table,
   type Pdf,
 } from './pdf-page.ts';
-
-/** What each point's sensor was, and what was taken off its samples. */
-export interface SurveyedBy {
-  point: string;
-  instrument: string | null;
-  certificate: string | null;
-  /** At the point's mean [K]; null: samples came corrected. */
-  correctionK: number | null;
-  observedC: number | null;
-}
 
 export interface SurveyPrint {
   title: string;

@@ -3,6 +3,7 @@ import express, { type Express, type RequestHandler } from 'express';
 import { actOperations } from './act-operations.ts';
 import { openApi, readableDescription } from './description.ts';
 import { decisionOperations } from './decision-operations.ts';
+import { surveyOperations } from './survey-operations.ts';
 import { heatUpOperations } from './heat-up-operations.ts';
 import { eventStream } from './event-stream.ts';
 import {
@@ -71,6 +72,7 @@ export function createApp(parts: AppParts): Express {
     ...decisionOperations(parts, guards),
     ...instrumentOperations(parts, guards),
     ...heatUpOperations(parts, guards),
+    ...surveyOperations(parts, guards),
     ...signInOperations(parts.people, guards),
     ...peopleOperations(parts.people, guards),
     ...deviceOperations(parts.people, guards),

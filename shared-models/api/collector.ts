@@ -182,6 +182,7 @@ export const actKinds = [
   'work-done',
   'work-closed',
   'limit-approved',
+  'survey-taken',
 ] as const;
 export type ActKind = (typeof actKinds)[number];
 

@@ -4,8 +4,11 @@ import type { FeatureName } from '../condition/feature.ts';
 import type { Outlook } from '../condition/outlook.ts';
 import type { Proposal } from '../condition/proposal.ts';
 import type { RepairEvidence } from '../condition/repair.ts';
+import type { SurveyEvidence } from '../condition/survey-evidence.ts';
+import type { SurveyComparison } from '../condition/survey-figures.ts';
+import type { Survey } from '../condition/survey.ts';
 import type { FeatureCondition } from '../condition/zone-condition.ts';
-import type { WorkClosed, WorkDone, WorkPlanned } from '../record/bodies.ts';
+import type { SurveyTaken, WorkClosed, WorkDone, WorkPlanned } from '../record/bodies.ts';
 
 /** `GET /heat-ups`: a line a station. */
 export interface StationHeat {
@@ -75,6 +78,8 @@ export interface WorkItem {
   closed: WorkClosed | null;
   /** Cycles after it against those before it. */
   evidence: RepairEvidence[];
+  /** A survey after it beside the last one before; null where none was taken before. */
+  survey: SurveyEvidence | null;
   /** `proven` once the whole interval says better and nothing says worse. */
   says: 'proven' | 'not-proven' | 'wait' | null;
 }
@@ -136,4 +141,33 @@ export interface FaceHistory {
   dots: { atMs: number; value: number }[];
   /** Work done on it, and by whom. */
   marks: { atMs: number; what: string; note: string; by: string }[];
+}
+
+/** A survey as the screen shows it. */
+export interface SurveyShown extends SurveyTaken {
+  n: number;
+  person: string;
+  /** Beside the last one of the same points; null: there is none. */
+  comparison: (SurveyComparison & { survey: string; atMs: number }) | null;
+  /** What it says of a place in its zone, as a half-width [K]. */
+  placeK: number;
+  /** Recipes of the station's kind with what they say of it; null: nothing. */
+  recipes: { title: string; placeK: number | null }[];
+}
+
+/** `GET /surveys/{station}`: newest first. */
+export interface StationSurveys {
+  station: string;
+  nowMs: number;
+  /** Points that a survey of its own can be taken with, faces first. */
+  points: string[];
+  surveys: SurveyShown[];
+}
+
+/** `GET /surveys/{station}/soak`: how a survey that runs stands. */
+export interface SoakNow {
+  figures: Survey | null;
+  samples: number;
+  /** Why there is no figure, or none of a point yet. */
+  trouble: string | null;
 }

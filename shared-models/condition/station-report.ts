@@ -7,7 +7,7 @@ import type {
   ProposedLimit,
   WorkItem,
 } from '../api/heat-up.ts';
-import type { WorkClosed, WorkDone, WorkPlanned } from '../record/bodies.ts';
+import type { SurveyTaken, WorkClosed, WorkDone, WorkPlanned } from '../record/bodies.ts';
 import { likelyCauses } from './causes.ts';
 import type { FacePlace } from './face-layout.ts';
 import { sidesOf } from './face-layout.ts';
@@ -19,6 +19,7 @@ import { outlook } from './outlook.ts';
 import { proposals } from './proposal.ts';
 import type { LimitKey, Proposal } from './proposal.ts';
 import { repairEvidence } from './repair.ts';
+import { surveyEvidence } from './survey-evidence.ts';
 import { featureCondition, leastUsualRows } from './zone-condition.ts';
 import type { FeatureCondition } from './zone-condition.ts';
 
@@ -46,6 +47,8 @@ export interface ReportInput {
   heatUps: readonly HeatUp[];
   closings: HeatUpReport['closings'];
   work: readonly WorkAccount[];
+  /** In order of time. */
+  surveys: readonly SurveyTaken[];
   nowC: ReadonlyMap<string, number>;
   silentSinceMs: ReadonlyMap<string, number>;
   due: HeatUpReport['due'];
@@ -102,7 +105,7 @@ export function stationReport(input: ReportInput): HeatUpReport {
     figures: conditions.filter(({ point }) => !facePoints.has(point)),
     goesNext: goesNext(conditions, facePoints, input),
     causes: likelyCauses({ conditions, sides: sidesOf(input.layout) }),
-    work: input.work.map((account) => workItem(account, series, facePoints)),
+    work: input.work.map((account) => workItem(account, series, facePoints, input.surveys)),
     proposals: proposals(input.rows).map((each) => ({ ...each, ...input.limitOf(each.key) })),
     excluded: input.heatUps
       .flatMap(({ point, startMs, interrupted }) =>
@@ -291,9 +294,19 @@ function goesNext(
 /** Features by which a repair is judged. */
 const judgedBy: FeatureName[] = ['minutes-to-ready', 'hold-level', 'recovery', 'rate-at-100'];
 
-function workItem(account: WorkAccount, series: Series, facePoints: ReadonlySet<string>): WorkItem {
+/** What a job can be closed by. */
+export type WorkEvidence = Pick<WorkItem, 'says' | 'evidence' | 'survey'>;
+
+/** One job with what came after it beside what was before. */
+export function workItem(
+  account: WorkAccount,
+  series: Series,
+  facePoints: ReadonlySet<string>,
+  surveys: readonly SurveyTaken[],
+): WorkItem {
   const { done } = account;
-  if (done === null) return { ...account, evidence: [], says: null };
+  if (done === null) return { ...account, evidence: [], survey: null, says: null };
+  const survey = surveyEvidence(surveys, done.doneMs);
   const points = done.points.length === 0 ? [...facePoints] : done.points;
   const evidence = points.flatMap((point) =>
     judgedBy.flatMap((feature) => {
@@ -301,11 +314,13 @@ function workItem(account: WorkAccount, series: Series, facePoints: ReadonlySet<
       return repairEvidence(rows, done.doneMs) ?? [];
     }),
   );
-  const has = (says: string) => evidence.some((each) => each.says === says);
-  const says = has('wait') || evidence.length === 0 ? 'wait' : null;
+  const shown = survey === null || survey.says === 'wait' ? evidence : [...evidence, survey];
+  const has = (says: string) => shown.some((each) => each.says === says);
+  const says = has('wait') || shown.length === 0 ? 'wait' : null;
   return {
     ...account,
     evidence,
+    survey,
     says: says ?? (has('better') && !has('worse') ? 'proven' : 'not-proven'),
   };
 }

@@ -38,6 +38,16 @@ function differences({ means }: Survey, other: Survey): Map<string, number> {
   return new Map(common.map(({ point, c }) => [point, c - meanC]));
 }
 
+/** What each point's sensor was, and what was taken off its samples. */
+export interface SurveyedBy {
+  point: string;
+  instrument: string | null;
+  certificate: string | null;
+  /** At the point's mean [K]; null: samples came corrected. */
+  correctionK: number | null;
+  observedC: number | null;
+}
+
 /** Where the points of a survey lie, row by row from the back, each from the left. */
 export interface SurveyGrid {
   rows: number;

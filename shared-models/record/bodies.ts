@@ -1,5 +1,9 @@
 import type { LimitKey } from '../condition/proposal.ts';
 import type { FoundBy } from '../condition/closing.ts';
+import type { RepairEvidence } from '../condition/repair.ts';
+import type { SurveyEvidence } from '../condition/survey-evidence.ts';
+import type { SurveyedBy, SurveyGrid } from '../condition/survey-figures.ts';
+import type { Survey } from '../condition/survey.ts';
 import type {
   CarriedFace,
   Marks,
@@ -255,9 +259,11 @@ export interface WorkDone {
 /** A person has looked at the evidence and closes the job. */
 export interface WorkClosed {
   work: string;
-  /** `proven`: the heat-ups after it show it; `not-proven`: closed all the same, with the reason in the note. */
+  /** `proven`: cycles or a survey after it show it; `not-proven`: closed all the same, with the reason in the note. */
   evidence: 'proven' | 'not-proven';
   note: string;
+  /** What was compared when it was closed; absent where it was never done, and in older entries. */
+  rests?: { cycles: RepairEvidence[]; survey: SurveyEvidence | null };
 }
 
 /** A limit as the plant's own data have it, taken over by a person: loads that start later count with it. */
@@ -271,4 +277,22 @@ export interface LimitApproved {
   /** What it rests on: cycles, and the greatest (least) that was seen in them. */
   cycles: number;
   seen: number;
+}
+
+/** A temperature survey of a platen or an oven, with what it rests on; its samples lie in a blob, corrected. */
+export interface SurveyTaken {
+  survey: string;
+  station: string;
+  /** End of its soak [ms]. */
+  atMs: number;
+  /** From the plant's own points as they spoke, or from a logger's file of that name. */
+  source: { kind: 'live' } | { kind: 'file'; name: string };
+  setPointC: number;
+  toleranceK: number;
+  grid: SurveyGrid | null;
+  soak: { fromS: number; toS: number; samples: number };
+  figures: Survey;
+  by: SurveyedBy[];
+  samples: { sha256: string; bytes: number };
+  note: string;
 }

@@ -31,6 +31,8 @@ export class FakeCollector {
   rejects: Reject[] = [];
   /** By address below `/heat-ups`: `''`, `press-1`, `press-1/p1-ul`. */
   readonly heatUps = new Map<string, unknown>();
+  /** By station. */
+  readonly surveys = new Map<string, unknown>();
   /** Answers an act before it is taken: a refusal, or null to take it. */
   refuse: (act: Act) => { status: number; body: object } | null = () => null;
   /** Called once an act is on the ledger: what a real judge would do next. */
@@ -162,6 +164,9 @@ export class FakeCollector {
         return;
       case 'heat-ups':
         found(this.heatUps.get(more === undefined ? name : `${name}/${more}`));
+        return;
+      case 'surveys':
+        found(this.surveys.get(name));
         return;
       case 'records':
         if (url.searchParams.get('as') === 'csv') {

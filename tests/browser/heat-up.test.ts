@@ -2,7 +2,7 @@ import type { FeatureRow } from '@setwell/shared-models/condition/feature';
 import type { HeatUp } from '@setwell/shared-models/condition/heat-up';
 import { stationReport } from '@setwell/shared-models/condition/station-report';
 import { featureCondition } from '@setwell/shared-models/condition/zone-condition';
-import type { FaceHistory, HeatUpReport } from '@setwell/shared-models/api/heat-up';
+import type { FaceHistory, HeatUpReport, StationSurveys } from '@setwell/shared-models/api/heat-up';
 import { expect, test } from 'vitest';
 import { seededNormal } from '../fixtures/seeded-normal.ts';
 import { wholeScene } from './floor-scene.ts';
@@ -55,6 +55,7 @@ function reportOf(days: number, silent: string[] = []): HeatUpReport {
     heatUps: layout.map(({ point }) => heatUpOf(point, days - 1, point === 'p1-lr' ? 44 : 35)),
     closings: [],
     work: [],
+    surveys: [],
     nowC: new Map(layout.map(({ point }) => [point, 137])),
     silentSinceMs: new Map(silent.map((point) => [point, nowMs - 600_000])),
     due: [],
@@ -165,6 +166,52 @@ test(
         expect(on.fake.acts).toMatchObject([
           { kind: 'limit-approved', body: { key: 'maxHeatingKPerMin', value: 17.5, seen: 13.9 } },
         ]);
+      });
+    }),
+  patient,
+);
+
+test(
+  'a survey is taken from the last half hour, and a refused one says of which point',
+  () =>
+    played(wholeScene, (on) => {
+      const report = reportOf(45);
+      set(on.fake.heatUps, report, 45);
+      const points = layout.map(({ point }) => point);
+      const known: StationSurveys = {
+        station: 'press-1',
+        nowMs: report.nowMs,
+        points,
+        surveys: [],
+      };
+      on.fake.surveys.set('press-1', known);
+      on.fake.refuse = ({ body }) =>
+        (body['grid'] as string) === ''
+          ? null
+          : {
+              status: 422,
+              body: {
+                error: { field: 'body.grid', found: '"3x3" for 3 points', expected: 'a grid of 3' },
+              },
+            };
+      return see(on, desk, async (page) => {
+        await page.goto(new URL('/heat-up/press-1', page.url()).href);
+        await page.getByText('No survey of this station yet.').waitFor();
+        await page.getByRole('banner').getByLabel('look as').selectOption('maintenance');
+        await page.getByRole('button', { name: 'Take a survey…' }).click();
+        await page.getByLabel('Set point').fill('138');
+        await page.getByLabel('p1-ul').uncheck();
+        await page.getByLabel('Places').fill('3x3');
+        await page.getByRole('button', { name: 'Record the survey' }).click();
+        await page.getByText(/"3x3" for 3 points/).waitFor();
+        await page.getByLabel('Places').fill('');
+        await page.getByRole('button', { name: 'Record the survey' }).click();
+        await page.getByText(/^Recorded/).waitFor();
+        const [{ body } = { body: {} }] = on.fake.acts.slice(-1);
+        const soak = body['soak'] as { points: string[]; fromMs: number; toMs: number };
+        expect(body).toMatchObject({ setPointC: 138, toleranceK: 5 });
+        expect(soak.points).toEqual(['p1-ll', 'p1-ur', 'p1-lr']);
+        expect(soak.toMs - soak.fromMs).toBe(30 * 60_000);
       });
     }),
   patient,

@@ -11,6 +11,7 @@ import { admit } from './person-acts.ts';
 import type { RecordedActParts } from './recorded-act.ts';
 import { readHandover, setStation } from './station-set.ts';
 import { answerTo, StationActs, type StationActParts } from './station-acts.ts';
+import { surveyAct, type SurveyActParts } from './survey-acts.ts';
 import { workAct, type WorkActParts } from './work-acts.ts';
 
 /** Answers of refused acts that are remembered, so that the same id gets the same answer. */
@@ -20,7 +21,8 @@ export type ActParts = RecordedActParts &
   StationActParts &
   InstrumentActParts &
   WorkActParts &
-  LimitActParts;
+  LimitActParts &
+  SurveyActParts;
 
 /** What people ask for. The same id again gets the same answer. */
 export class Acts {
@@ -76,6 +78,8 @@ export class Acts {
         return answerOf(workAct(act, this.#parts));
       case 'limit-approved':
         return answerOf(limitAct(act, this.#parts));
+      case 'survey-taken':
+        return answerOf(surveyAct(act, this.#parts));
     }
   }
 

@@ -40,11 +40,12 @@ export function recorded(
   { ledger, append }: RecordedActParts,
   about: About,
   body: object,
+  blobs: Buffer[] = [],
 ): Entry {
   const [cited] = act.on ? ledger.entriesAfter(act.on.n - 1, 1) : [];
   const cites = cited ? [{ log: ledger.log, n: cited.n, leaf: cited.leaf }] : [];
   const [entry] = append([
-    { kind: act.kind as 'disposition', by: act.by, about, cites, body, act: act.id },
+    { kind: act.kind as 'disposition', by: act.by, about, cites, body, blobs, act: act.id },
   ]);
   if (!entry) throw new Error('the ledger has answered no entry');
   return entry;

@@ -1,5 +1,7 @@
+import type { RepairEvidence } from '@setwell/shared-models/condition/repair';
+import type { WorkEvidence } from '@setwell/shared-models/condition/station-report';
 import type { Plant } from '@setwell/shared-models/plant/plant';
-import { workKinds } from '@setwell/shared-models/record/bodies';
+import { workKinds, type WorkClosed } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { z } from 'zod';
 import type { GivenAct } from './act.ts';
@@ -29,7 +31,12 @@ const aheadMs = 10_000;
 
 export interface WorkActParts extends RecordedActParts {
   plant: Plant;
+  /** What cycles and surveys after it say of a job; null: no such job. */
+  evidenceOf(work: string): WorkEvidence | null;
 }
+
+/** Comparisons that an entry keeps: the ones that say something first. */
+const mostRests = 12;
 
 /** Work planned, done or closed at a station. @throws ActRefused */
 export function workAct(act: GivenAct, parts: WorkActParts): Entry {
@@ -38,7 +45,19 @@ export function workAct(act: GivenAct, parts: WorkActParts): Entry {
     if (body.evidence === 'not-proven' && body.note.trim() === '') {
       throw refused('body.note', 'none', 'why it is closed without evidence');
     }
-    return recorded(act, parts, { ...aboutOf(act), work: body.work }, body);
+    const evidence = parts.evidenceOf(body.work);
+    if (evidence === null) throw refused('body.work', body.work, 'a job that was planned or done');
+    if (body.evidence === 'proven' && evidence.says !== 'proven') {
+      const found = `proven, while cycles and surveys after it say ${evidence.says ?? 'nothing'}`;
+      throw refused('body.evidence', found, 'not-proven, with the reason');
+    }
+    const order = (each: RepairEvidence) => Number(each.says === 'same' || each.says === 'wait');
+    const cycles = [...evidence.evidence].sort((a, b) => order(a) - order(b)).slice(0, mostRests);
+    const closed: WorkClosed = {
+      ...body,
+      rests: { cycles: cycles.map(finite), survey: evidence.survey },
+    };
+    return recorded(act, parts, { ...aboutOf(act), work: body.work }, closed);
   }
   const schema = act.kind === 'work-done' ? doneSchema : plannedSchema;
   const body = parsed<z.infer<typeof plannedSchema> | z.infer<typeof doneSchema>>(schema, act.body);
@@ -51,4 +70,12 @@ export function workAct(act: GivenAct, parts: WorkActParts): Entry {
     throw refused('body.doneMs', found, 'a time that has been');
   }
   return recorded(act, parts, { station: station.id, work: body.work }, body);
+}
+
+/** An entry holds no endless number: while too little came after it, the interval is not known. */
+function finite(evidence: RepairEvidence): RepairEvidence {
+  const { low, high } = evidence;
+  return Number.isFinite(low) && Number.isFinite(high)
+    ? evidence
+    : { ...evidence, low: 0, high: 0 };
 }

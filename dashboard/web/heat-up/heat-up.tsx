@@ -14,6 +14,7 @@ import { Platens } from './platens.tsx';
 import { faceFirst, faceOf, featureText, unitText, valueText } from './words.ts';
 import { Proposals } from './proposals.tsx';
 import { Recovery } from './recovery.tsx';
+import { Surveys } from './survey.tsx';
 import { WorkJobs } from './work.tsx';
 
 /** Stations are asked anew so often [ms]: a heat-up moves by the minute. */
@@ -270,6 +271,7 @@ function Report({ station, turn }: { station: string; turn: number }) {
           <div class="heat-lists">
             <Figures report={report} />
             <WorkJobs report={report} />
+            <Surveys station={report.station} readyC={report.readyC} turn={turn} />
             <Proposals report={report} />
             <Lists report={report} />
           </div>

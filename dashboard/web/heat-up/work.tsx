@@ -7,6 +7,7 @@ import { day } from '../phrase.ts';
 import { ReasonForm } from '../reason-form.tsx';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
+import { kText } from './survey.tsx';
 import { changeText, faceOf, featureText, valueText } from './words.ts';
 
 /** How long ago work was finished [min]: what people remember, without typing a date. */
@@ -124,7 +125,7 @@ function Job({ item, report }: { item: WorkItem; report: HeatUpReport }) {
   // Longer than the limit because it is one card: what was planned, done, shown and decided, in order.
   const [open, setOpen] = useState<'done' | 'close' | null>(null);
   const { sent, send } = useSending();
-  const { planned, done, closed, says, evidence } = item;
+  const { planned, done, closed, says, evidence, survey } = item;
   const work = planned?.work ?? done?.work ?? '';
   const name = (kind: (typeof workKinds)[number]) => say(`heat.work.what.${kind}`);
   const closeAs = (how: 'proven' | 'not-proven', note: string) =>
@@ -178,6 +179,19 @@ function Job({ item, report }: { item: WorkItem; report: HeatUpReport }) {
             })}
           </small>
         ))}
+      {survey !== null && (
+        <small class="num">
+          {survey.after === null
+            ? say('heat.work.surveyWaits', {
+                survey: survey.before.survey,
+                k: kText(survey.before.uniformityK),
+              })
+            : say(`heat.work.survey.${survey.says}`, {
+                before: kText(survey.before.uniformityK),
+                after: kText(survey.after.uniformityK),
+              })}
+        </small>
+      )}
       {closed !== null && (
         <p>{say(`heat.work.closed.${closed.evidence}`, { note: closed.note })}</p>
       )}

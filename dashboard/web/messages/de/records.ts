@@ -110,6 +110,7 @@ export const records = {
   'trail.work-planned': 'hat Arbeit geplant. {note}',
   'trail.work-done': 'hat Arbeit getan. {note}',
   'trail.limit-approved': 'hat eine Grenze freigegeben.',
+  'trail.survey-taken': 'hat vermessen. {note}',
   'trail.work-closed': 'hat Arbeit abgeschlossen. {note}',
   'trail.person-granted': 'hat Rechte gegeben',
   'trail.person-revoked': 'hat Rechte genommen',

@@ -108,6 +108,7 @@ export const records = {
   'trail.work-planned': 'planned work. {note}',
   'trail.work-done': 'did work. {note}',
   'trail.limit-approved': 'approved a limit.',
+  'trail.survey-taken': 'took a survey. {note}',
   'trail.work-closed': 'closed work. {note}',
   'trail.person-granted': 'gave rights',
   'trail.person-revoked': 'took rights away',

@@ -1,0 +1,138 @@
+import { survey } from '@setwell/shared-models/condition/survey';
+import type { SurveyedPoint } from '@setwell/shared-models/condition/survey';
+import { gridNamed, type SurveyedBy } from '@setwell/shared-models/condition/survey-figures';
+import type { Plant } from '@setwell/shared-models/plant/plant';
+import type { SurveyTaken } from '@setwell/shared-models/record/bodies';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import { createHash } from 'node:crypto';
+import { z } from 'zod';
+import { CommandProblem } from '../../cli/problem.ts';
+import { parseSurveyTable, pointsOf, samplesOf } from '../../cli/survey-table.ts';
+import { correctedSamples, isUncorrected } from '../../condition/survey-correction.ts';
+import { liveSoak, sampleEveryS, soakCsv } from '../../condition/survey-soak.ts';
+import type { JournalReader } from '../../journal/shape.ts';
+import type { GivenAct } from './act.ts';
+import { aboutOf, recorded, type RecordedActParts } from './recorded-act.ts';
+import { parsed, refused } from './refused.ts';
+
+export interface SurveyActParts extends RecordedActParts {
+  plant: Plant;
+  journal: JournalReader;
+}
+
+const name = z.string().min(1).max(120);
+const ms = z.number().int().nonnegative();
+const dayMs = 86_400_000;
+const aheadMs = 10_000;
+
+/** Half an hour of soak is usual (common practice, no source); two days of samples are no survey. */
+const longestSoakMs = 12 * 3_600_000;
+const mostPoints = 60;
+/** A logger's file within the limit of an act. */
+const mostFile = 48 * 1024;
+
+const takenSchema = z.strictObject({
+  survey: name,
+  station: name,
+  setPointC: z.number().min(-100).max(400),
+  toleranceK: z.number().positive().max(100),
+  grid: z.string().max(12).default(''),
+  note: z.string().max(1000).default(''),
+  soak: z.discriminatedUnion('kind', [
+    z.strictObject({
+      kind: z.literal('live'),
+      points: z.array(name).min(2, 'two points or more').max(mostPoints),
+      fromMs: ms,
+      toMs: ms,
+    }),
+    z.strictObject({
+      kind: z.literal('file'),
+      name,
+      text: z.string().max(mostFile),
+      /** Whether columns are the plant's points as they showed, to be corrected first. */
+      asShown: z.boolean(),
+      atMs: ms,
+    }),
+  ]),
+});
+
+type Given = z.infer<typeof takenSchema>;
+type Live = Extract<Given['soak'], { kind: 'live' }>;
+type File = Extract<Given['soak'], { kind: 'file' }>;
+
+interface Soaked {
+  points: SurveyedPoint[];
+  by: SurveyedBy[];
+  timesS: number[];
+}
+
+/** A survey is taken: its figures are computed here, from what spoke or from a file. @throws ActRefused */
+export function surveyAct(act: GivenAct, parts: SurveyActParts): Entry {
+  const { soak, grid: gridText, ...given } = parsed(takenSchema, act.body);
+  const station = parts.plant.stations.find(({ id }) => id === given.station);
+  if (station === undefined) throw refused('body.station', given.station, 'a station of the plant');
+  const atMs = soak.kind === 'live' ? soak.toMs : soak.atMs;
+  if (atMs > parts.clock.nowMs() + aheadMs) {
+    throw refused('body.soak', new Date(atMs).toISOString(), 'a time that has been');
+  }
+  const { points, by, timesS } = soak.kind === 'live' ? live(soak, parts) : filed(soak, parts);
+  const grid = gridText === '' ? null : gridNamed(gridText);
+  const fits = grid !== null && grid.rows * grid.columns === points.length;
+  if (gridText !== '' && !fits) {
+    const found = `${JSON.stringify(gridText)} for ${points.length} points`;
+    throw refused('body.grid', found, 'rows x columns, as many places as there are points: 3x3');
+  }
+  const csv = Buffer.from(soakCsv(points, timesS));
+  const taken: SurveyTaken = {
+    ...given,
+    atMs,
+    source: soak.kind === 'live' ? { kind: 'live' } : { kind: 'file', name: soak.name },
+    grid,
+    soak: { fromS: timesS[0] ?? 0, toS: timesS.at(-1) ?? 0, samples: timesS.length },
+    figures: survey(points, given.setPointC, given.toleranceK),
+    by,
+    samples: { sha256: createHash('sha256').update(csv).digest('hex'), bytes: csv.length },
+  };
+  const about = { station: station.id, ...aboutOf(act) };
+  return recorded(act, parts, about, taken, [csv]);
+}
+
+function live({ points, fromMs, toMs }: Live, { plant, fold, journal }: SurveyActParts): Soaked {
+  if (toMs <= fromMs || toMs - fromMs > longestSoakMs) {
+    const found = `${Math.round((toMs - fromMs) / 60_000)} min`;
+    throw refused('body.soak.toMs', found, 'a soak of 1 min to 12 h');
+  }
+  const soak = liveSoak({ plant, acts: fold.instruments, journal }, points, fromMs, toMs);
+  if ('found' in soak) throw refused(soak.point, soak.found, soak.expected);
+  const timesS = Array.from({ length: soak.samples }, (_, i) => i * sampleEveryS);
+  return { points: soak.points, by: soak.by, timesS };
+}
+
+function filed({ name: file, text, asShown, atMs }: File, parts: SurveyActParts): Soaked {
+  try {
+    const table = parseSurveyTable(text, file);
+    const timesS = table.full('time_s');
+    const rows = timesS.map((_, row) => row);
+    const columns = pointsOf(table).map((point) => ({
+      point,
+      samplesC: samplesOf(table, point, rows),
+    }));
+    if (!asShown) {
+      const nothing = { instrument: null, certificate: null, correctionK: null, observedC: null };
+      return { points: columns, by: columns.map(({ point }) => ({ point, ...nothing })), timesS };
+    }
+    const facts = { plant: parts.plant, acts: parts.fold.instruments };
+    const corrected = columns.map(({ point, samplesC }) => {
+      const answer = correctedSamples(facts, point, samplesC, Math.floor(atMs / dayMs));
+      if (!isUncorrected(answer)) return { point, ...answer };
+      const line = answer.sample === null ? '' : `, line ${table.lines[answer.sample] ?? ''}`;
+      throw refused(`${file}${line}, ${point}`, answer.found, answer.expected);
+    });
+    return { points: corrected, by: corrected.map(({ by }) => by), timesS };
+  } catch (error) {
+    if (!(error instanceof CommandProblem)) throw error;
+    const where = [error.line === null ? null : `line ${error.line}`, error.field];
+    const field = [file, ...where].filter((part) => part !== null).join(', ');
+    throw refused(field, error.found, error.expected);
+  }
+}

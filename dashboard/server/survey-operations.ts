@@ -1,0 +1,98 @@
+import type { RequestHandler } from 'express';
+import { z } from 'zod';
+import { actId, by, name } from './act-operations.ts';
+import { operation, type Operation } from './operation.ts';
+import type { Sources } from './reading-operations.ts';
+
+const ms = z.number().int().nonnegative();
+/** Within the limit of a body. */
+const mostText = 48 * 1024;
+
+const soak = z.discriminatedUnion('kind', [
+  z.strictObject({
+    kind: z.literal('live'),
+    points: z.array(name).min(2).max(60),
+    fromMs: ms,
+    toMs: ms,
+  }),
+  z.strictObject({
+    kind: z.literal('file'),
+    name,
+    text: z.string().max(mostText),
+    asShown: z.boolean(),
+    atMs: ms,
+  }),
+]);
+
+/** Temperature surveys of platens and ovens. */
+export function surveyOperations({ client }: Sources, guards: RequestHandler[]): Operation[] {
+  const of = (params: Record<string, string>) => encodeURIComponent(params['station'] ?? '');
+  return [
+    operation({
+      method: 'get',
+      path: '/surveys/{station}',
+      summary: 'Surveys of a station, newest first, each beside the last one of the same points',
+      answer: 'points, surveys',
+      handle: ({ params }) => client.ask(`/surveys/${of(params)}`),
+    }),
+    operation({
+      method: 'get',
+      path: '/surveys/{station}/soak',
+      summary: 'How a survey that runs stands: figures of the samples so far',
+      query: z.strictObject({
+        fromMs: z.coerce.number().int(),
+        points: z.string().max(2000),
+        setPointC: z.coerce.number(),
+        toleranceK: z.coerce.number().positive(),
+      }),
+      answer: 'figures, samples, trouble',
+      handle: ({ params, query }) => {
+        const asked = new URLSearchParams();
+        for (const [key, value] of Object.entries(query)) asked.set(key, String(value));
+        return client.ask(`/surveys/${of(params)}/soak?${asked.toString()}`);
+      },
+    }),
+    operation({
+      method: 'get',
+      path: '/surveys/{station}/{survey}/sheet',
+      summary: 'A survey as a sheet that can be signed',
+      answer: 'the sheet',
+      type: 'application/pdf',
+      handle: async ({ params }, response) => {
+        const survey = params['survey'] ?? '';
+        const path = `/surveys/${of(params)}/${encodeURIComponent(survey)}/sheet`;
+        const { body, type } = await client.fetch(path);
+        response.setHeader('cache-control', 'no-store');
+        response.setHeader('content-disposition', `attachment; filename="${fileName(survey)}.pdf"`);
+        response.type(type).send(body);
+      },
+    }),
+    operation({
+      method: 'post',
+      path: '/stations/{station}/surveys',
+      summary: 'A survey was taken: of the plant’s own points over a soak, or from a logger’s file',
+      guards,
+      body: z.strictObject({
+        id: actId,
+        by,
+        survey: name,
+        setPointC: z.number(),
+        toleranceK: z.number().positive(),
+        grid: z.string().max(12).default(''),
+        note: z.string().trim().max(1000).default(''),
+        soak,
+      }),
+      answer: 'number of the entry',
+      handle: ({ params, body: { id, by: who, ...body } }) => {
+        const station = params['station'] ?? '';
+        const about = { station };
+        return client.act({ id, kind: 'survey-taken', by: who, about, body: { ...body, station } });
+      },
+    }),
+  ];
+}
+
+/** What every file system takes. */
+function fileName(survey: string): string {
+  return survey.replaceAll(/[^\w.-]+/g, '_');
+}

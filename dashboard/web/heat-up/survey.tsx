@@ -1,0 +1,158 @@
+import type { StationSurveys, SurveyShown } from '@setwell/shared-models/api/heat-up';
+import { useState } from 'preact/hooks';
+import { useAsked } from '../asked.ts';
+import { shownDegrees, shownDifference } from '../degrees.ts';
+import { say } from '../language.ts';
+import { day, differenceUnit, number, temperatureText } from '../phrase.ts';
+import { SurveyForm } from './survey-form.tsx';
+
+export const kText = (k: number): string => `${number(shownDifference(k), 1)} ${differenceUnit()}`;
+
+export function signedK(k: number): string {
+  return `${k < 0 ? '−' : '+'}${kText(Math.abs(k))}`;
+}
+
+/** Where points lie when nobody has said: in one row, or as square as they are. */
+function columnsOf({ grid, figures }: Pick<SurveyShown, 'grid' | 'figures'>): number {
+  return grid?.columns ?? Math.min(3, figures.means.length);
+}
+
+/** The plate as the operator sees it: a thicker frame is farther from the set point. */
+export function SurveyMap({
+  survey,
+}: {
+  survey: Pick<SurveyShown, 'figures' | 'grid' | 'setPointC' | 'toleranceK'>;
+}) {
+  const { figures, setPointC, toleranceK } = survey;
+  const columns = { gridTemplateColumns: `repeat(${columnsOf(survey)}, minmax(0, 1fr))` };
+  return (
+    <ul class="survey-map num" style={columns}>
+      {figures.means.map(({ point, c }, i) => {
+        const share = Math.min(1, Math.abs(c - setPointC) / toleranceK);
+        return (
+          <li key={point} data-off={share >= 1 ? 'out' : share > 0.5 ? 'far' : 'near'}>
+            <small>{point}</small>
+            <b>{number(shownDegrees(c), 1)}</b>
+            <span>{signedK(c - setPointC)}</span>
+            <small>± {kText(figures.fluctuationK[i]?.k ?? 0)}</small>
+          </li>
+        );
+      })}
+    </ul>
+  );
+}
+
+function Compared({ comparison }: { comparison: NonNullable<SurveyShown['comparison']> }) {
+  const [most] = comparison.points;
+  return (
+    <p class="num">
+      {say('survey.compared', {
+        survey: comparison.survey,
+        day: day(comparison.atMs),
+        k: signedK(comparison.uniformityK),
+      })}{' '}
+      {most !== undefined && say('survey.moved', { point: most.point, k: signedK(most.changeK) })}
+    </p>
+  );
+}
+
+/** What a recipe would take from it; a recipe has its own revision and its own approval. */
+function Place({ survey: { placeK, recipes } }: { survey: SurveyShown }) {
+  const other = recipes.filter((recipe) => (recipe.placeK ?? 0) < placeK);
+  return (
+    <>
+      <p class="num">{say('survey.place', { k: kText(placeK) })}</p>
+      {other.map((recipe) => (
+        <small key={recipe.title} class="num">
+          {recipe.placeK === null
+            ? say('survey.placeNone', { recipe: recipe.title })
+            : say('survey.placeLess', { recipe: recipe.title, k: kText(recipe.placeK) })}
+        </small>
+      ))}
+    </>
+  );
+}
+
+function Shown({ survey }: { survey: SurveyShown }) {
+  const { figures, setPointC, toleranceK, soak, person, source, atMs } = survey;
+  const sheet = `/api/v1/surveys/${encodeURIComponent(survey.station)}/${encodeURIComponent(survey.survey)}/sheet`;
+  return (
+    <li class="job">
+      <p>
+        <b class="id">{survey.survey}</b> {day(atMs)} ·{' '}
+        <b>{say(figures.inside ? 'survey.inside' : 'survey.outside')}</b>{' '}
+        <span class="num">
+          {temperatureText(setPointC, 0)} ± {kText(toleranceK)}
+        </span>
+      </p>
+      <SurveyMap survey={survey} />
+      <p class="num">
+        {say('survey.figures', {
+          uniformity: kText(figures.uniformityK),
+          worst: signedK(figures.worstDeviationK),
+          point: figures.worst.point,
+        })}
+      </p>
+      <small class="num">
+        {say('survey.soak', { min: Math.round((soak.toS - soak.fromS) / 60), n: soak.samples })} ·{' '}
+        {source.kind === 'file' ? source.name : say('survey.live')} · {person}
+      </small>
+      {survey.comparison !== null && <Compared comparison={survey.comparison} />}
+      <Place survey={survey} />
+      {survey.note !== '' && <small>{survey.note}</small>}
+      <div class="acts-row no-print">
+        <a class="button" href={sheet} download>
+          {say('survey.sheet')}
+        </a>
+      </div>
+    </li>
+  );
+}
+
+/** Surveys of the station: the newest whole, the earlier ones when asked for; and the way to a new one. */
+export function Surveys({
+  station,
+  readyC,
+  turn,
+}: {
+  station: string;
+  readyC: number | null;
+  turn: number;
+}) {
+  const [taking, setTaking] = useState(false);
+  const [all, setAll] = useState(false);
+  const { value, error } = useAsked<StationSurveys>(
+    `/surveys/${encodeURIComponent(station)}`,
+    turn,
+  );
+  if (value === null) return error === null ? null : <p class="refused">{error.message}</p>;
+  const { surveys } = value;
+  return (
+    <section class="section">
+      <h2>{say('survey.title')}</h2>
+      {surveys.length === 0 && <p>{say('survey.none')}</p>}
+      <ul class="jobs">
+        {surveys.slice(0, all ? undefined : 1).map((survey) => (
+          <Shown key={survey.n} survey={survey} />
+        ))}
+      </ul>
+      <div class="acts-row no-print">
+        {surveys.length > 1 && (
+          <button onClick={() => setAll(!all)} aria-expanded={all}>
+            {say(all ? 'survey.newestOnly' : 'survey.earlier', { n: surveys.length - 1 })}
+          </button>
+        )}
+        {!taking && value.points.length > 1 && (
+          <button onClick={() => setTaking(true)}>{say('survey.take')}</button>
+        )}
+      </div>
+      {taking && (
+        <SurveyForm
+          known={value}
+          setPointC={surveys[0]?.setPointC ?? readyC}
+          close={() => setTaking(false)}
+        />
+      )}
+    </section>
+  );
+}
