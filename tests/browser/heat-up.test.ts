@@ -207,7 +207,7 @@ test(
         await page.getByLabel('Places').fill('');
         await page.getByRole('button', { name: 'Record the survey' }).click();
         await page.getByText(/^Recorded/).waitFor();
-        const [{ body } = { body: {} }] = on.fake.acts.slice(-1);
+        const body: Record<string, unknown> = on.fake.acts.at(-1)?.body ?? {};
         const soak = body['soak'] as { points: string[]; fromMs: number; toMs: number };
         expect(body).toMatchObject({ setPointC: 138, toleranceK: 5 });
         expect(soak.points).toEqual(['p1-ll', 'p1-ur', 'p1-lr']);
