@@ -1,5 +1,6 @@
 import { pbkdf2Sync, randomBytes } from 'node:crypto';
 import type { Plant } from '@setwell/shared-models/plant/plant';
+import { topicRights } from '../intake/topic-rights.ts';
 
 export interface BrokerUser {
   name: string;
@@ -10,31 +11,16 @@ export interface BrokerUser {
 
 const iterations = 101;
 
-/**
- * One user for each station's equipment, one for each collector, one that only listens to advice.
- *
- * A station's user may write below its own station and nowhere else; a point whose topic lies
- * elsewhere gets exactly that topic.
- */
-export function brokerUsers({ stations, sensors }: Plant, collectors: string[]): BrokerUser[] {
-  const ofStations = stations.map(({ id }) => {
-    const below = `plant/${id}/#`;
-    const apart = [...sensors.values()]
-      .filter(({ station, topic }) => station === id && !topic.startsWith(`plant/${id}/`))
-      .map(({ topic }) => `topic write ${topic}`);
-    const advice = `topic read setwell/${id}/advice`;
-    return user(id, [`topic write ${below}`, ...apart, advice]);
-  });
-  const topics = [...new Set([...sensors.values()].map(({ topic }) => topic))].filter(
-    (topic) => !topic.startsWith('plant/'),
-  );
-  const reads = ['topic read plant/#', ...topics.map((topic) => `topic read ${topic}`)];
-  const ofCollectors = collectors.map((id) => user(id, [...reads, 'topic readwrite setwell/#']));
-  return [...ofCollectors, ...ofStations, user('advice', ['topic read setwell/#'])];
-}
-
-function user(name: string, rights: string[]): BrokerUser {
-  return { name, password: randomBytes(24).toString('base64url'), rights };
+/** The plant's users, each with a new password. */
+export function brokerUsers(plant: Plant, collectors: string[]): BrokerUser[] {
+  return topicRights(plant, collectors).map(({ name, writes, reads }) => ({
+    name,
+    password: randomBytes(24).toString('base64url'),
+    rights: [
+      ...reads.filter((topic) => !writes.includes(topic)).map((topic) => `topic read ${topic}`),
+      ...writes.map((topic) => `topic ${reads.includes(topic) ? 'readwrite' : 'write'} ${topic}`),
+    ],
+  }));
 }
 
 /** Mosquitto's acl_file: nobody without a name has any right. */

@@ -1,11 +1,13 @@
 import { createServer, type Server, type Socket } from 'node:net';
+import { createServer as createTlsServer } from 'node:tls';
 import { Aedes, type Client, type PublishPacket } from 'aedes';
 import type { Clock } from '../clock.ts';
 import { JournalError } from '../journal/journal-error.ts';
 import type { Metrics } from '../metrics.ts';
 import { statusTopic, type Bus, type PublishOptions } from './bus.ts';
+import type { BrokerEntry } from './broker-entry.ts';
 import { BusState } from './bus-state.ts';
-import type { Arrival, Intake } from './intake.ts';
+import type { Arrival, Intake, IntakeFault } from './intake.ts';
 import { PacketLimit } from './packet-limit.ts';
 
 /** A few hundred controllers are the most a site without a broker of its own has. */
@@ -20,8 +22,19 @@ export interface BuiltInBrokerParts {
   clock: Clock;
   metrics?: Metrics;
   port: number;
-  /** Loopback unless it is asked to speak to the plant's network. */
-  host?: string;
+  /** Absent where this machine alone comes in, and then anybody on it. */
+  network?: BrokerNetwork;
+}
+
+/** How the plant's network comes in: by TLS, each as somebody. */
+export interface BrokerNetwork {
+  address: string;
+  /** PEM */
+  certificate: Buffer;
+  key: Buffer;
+  /** PEM of the authority that signs clients' certificates, where they come with one. */
+  clientsCa?: Buffer;
+  entry: BrokerEntry;
 }
 
 /** Starts a broker in this process (MQTT 3.1.1), for the demo and small sites. */
@@ -43,18 +56,35 @@ class BuiltInBroker implements Bus {
   readonly #server: Server;
   readonly #state: BusState;
   readonly #host: string;
+  readonly #entry: BrokerEntry | null;
   #waiting: Waiting[] = [];
   #flush: NodeJS.Immediate | null = null;
 
   constructor(broker: Aedes, parts: BuiltInBrokerParts) {
     this.#parts = parts;
     this.#broker = broker;
-    this.#host = parts.host ?? '127.0.0.1';
-    this.#state = new BusState(`mqtt://${this.#host}:${parts.port}`, parts.clock);
-    this.#server = createServer((socket) => this.#accept(socket));
+    const { network } = parts;
+    this.#host = network?.address ?? '127.0.0.1';
+    this.#entry = network?.entry ?? null;
+    const scheme = network === undefined ? 'mqtt' : 'mqtts';
+    this.#state = new BusState(`${scheme}://${this.#host}:${parts.port}`, parts.clock);
+    this.#server = serverFor(network, (socket) => this.#accept(socket));
     this.#server.maxConnections = mostConnections;
     // The broker acknowledges right after this hook: what it calls back for must be on the disk.
     broker.authorizePublish = (client, packet, done) => this.#publishing(client, packet, done);
+    if (this.#entry !== null) this.#guard(this.#entry);
+  }
+
+  #guard(entry: BrokerEntry): void {
+    this.#broker.authenticate = (client, username, password, done) => {
+      entry.admit(client, username ?? '', Buffer.from(password ?? '')).then(
+        (isAdmitted) => done(null, isAdmitted),
+        () => done(null, false),
+      );
+    };
+    this.#broker.authorizeSubscribe = (client, subscription, done) => {
+      done(null, entry.mayRead(client, subscription.topic) ? subscription : null);
+    };
   }
 
   listen(): Promise<void> {
@@ -76,21 +106,26 @@ class BuiltInBroker implements Bus {
       const chunk = read(bytes) as Buffer | null;
       const tooLong = chunk === null ? null : limit.see(chunk);
       if (tooLong === null || chunk === null) return chunk;
-      try {
-        this.#parts.intake.refuse(chunk, {
-          code: 'oversize',
-          field: '',
-          found: `a packet of ${tooLong} bytes from ${socket.remoteAddress ?? 'a client'}`,
-          expected: `at most ${mostPacketBytes} bytes`,
-        });
-      } catch (error) {
-        // A full disk keeps no note of it; the packet is turned away all the same.
-        if (!(error instanceof JournalError)) throw error;
-      }
+      this.#note(chunk, {
+        code: 'oversize',
+        field: '',
+        found: `a packet of ${tooLong} bytes from ${socket.remoteAddress ?? 'a client'}`,
+        expected: `at most ${mostPacketBytes} bytes`,
+      });
       socket.destroy();
       return null;
     };
     this.#broker.handle(socket);
+  }
+
+  /** What is turned away here, for people to read. */
+  #note(payload: Buffer, fault: IntakeFault): void {
+    try {
+      this.#parts.intake.refuse(payload, fault);
+    } catch (error) {
+      // A full disk keeps no note of it; it is turned away all the same.
+      if (!(error instanceof JournalError)) throw error;
+    }
   }
 
   /** `client` is null for a last will that outlived its client's connection. */
@@ -101,6 +136,16 @@ class BuiltInBroker implements Bus {
   ): void {
     if (topic.startsWith('$SYS/')) {
       done(new Error("topics below $SYS are the broker's own"));
+      return;
+    }
+    if (this.#entry?.mayWrite(client, topic) === false) {
+      this.#note(Buffer.from(payload), {
+        code: 'not-allowed',
+        field: '',
+        found: `${topic.slice(0, 200)} from ${client?.id ?? 'a client'}`,
+        expected: 'a topic of the station whose name it came in with',
+      });
+      done(new Error(`${topic}: not for this client`));
       return;
     }
     const isOurs = /^setwell(-act)?(\/|$)/.test(topic);
@@ -166,4 +211,13 @@ class BuiltInBroker implements Bus {
     this.#commit();
     this.#state.set(false, []);
   }
+}
+
+function serverFor(network: BrokerNetwork | undefined, accept: (socket: Socket) => void): Server {
+  if (network === undefined) return createServer(accept);
+  const { certificate, key, clientsCa } = network;
+  const clients =
+    clientsCa === undefined ? {} : { ca: clientsCa, requestCert: true, rejectUnauthorized: true };
+  const setting = { cert: certificate, key, minVersion: 'TLSv1.2' as const, ...clients };
+  return createTlsServer(setting, accept);
 }

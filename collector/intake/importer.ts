@@ -10,7 +10,14 @@ import { aheadAfterMs, lateAfterMs, type Intake } from './intake.ts';
 const rejectsAtOnce = 200;
 
 /** Said of a message for which these are reasons, it would be refused again, or is stored already. */
-const notAgain = new Set(['ahead', 'not-live', 'oversize', 'not-text', 'reserved-topic']);
+const notAgain = new Set([
+  'ahead',
+  'not-live',
+  'oversize',
+  'not-text',
+  'reserved-topic',
+  'not-allowed',
+]);
 
 export interface ImporterParts {
   plant: Plant;

@@ -49,6 +49,7 @@ export interface IntakeFault extends Omit<PayloadFault, 'code'> {
     | 'unknown-topic'
     | 'unknown-station'
     | 'reserved-topic'
+    | 'not-allowed'
     | 'oversize'
     | 'not-text'
     | 'too-old'

@@ -26,7 +26,10 @@ export function tellPlant(plant: PlantFile, tell: Tell): void {
 }
 
 function tellBroker({ broker }: PlantFile, tell: Tell): void {
-  if ('builtIn' in broker) return;
+  if ('builtIn' in broker) {
+    tellBuiltIn(broker, tell);
+    return;
+  }
   // The address itself is not repeated: it may hold a password.
   if (/^[^/]*\/\/[^/@]*:[^/@]*@/.test(broker.url)) {
     tell(['broker', 'url'], {
@@ -41,6 +44,23 @@ function tellBroker({ broker }: PlantFile, tell: Tell): void {
       expected: 'an address such as mqtt://127.0.0.1:1883',
     });
   }
+}
+
+/** What a network reaches has a certificate, and knows who speaks. */
+function tellBuiltIn(broker: Extract<PlantFile['broker'], { builtIn: true }>, tell: Tell): void {
+  const { address, certificateFile, keyFile, passwordsFile, clientsCaFile } = broker;
+  const isWhole =
+    certificateFile !== undefined &&
+    keyFile !== undefined &&
+    (passwordsFile === undefined) !== (clientsCaFile === undefined);
+  const named = [address, certificateFile, keyFile, passwordsFile, clientsCaFile];
+  if (isWhole || named.every((one) => one === undefined)) return;
+  tell(['broker'], {
+    code: 'half-open',
+    found: `a built-in broker with ${Object.keys(broker).join(', ')}`,
+    expected:
+      'for a network: certificateFile, keyFile, and either passwordsFile or clientsCaFile; for this machine alone: none of them and no address',
+  });
 }
 
 function tellUplink({ uplink }: PlantFile, tell: Tell): void {

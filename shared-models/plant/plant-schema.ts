@@ -264,6 +264,13 @@ export const plantSchema = z.strictObject({
     z.strictObject({
       builtIn: z.literal(true),
       port: z.number().int().min(1).max(65_535).default(1883),
+      /** Where the plant's network reaches it; this machine alone unless it is named. */
+      address: z.union([z.ipv4(), z.ipv6()]).optional(),
+      certificateFile: secretFile.optional(),
+      keyFile: secretFile.optional(),
+      /** Users' passwords, or the authority whose certificates bear users' names: one of them. */
+      passwordsFile: secretFile.optional(),
+      clientsCaFile: secretFile.optional(),
     }),
     z.strictObject({
       url: z.string().min(1).max(500),
