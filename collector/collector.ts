@@ -179,8 +179,8 @@ export class Collector {
   }
 
   /** What has arrived, as from a bus; on the disk when it returns. */
-  accept(arrivals: Arrival[]): Outcome[] {
-    return this.#intake.accept(arrivals);
+  accept(arrivals: Arrival[], by?: string): Outcome[] {
+    return this.#intake.accept(arrivals, by);
   }
 
   /** Lets the judge look now. */

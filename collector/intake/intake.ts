@@ -122,17 +122,19 @@ export class Intake {
   /**
    * Decodes and stores what has arrived. More than a batch holds becomes several.
    *
+   * @param by who brought them in by hand; absent: they came by themselves
    * @returns one outcome for each arrival, in their order
    * @throws JournalError when the disk refuses: then none of it may be acknowledged
    */
-  accept(arrivals: Arrival[]): Outcome[] {
+  accept(arrivals: Arrival[], by?: string): Outcome[] {
     const receivedMs = this.#parts.clock.nowMs();
     const outcomes: Outcome[] = [];
-    let batch = newBatch(receivedMs);
+    const begin = (): NewBatch => ({ ...newBatch(receivedMs), ...(by && { by }) });
+    let batch = begin();
     let owners: Owner[] = [];
     const commit = () => {
       this.#commit(batch, owners);
-      batch = newBatch(receivedMs);
+      batch = begin();
       owners = [];
     };
     for (const arrival of arrivals) {

@@ -1,5 +1,5 @@
 import { callRules } from '@setwell/shared-models/call/call-rule';
-import { callsOfLoad, loadKinds } from '@setwell/shared-models/call/load-calls';
+import { wishesOfLoad, type LoadFacts } from '@setwell/shared-models/call/load-calls';
 import { callsOfFaults } from '@setwell/shared-models/call/fault-calls';
 import {
   callsOfLots,
@@ -7,6 +7,8 @@ import {
   noClocks,
   type LotClocks,
 } from '@setwell/shared-models/call/lot-clocks';
+import { callOfRest } from '@setwell/shared-models/call/rest-call';
+import { callsOfSilence } from '@setwell/shared-models/call/silence-calls';
 import { callsOfStation } from '@setwell/shared-models/call/station-calls';
 import type { Wish } from '@setwell/shared-models/call/wish';
 import type { StationNow } from '@setwell/shared-models/api/collector';
@@ -63,7 +65,7 @@ export class CallRound {
     const up = [...fold.calls.values()].filter(({ raised }) => raised.load === opened.load);
     const result = sealed ?? load.result;
     const promise = fold.loads.get(opened.load)?.decisions.promise ?? null;
-    const wanted = callsOfLoad({
+    const facts: LoadFacts = {
       load: opened.load,
       lot: opened.lot,
       station: opened.station,
@@ -79,15 +81,8 @@ export class CallRound {
       faulted: load.faulted,
       requirements: result?.requirements ?? [],
       up: new Set(up.map(({ raised }) => raised.kind)),
-    });
-    const about = aboutLoad(opened);
-    const wishes = loadKinds.map((kind): Wish => {
-      const found = wanted.find((call) => call.kind === kind);
-      const common = { kind, subject: opened.load, plannedMs: null, about };
-      return found
-        ? { ...common, present: true, raised: found }
-        : { ...common, present: false, raised: nothing(opened.station, opened.load) };
-    });
+    };
+    const wishes = wishesOfLoad(facts, aboutLoad(opened));
     caller.settle(wishes, nowMs, load.state === 'open' ? 'recovered' : 'over');
     const rest = this.#restOf(load);
     if (rest) caller.settle([rest], nowMs);
@@ -196,22 +191,13 @@ export class CallRound {
 
   /** A point that a running load needs and that has stopped. */
   #silence(open: JudgedLoad[], watch: StationWatch, nowMs: number): void {
-    const needed = new Map<string, JudgedLoad>();
-    for (const load of open) {
-      for (const point of load.points) if (!needed.has(point)) needed.set(point, load);
-    }
-    const wishes = [...needed].map(([point, { opened }]): Wish => {
-      const sinceMs = watch.silentSince(point, nowMs);
-      const { station, load, lot, plannedEndMs } = opened;
-      const known = sinceMs === null || watch.couldHaveSpoken(point, nowMs);
-      return {
-        kind: 'sensor-silent',
-        subject: point,
-        plannedMs: null,
-        about: { ...aboutLoad(opened), sensor: point },
-        present: known ? sinceMs !== null : null,
-        raised: { station, load, point, tooLateMs: plannedEndMs, values: { sinceMs, lot } },
-      };
+    const loads = open.map(({ opened, points }) => {
+      const { load, station, lot, plannedEndMs } = opened;
+      return { load, station, lot, plannedEndMs, points, about: aboutLoad(opened) };
+    });
+    const wishes = callsOfSilence(loads, {
+      sinceMs: (point) => watch.silentSince(point, nowMs),
+      isKnown: (point) => watch.couldHaveSpoken(point, nowMs),
     });
     this.#parts.caller.settle(wishes, nowMs);
     this.#settleGone(['sensor-silent'], null, wishes, nowMs);
@@ -262,32 +248,20 @@ export class CallRound {
   }
 
   #unrested({ opened }: JudgedLoad): Wish | null {
-    const { fold } = this.#parts;
+    const { fold, isStore } = this.#parts;
     const { lot, load, station } = opened;
-    const running = [...fold.loads.values()].find(
-      ({ opened: other }) =>
-        other.lot === lot && other.load !== load && this.#parts.isStore(other.station),
+    const running = [...fold.loads.values()].flatMap(({ opened: other, advice }) =>
+      other.lot === lot && other.load !== load && isStore(other.station)
+        ? [{ load: other.load, verdict: advice?.said.verdict ?? null, decided: false }]
+        : [],
     );
-    const resting = running ? running.advice?.said.verdict !== 'in-window' : false;
-    const left = [...fold.finished].find(
-      ([, { lot: other, station: at, sealed, decisions }]) =>
-        other === lot &&
-        this.#parts.isStore(at) &&
-        sealed.verdict !== 'in-window' &&
-        !decisions.last,
+    const left = [...fold.finished].flatMap(
+      ([name, { lot: other, station: at, sealed, decisions }]) =>
+        other === lot && isStore(at)
+          ? [{ load: name, verdict: sealed.verdict, decided: decisions.last !== null }]
+          : [],
     );
-    if (!resting && !left) return null;
-    const store = running?.opened.load ?? left?.[0] ?? null;
-    const raised = { station, load, point: null, tooLateMs: null, values: { lot, store } };
-    const about = aboutLoad(opened);
-    return {
-      kind: 'rest-incomplete',
-      subject: load,
-      present: true,
-      plannedMs: null,
-      about,
-      raised,
-    };
+    return callOfRest({ lot, load, station, about: aboutLoad(opened) }, [...running, ...left]);
   }
 
   #recipeOf(load: string | null): Recipe | null {
@@ -299,8 +273,4 @@ export class CallRound {
 function laterOf(one: number | null, other: number | null): number | null {
   if (one === null || other === null) return one;
   return Math.max(one, other);
-}
-
-function nothing(station: string, load: string): Wish['raised'] {
-  return { station, load, point: null, tooLateMs: null, values: {} };
 }

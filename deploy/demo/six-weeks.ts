@@ -39,9 +39,12 @@ interface JobEntry {
   act: string;
 }
 
+/** Under whose name they come in. */
+const loggerName = 'old logger';
+
 /** What takes the readings, and what people enter beside them. */
 interface Taker {
-  accept(arrivals: Arrival[]): unknown;
+  accept(arrivals: Arrival[], by: string): unknown;
   append(entries: JobEntry[]): unknown;
   step(): void;
 }
@@ -55,8 +58,8 @@ export interface SixWeeks {
 
 /**
  * Hands the collector what the works' old logger kept of six weeks: readings of the two presses, day by
- * day, from before anybody named a load. They go the way of every reading; only the clock is stepped a
- * day at a time.
+ * day, from before anybody named a load. They go the way of every reading that is brought in by hand; only
+ * the clock is stepped a day at a time.
  */
 export function writeSixWeeks({ collector, clock, seed, tell }: SixWeeks): void {
   for (let day = pastDays.first; day <= pastDays.last; day++) {
@@ -65,7 +68,7 @@ export function writeSixWeeks({ collector, clock, seed, tell }: SixWeeks): void 
     recordWork(collector, clock.nowMs());
     const slices = slicesOf(readingsOf(day, seed));
     for (let from = 0; from < slices.length; from += slicesAtOnce) {
-      collector.accept(slices.slice(from, from + slicesAtOnce).flat());
+      collector.accept(slices.slice(from, from + slicesAtOnce).flat(), loggerName);
     }
     collector.step();
     tell?.((day - pastDays.first) / (pastDays.last - pastDays.first));

@@ -1,5 +1,7 @@
 import type { CallKind, CallRaised } from '../record/bodies.ts';
+import type { About } from '../record/entry.ts';
 import type { Forecast, LoadState, RequirementResult, Side, Verdict } from '../score/shape.ts';
+import type { Wish } from './wish.ts';
 
 /** What is known of a load when it is asked who must do something. */
 export interface LoadFacts {
@@ -24,7 +26,7 @@ export interface LoadFacts {
 }
 
 /** Kinds that follow from a load's verdict, forecast and requirements alone. */
-export const loadKinds = [
+const loadKinds = [
   'short-at-plan',
   'waiting-will-not-help',
   'nearing-most',
@@ -46,6 +48,18 @@ const foretoldMs = 24 * 3_600_000;
 /** How far past the plan a forecast must lie before somebody is called; at the plan they are let go [ms]. */
 const pastPlanMs = 60_000;
 
+/** Each of those kinds, wanted or not: what is up and not wanted any more is let go. */
+export function wishesOfLoad(facts: LoadFacts, about: About): Wish[] {
+  const { load, station } = facts;
+  const wanted = callsOfLoad(facts);
+  return loadKinds.map((kind): Wish => {
+    const found = wanted.find((call) => call.kind === kind);
+    const nothing = { station, load, point: null, tooLateMs: null, values: {} };
+    const raised = found ?? nothing;
+    return { kind, subject: load, plannedMs: null, about, present: found !== undefined, raised };
+  });
+}
+
 /**
  * The calls a load asks for now. A call that is up and not in the list any more is cleared.
  *
@@ -56,7 +70,7 @@ const pastPlanMs = 60_000;
  * - `precure`: heat before pressure has passed its own most
  * - `ended-unproven`: only when sealed, for the last readings may still settle it
  */
-export function callsOfLoad(facts: LoadFacts): CallRaised[] {
+function callsOfLoad(facts: LoadFacts): CallRaised[] {
   return [...callsOfVerdict(facts), ...callsOfRequirements(facts)];
 }
 
