@@ -162,7 +162,22 @@ export class JudgedLoad {
     const { recipe, opened } = this;
     if (!recipe) throw new Error(`load ${opened.load} has no recipe to be judged by`);
     const input = scoreInput(this.#plant, opened, recipe, this.marks, this.endMs, asOfMs);
+    input.sensors = this.#numbered(input.sensors);
     return this.events.length === 0 ? input : { ...input, events: [...this.events] };
+  }
+
+  /** Points that report on change, with the reports that may be missing. */
+  #numbered(sensors: ScoreInput['sensors']): ScoreInput['sensors'] {
+    return Object.fromEntries(
+      Object.entries(sensors).map(([point, sensor]) => {
+        const { onChange, changes, readsFrom } = sensor;
+        // Of two instruments, or of another point's, the numbers do not go on.
+        if (onChange === undefined || changes !== undefined || readsFrom !== undefined)
+          return [point, sensor];
+        const holes = this.#readings.holes(point, this.endMs ?? Infinity);
+        return [point, { ...sensor, onChange: { ...onChange, holes } }];
+      }),
+    );
   }
 
   /** What its record holds where no recipe was named. */

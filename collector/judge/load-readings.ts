@@ -11,7 +11,12 @@ interface OfPoint {
   aside: Map<number, Reading>;
   /** Times for which there are two values. */
   conflicts: Set<number>;
+  /** The device's number of each, by its time; null where it has none. */
+  numbers: Map<number, number | null>;
 }
+
+/** More reports that may be missing than this, and nothing is claimed of the time between reports. */
+const mostHoles = 200;
 
 /**
  * The readings of one load as a set, in memory, fed batch by batch. What comes twice counts once, as
@@ -23,7 +28,13 @@ export class LoadReadings {
 
   constructor(spans: ReadonlyMap<string, ReadSpan>) {
     for (const [point, span] of spans) {
-      this.#byPoint.set(point, { span, rows: [], aside: new Map(), conflicts: new Set() });
+      this.#byPoint.set(point, {
+        span,
+        rows: [],
+        aside: new Map(),
+        conflicts: new Set(),
+        numbers: new Map(),
+      });
     }
   }
 
@@ -32,6 +43,7 @@ export class LoadReadings {
     if (!own || own.conflicts.has(reading.t)) return;
     if (reading.t < own.span.fromMs || reading.t > own.span.toMs) return;
     const { t: tMs, v: value } = reading;
+    own.numbers.set(tMs, reading.deviceSeq ?? own.numbers.get(tMs) ?? null);
     const place = placeOf(own.rows, tMs);
     const scored = own.rows[place]?.tMs === tMs ? own.rows[place] : undefined;
     const aside = own.aside.get(tMs);
@@ -59,6 +71,28 @@ export class LoadReadings {
     this.#byPoint.get(point)?.conflicts.add(tMs);
   }
 
+  /**
+   * Scored readings next to each other whose numbers are not: another may have come between them. Null
+   * where the device does not number, or too much is missing to be listed.
+   *
+   * @param untilMs what follows a reading after it is nobody's business
+   */
+  holes(point: string, untilMs: number): [afterMs: number, beforeMs: number][] | null {
+    const own = this.#byPoint.get(point);
+    if (own === undefined || own.rows.every(({ tMs }) => isUnnumbered(own, tMs))) return null;
+    const holes: [number, number][] = [];
+    let before: RawReading | null = null;
+    for (const row of own.rows) {
+      if (before !== null && before.tMs > untilMs) break;
+      const from = before === null ? null : (own.numbers.get(before.tMs) ?? null);
+      const to = own.numbers.get(row.tMs) ?? null;
+      const follows = from !== null && to === from + 1;
+      if (before !== null && !follows) holes.push([before.tMs, row.tMs]);
+      before = row;
+    }
+    return holes.length > mostHoles ? null : holes;
+  }
+
   of(point: string): readonly RawReading[] {
     return this.#byPoint.get(point)?.rows ?? [];
   }
@@ -67,6 +101,10 @@ export class LoadReadings {
   all(): RawReading[] {
     return [...this.#byPoint.keys()].sort().flatMap((point) => [...this.of(point)]);
   }
+}
+
+function isUnnumbered({ numbers }: OfPoint, tMs: number): boolean {
+  return (numbers.get(tMs) ?? null) === null;
 }
 
 const asScored = { quality: 'good', ahead: false } as const;

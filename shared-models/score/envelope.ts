@@ -1,6 +1,6 @@
 import { widestOf } from './fitted-span.ts';
-import type { PointHistory } from './point-history.ts';
-import type { ScoreInput, ScoredSensor } from './shape.ts';
+import { heartbeatInTimeMs, type PointHistory } from './point-history.ts';
+import type { OnChange, ScoreInput, ScoredSensor } from './shape.ts';
 
 /** After loading the fall has its own rate for so long, unless the recipe states its recovery [min]. */
 const RECOVERY_MIN = 10;
@@ -16,6 +16,8 @@ export interface Rates {
   mostC: number;
   /** What one reading may be off for resolution and noise [K]. */
   noiseK: number;
+  /** Absent: it reports on its own clock. */
+  onChange?: OnChange;
 }
 
 /** @param sensor whose plausible range clips what may have been */
@@ -34,6 +36,7 @@ export function ratesOf(input: ScoreInput, sensor: ScoredSensor): Rates {
     leastC: Math.max(plausible.minC, station.surroundingsMinC),
     mostC: Math.min(plausible.maxC, station.supplyMaxC),
     noiseK: 2 * resolutionK + 3 * noiseK,
+    ...(sensor.onChange === undefined ? {} : { onChange: sensor.onChange }),
   };
 }
 
@@ -58,7 +61,8 @@ export interface FaceCourse {
  * the first) only one of the two bounds it. Because all readings count, not only the nearest, one
  * fewer can only widen it. Nominal is linear between readings, inside the bounds, and holds the last
  * value. A reading that contradicts those before it begins anew: the pair is bounded by its two
- * readings. A point never read may have been anything its station can be.
+ * readings. Between two reports of a point that speaks on change it has moved by less than that, as long
+ * as none of its reports is missing and its heartbeat lives. A point never read may have been anything its station can be.
  */
 export class Envelope implements FaceCourse {
   low = 0;
@@ -86,9 +90,10 @@ export class Envelope implements FaceCourse {
 
   /** Between two equal readings the ends part up to where the greatest fall and rise meet; half of it on average. */
   get apartK(): number {
-    const { heatingKPerS, coolingKPerS, noiseK } = this.rates;
+    const { heatingKPerS, coolingKPerS, noiseK, onChange } = this.rates;
     const meetingKPerS = (heatingKPerS * coolingKPerS) / (heatingKPerS + coolingKPerS);
-    return noiseK + (0.5 * meetingKPerS * (this.history.spacingMs ?? 0)) / 1000;
+    const partedK = (0.5 * meetingKPerS * (this.history.spacingMs ?? 0)) / 1000;
+    return noiseK + Math.min(partedK, numberedWithinK(onChange));
   }
 
   /** How far back a reading usually narrows what those before it allow [ms]. */
@@ -141,6 +146,11 @@ export class Envelope implements FaceCourse {
       if (after > before) {
         const share = (tMs - timesMs[before]) / (timesMs[after] - timesMs[before]);
         nominal += share * (valuesC[after] - nominal);
+        const stillK = this.stillWithinK(before);
+        const stillLow = Math.max(low, valuesC[before] - stillK);
+        const stillHigh = Math.min(high, valuesC[before] + stillK);
+        // Where rates contradict it, it claims nothing.
+        if (stillLow <= stillHigh) [low, high] = [stillLow, stillHigh];
       }
       if (low > high) {
         const { noiseK } = this.rates;
@@ -151,6 +161,18 @@ export class Envelope implements FaceCourse {
     this.nominal = Math.max(low, Math.min(high, nominal));
     this.low = Math.min(this.nominal, Math.max(low, leastC));
     this.high = Math.max(this.nominal, Math.min(high, mostC));
+  }
+
+  /** By how much it may have moved from a report before the next one came [K]; `Infinity`: nobody can tell. */
+  private stillWithinK(before: number): number {
+    const { onChange, noiseK } = this.rates;
+    if (onChange === undefined || !this.history.isNext[before + 1]) return Infinity;
+    const { timesMs } = this.history;
+    const [fromMs, toMs] = [timesMs[before], timesMs[before + 1]];
+    const { holes } = onChange;
+    if (holes === null || toMs - fromMs > heartbeatInTimeMs(onChange)) return Infinity;
+    const isWhole = !holes.some(([afterMs, beforeMs]) => afterMs < toMs && beforeMs > fromMs);
+    return isWhole ? numberedWithinK(onChange) + noiseK : Infinity;
   }
 
   /** Bounds of the readings that came since, and what they say of those before them. */
@@ -216,4 +238,9 @@ export class Envelope implements FaceCourse {
     const loadingMs = Math.max(0, Math.min(toMs, recoveredMs) - Math.max(fromMs, loadedMs));
     return (loadingKPerS * loadingMs + coolingKPerS * (toMs - fromMs - loadingMs)) / 1000;
   }
+}
+
+/** What moves a numbered point to report [K]; `Infinity`: it does not, or it numbers nothing. */
+function numberedWithinK(onChange: OnChange | undefined): number {
+  return onChange === undefined || onChange.holes === null ? Infinity : onChange.withinK;
 }

@@ -3,7 +3,7 @@ import { readingsFor } from './fitted-span.ts';
 import { gridOf, gridTimeMs, stepSecondsOf, type Grid } from './grid.ts';
 import { runLaws } from './laws.ts';
 import { gridEndMs, gridStartMs } from './marks.ts';
-import { gapsOf, pointHistory, type PointHistory } from './point-history.ts';
+import { gapsOf, heartbeatInTimeMs, pointHistory, type PointHistory } from './point-history.ts';
 import { byPointOf, type RawReading } from './readings.ts';
 import type { Gap, ScoreInput } from './shape.ts';
 import { plannedC, planWeights } from './weigh.ts';
@@ -108,6 +108,7 @@ export function gapsIn(input: ScoreInput, histories: ReadonlyMap<string, PointHi
   return pointsOf(input).flatMap((point) => {
     const history = histories.get(point);
     if (history === undefined) return [];
-    return gapsOf(point, history, gridStartMs(input), endMs, input.endMs !== null);
+    const aliveMs = heartbeatInTimeMs(input.sensors[point]?.onChange);
+    return gapsOf(point, history, [gridStartMs(input), endMs], input.endMs !== null, aliveMs);
   });
 }

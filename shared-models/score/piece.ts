@@ -45,7 +45,7 @@ const CONTACT_WPerM2K = 500;
 /** The piece of a zone, from the recipe's lay-up, place or part; null where a press recipe has none. */
 export function pieceOf(input: ScoreInput, zone: ScoredZone): Piece | null {
   const { recipe } = input;
-  if (recipe.kind !== 'press') return partPiece(partOf(recipe, zone));
+  if (recipe.kind !== 'press') return partPiece(partOf(recipe, zone), recipe.kind);
   const place = recipe.places?.find(({ zones }) => zones.includes(zone.id));
   const layup = place?.layup ?? recipe.layup;
   if (layup === undefined) return null;
@@ -123,7 +123,7 @@ function spotsOf(slab: Slab, [from, to]: Piece['ownNodes']): Spot[] {
   }));
 }
 
-function partPiece(part: Part | undefined): Piece {
+function partPiece(part: Part | undefined, kind: Recipe['kind']): Piece {
   const common = {
     tolerance: part?.tolerance ?? {},
     initialC: part?.initialC ?? null,
@@ -133,11 +133,14 @@ function partPiece(part: Part | undefined): Piece {
   };
   if (part !== undefined && 'layers' in part) {
     const slab = cutSlab(part.layers);
+    const ownNodes: Piece['ownNodes'] = [0, slab.depthsMm.length];
+    // A coat lies on the part, the glue of a rack or bench inside of it.
+    const isGlued = (kind === 'rack' || kind === 'bench') && slab.glueLineNodes.length > 0;
     return {
       ...common,
       slab,
-      ownNodes: [0, slab.depthsMm.length],
-      spots: [{ glueLine: null, depthMm: 0, node: 0 }],
+      ownNodes,
+      spots: isGlued ? spotsOf(slab, ownNodes) : [{ glueLine: null, depthMm: 0, node: 0 }],
       upperWPerM2K: part.convectionWPerM2K,
       lowerWPerM2K: part.face === 'both' ? part.convectionWPerM2K : 0,
       timeConstantS: 0,

@@ -1,10 +1,13 @@
 import { celsiusOfSignal } from '../metrology/signal.ts';
 import { spansOf, type FittedSpan } from './fitted-span.ts';
 import type { RawReading } from './readings.ts';
-import type { FittedSensor, Gap, ScoredSensor, ScoredSignal } from './shape.ts';
+import type { FittedSensor, Gap, OnChange, ScoredSensor, ScoredSignal } from './shape.ts';
 
 /** A silence counts as a gap from this many usual spacings on; it names gaps, it does not price them. */
 const GAP_IN_SPACINGS = 3;
+
+/** A heartbeat is missed when it is late by half of its time. */
+const HEARTBEAT_IN_TIME = 1.5;
 
 /** Shorter silences are nobody's business [ms]. */
 const SHORTEST_GAP_MS = 5000;
@@ -17,6 +20,8 @@ export class PointHistory {
   readonly timesMs: number[] = [];
   /** Of a point that measures no temperature: in its signal's unit. */
   readonly valuesC: number[] = [];
+  /** Whether each was the very next to come after the one before it. */
+  readonly isNext: boolean[] = [];
   doubtful = 0;
   conflicts = 0;
   duplicates = 0;
@@ -25,6 +30,8 @@ export class PointHistory {
   private readonly spans: FittedSpan[];
   private readonly doubted: NonNullable<ScoredSensor['doubted']>;
   private span = 0;
+  /** Something that does not count came since the last one that does. */
+  private isBroken = false;
   private lastIndicatedC = NaN;
   private usualMs: number | null = null;
 
@@ -60,16 +67,26 @@ export class PointHistory {
       this.span += 1;
       // Two instruments are a correction apart: the step between them is no rate of the plate.
       this.lastIndicatedC = NaN;
+      this.isBroken = true;
     }
     const { sensor } = this.spans[this.span];
     const shownC = sensor === null || this.isDoubted(tMs) ? null : indicatedC(raw, sensor);
     if (sensor === null || shownC === null || !this.isBelievable(tMs, shownC, sensor)) {
       this.doubtful += 1;
+      this.isBroken = true;
       return;
     }
+    this.isNext.push(!this.isBroken);
+    this.isBroken = false;
     this.timesMs.push(tMs);
     this.valuesC.push(shownC + correctionK(sensor.corrections, shownC));
     this.lastIndicatedC = shownC;
+  }
+
+  /** Two values came for one time: neither counts. */
+  conflict(values: number): void {
+    this.conflicts += values;
+    this.isBroken = true;
   }
 
   private takeSignal(tMs: number, value: number, { plausible }: ScoredSignal): void {
@@ -121,7 +138,7 @@ export function pointHistory(
       next += 1;
     }
     if (same) history.duplicates += next - i - 1;
-    else history.conflicts += next - i;
+    else history.conflict(next - i);
     if (same && tMs <= untilMs) history.take(tMs, value);
     i = next;
   }
@@ -149,15 +166,24 @@ function correctionK(rows: FittedSensor['corrections'], atC: number): number {
   return rows[rows.length - 1].correctionK;
 }
 
-/** Silences of a point between two times; the last has no end while it lasts. */
+/** Longest time from a report to the next while the heartbeat lives [ms]; 0 of a point on its own clock. */
+export function heartbeatInTimeMs(onChange: OnChange | undefined): number {
+  return onChange === undefined ? 0 : HEARTBEAT_IN_TIME * onChange.heartbeatMs;
+}
+
+/**
+ * Silences of a point between two times; the last has no end while it lasts.
+ *
+ * @param aliveMs so long a point that reports on change may be silent and well [ms]
+ */
 export function gapsOf(
   point: string,
   { timesMs, spacingMs }: PointHistory,
-  fromMs: number,
-  untilMs: number,
+  [fromMs, untilMs]: [number, number],
   ended: boolean,
+  aliveMs = 0,
 ): Gap[] {
-  const longestMs = Math.max(SHORTEST_GAP_MS, GAP_IN_SPACINGS * (spacingMs ?? 0));
+  const longestMs = Math.max(SHORTEST_GAP_MS, GAP_IN_SPACINGS * (spacingMs ?? 0), aliveMs);
   const gaps: Gap[] = [];
   let lastMs = fromMs;
   for (const t of timesMs) {

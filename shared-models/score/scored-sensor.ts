@@ -6,7 +6,7 @@ import { temperatureSignalOf } from '../metrology/signal.ts';
 import { toleranceK, toleranceOf, toleranceOfElement } from '../metrology/tolerance.ts';
 import type { TemperatureSensor } from '../plant/plant.ts';
 import type { Calibration } from '../plant/plant-schema.ts';
-import type { FittedSensor } from './shape.ts';
+import type { FittedSensor, OnChange } from './shape.ts';
 
 /** The last digit of a point that does not say it. Common practice, no source. */
 const USUAL_RESOLUTION_K = 0.1;
@@ -33,7 +33,7 @@ export function scoredSensor(
     : [sensor.calibration],
   graceDays = Infinity,
 ): FittedSensor {
-  const { signal, element, plausible, resolutionK = USUAL_RESOLUTION_K, noiseK } = sensor;
+  const { signal, element, plausible, resolutionK = USUAL_RESOLUTION_K, noiseK, report } = sensor;
   const { minC, maxC, maxRateKPerMin } = plausible;
   const conversion = signal === 'celsius' ? null : temperatureSignalOf({ signal, element });
   const classK = elementToleranceK(element, hottestC);
@@ -50,6 +50,7 @@ export function scoredSensor(
     expandedK: uncertaintyBudget(doubts).expandedK,
     resolutionK,
     ...(noiseK === undefined ? {} : { noiseK }),
+    ...(report !== undefined && 'onChangeK' in report ? { onChange: onChangeOf(report) } : {}),
     plausible: { minC, maxC, maxRateKPerMin },
     calibratedC: calibration === null ? null : [rows[0]!.atC, rows[rows.length - 1]!.atC],
     ...(calibration === null ? {} : { certificate: calibration.certificate }),
@@ -57,6 +58,11 @@ export function scoredSensor(
       ? { unproven: 'grace-over' as const }
       : {}),
   };
+}
+
+/** A plant's file cannot tell whether a report is missing; the journal may. */
+function onChangeOf(report: { onChangeK: number; heartbeatS: number }): OnChange {
+  return { withinK: report.onChangeK, heartbeatMs: report.heartbeatS * 1000, holes: null };
 }
 
 function calibratedDoubts(

@@ -1,3 +1,4 @@
+// Longer than the limit because it is one list: every shape that a verdict is made of and says.
 import type { Measure, MeasureUnit } from '../cure/law.ts';
 import type { PlatenMetal } from '../heat/slab.ts';
 import type { TemperatureSignal } from '../metrology/signal.ts';
@@ -67,6 +68,8 @@ export interface FittedSensor {
   plausible: { minC: number; maxC: number; maxRateKPerMin: number };
   /** Range of its certificate [°C]; a reading outside counts as a gap. Null: not calibrated. */
   calibratedC: [number, number] | null;
+  /** It reports when it has moved so far, and at a heartbeat; absent: on its own clock. */
+  onChange?: OnChange;
   /** What is fitted and what vouches for it, for the record's reader: nothing is computed from them. */
   instrument?: string;
   certificate?: string;
@@ -74,6 +77,17 @@ export interface FittedSensor {
   unproven?: UnprovenBecause;
   /** Stands in by approval: the point whose readings these are, its offset being a correction. */
   readsFrom?: string;
+}
+
+/** Between two reports that follow each other a point has moved by less than what it reports at. */
+export interface OnChange {
+  withinK: number;
+  heartbeatMs: number;
+  /**
+   * Reports next to each other between which another may be missing: their times [ms]. Null: the device
+   * does not number its reports, so that nobody can tell.
+   */
+  holes: [afterMs: number, beforeMs: number][] | null;
 }
 
 /** Its certificate is overdue by more days than the plant allows. */
@@ -376,6 +390,9 @@ export interface LoadTrace {
     zone: string;
     face: 'upper' | 'lower' | 'air';
     valuesC: (number | null)[];
+    /** What it may least and at most have been, by its readings; absent: drawn by an older model. */
+    lowC?: number[];
+    highC?: number[];
   }[];
   /** Computed temperature of each glue line (or the coat), worst zone [°C]. */
   lines: {

@@ -1,5 +1,7 @@
+import { Envelope, ratesOf } from './envelope.ts';
 import { foldLoad, gridOfLoad, pointsOf, type LoadFold } from './fold.ts';
 import { gridTimeMs, type Grid } from './grid.ts';
+import { heartbeatInTimeMs, type PointHistory } from './point-history.ts';
 import { parseReadings } from './readings.ts';
 import { scoreReadings } from './score.ts';
 import type { LoadTrace, ScoreInput } from './shape.ts';
@@ -116,13 +118,31 @@ function measured(
     const history = histories.get(point);
     if (zone === undefined || history === undefined) return [];
     const face = zone.upper === point ? 'upper' : zone.lower === point ? 'lower' : 'air';
-    const oldMs = 3 * (history.spacingMs ?? 0) + 5000;
+    const aliveMs = heartbeatInTimeMs(input.sensors[point]?.onChange);
+    const oldMs = Math.max(3 * (history.spacingMs ?? 0) + 5000, aliveMs);
     let next = 0;
     const valuesC = timesMs.map((t) => {
       while (next < history.timesMs.length && history.timesMs[next] <= t) next += 1;
       const known = next > 0 && t - history.timesMs[next - 1] <= oldMs;
       return known ? history.valuesC[next - 1] : null;
     });
-    return [{ point, zone: zone.id, face, valuesC }];
+    return [{ point, zone: zone.id, face, valuesC, ...boundsAt(input, point, history, timesMs) }];
   });
+}
+
+/** What a point's readings leave open at each time; nothing of a point that measures no temperature. */
+function boundsAt(
+  input: ScoreInput,
+  point: string,
+  history: PointHistory,
+  timesMs: readonly number[],
+): { lowC?: number[]; highC?: number[] } {
+  const sensor = input.sensors[point];
+  if (sensor === undefined) return {};
+  const envelope = new Envelope(history, ratesOf(input, sensor));
+  const ends = timesMs.map((t) => {
+    envelope.at(t);
+    return [envelope.low, envelope.high] as const;
+  });
+  return { lowC: ends.map(([low]) => low), highC: ends.map(([, high]) => high) };
 }
