@@ -241,10 +241,13 @@ export class Collector {
     const onStep = (step: JudgeStep) => this.#take(step);
     if (judge === 'worker') {
       const onFault = (error: Error) => onFatal?.(error);
-      return new WorkerJudging({ journalFile, ...every }, onStep, onFault);
+      const files = { journalFile, ledgerFile: join(this.#setting.dataDir, 'ledger.db') };
+      return new WorkerJudging({ ...files, ...every }, onStep, onFault);
     }
     const documents = new Documents(parsers);
-    const inline = new Judge({ journal: this.journal, documents, model: scoreModel, ...every });
+    const { journal, ledger } = this;
+    const record = (sha256: string) => ledger.blob(sha256);
+    const inline = new Judge({ journal, documents, model: scoreModel, record, ...every });
     return new InlineJudging(inline, (bytes) => documents.add(bytes), onStep);
   }
 

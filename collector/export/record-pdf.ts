@@ -304,7 +304,8 @@ function becauseWords(because: LoadAmended['because']): string {
   if (because === 'late') return 'late readings';
   if (because === 'conflict') return 'readings in conflict';
   if (because === 'evidence') return 'late evidence';
-  return 'act' in because ? `act by ${because.act.by}` : 'an earlier load changed';
+  if (because === 'upstream') return 'an earlier bake changed';
+  return `act by ${because.act.by}`;
 }
 
 /** What people did and what was called, in the order it happened. */

@@ -4,6 +4,7 @@ import type { Entry } from '@setwell/shared-models/record/entry';
 import type { ScoreResult } from '@setwell/shared-models/score/shape';
 import type { JournalReader, Reading, StationEvent } from '../journal/shape.ts';
 import { leafHash } from '../ledger/ledger.ts';
+import type { CarriedCoats } from './carried-coats.ts';
 import type { JudgedLoad } from './judged-load.ts';
 import { eventsBetween, hearAgain, isLateEvidence } from './late-evidence.ts';
 import { amendableMs, type RecentLoad } from './load-accounts.ts';
@@ -60,16 +61,20 @@ export class Amending {
   readonly #until = new Map<string, number>();
   readonly #touched = new Map<string, Touched>();
   readonly #tooLate = new Set<string>();
+  /** Loads of which an earlier bake has another account. */
+  readonly #upstream = new Set<string>();
+  readonly #coats: CarriedCoats;
 
   constructor(
     recent: ReadonlyMap<string, RecentLoad>,
     loads: LoadsInWork,
-    parts: { journal: JournalReader; model: Model },
+    parts: { journal: JournalReader; model: Model; coats: CarriedCoats },
   ) {
     this.#recent = recent;
     this.#loads = loads;
     this.#journal = parts.journal;
     this.#model = parts.model;
+    this.#coats = parts.coats;
   }
 
   /** Loads for which readings came after the last moment at which they count by themselves; told once. */
@@ -77,6 +82,16 @@ export class Amending {
     const loads = [...this.#tooLate];
     this.#tooLate.clear();
     return loads;
+  }
+
+  /** An earlier bake of these loads' coats counts otherwise from now on. */
+  upstream(loads: readonly string[]): void {
+    for (const load of loads) this.#upstream.add(load);
+  }
+
+  /** A new account rests on what counts now. */
+  answered(load: string): void {
+    this.#upstream.delete(load);
   }
 
   /** A load has been sealed, or is known from before a restart. */
@@ -167,24 +182,38 @@ export class Amending {
       const settled = nowMs >= lastMs + quietMs || nowMs >= firstMs + mostWaitMs;
       const tooSoon = amendedAtMs !== null && nowMs < amendedAtMs + betweenMs;
       if (!settled || tooSoon) continue;
-      if (!recent || recent.effective.n < 0) continue;
+      if (!recent || this.#isBeingSaid(name, recent)) continue;
       this.#touched.delete(name);
       const amended = this.#again(recent, said ? 'evidence' : null, journalUpTo);
       if (amended) yield amended;
     }
     for (const [name, recent] of this.#recent) {
-      const { unanswered, effective } = recent;
-      if (!unanswered || effective.n < 0) continue;
+      const { unanswered } = recent;
+      if (!unanswered || this.#isBeingSaid(name, recent)) continue;
       this.#touched.delete(name);
       const amended = this.#again(recent, { act: unanswered }, journalUpTo);
       if (amended) yield amended;
     }
+    for (const load of this.#upstream) {
+      const recent = this.#recent.get(load);
+      if (recent && this.#isBeingSaid(load, recent)) continue;
+      // What is not sealed yet carries what counts then.
+      this.#upstream.delete(load);
+      const amended = recent && this.#again(recent, 'upstream', journalUpTo);
+      if (amended) yield amended;
+    }
+  }
+
+  /** Its account, or one that it rests on, is not in the ledger yet: it is looked at the next time. */
+  #isBeingSaid(name: string, { effective }: RecentLoad): boolean {
+    return effective.n < 0 || this.#coats.waits(name);
   }
 
   /**
    * The whole new account; null where it would say what the one before says.
    *
-   * @param asked an act of a person, which is answered in any case, or evidence; null: only readings came
+   * @param asked an act of a person, which is answered in any case, evidence, or another account of an
+   *   earlier bake; null: only readings came
    */
   #again(
     recent: RecentLoad,
@@ -214,7 +243,7 @@ export class Amending {
     const sameResult = record.body.result.sha256 === before.result.sha256;
     if (act === null && sameReadings && (asked === null || sameResult)) return null;
     const ofReadings = sameConflicts ? 'late' : 'conflict';
-    const because = act ?? (sameReadings ? 'evidence' : ofReadings);
+    const because = sameReadings && asked !== null ? asked : (act ?? ofReadings);
     const body: LoadAmended = {
       ...record.body,
       revision: before.revision + 1,

@@ -7,6 +7,7 @@ import type {
   LoadOpened,
   StationSet,
 } from '@setwell/shared-models/record/bodies';
+import { isAccount } from '@setwell/shared-models/record/lot-file';
 import { settlesLoad } from '@setwell/shared-models/record/decisions';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { Plant } from '@setwell/shared-models/plant/plant';
@@ -29,6 +30,8 @@ import { clocksKeptMs } from '@setwell/shared-models/call/lot-clocks';
 import { CallRound } from './call-round.ts';
 import { Closings, type NamedClosing } from './closings.ts';
 import { Caller } from './caller.ts';
+import { CarriedCoats } from './carried-coats.ts';
+import { CoatBakes } from './coat-bakes.ts';
 import { admitFitting } from './fitting-events.ts';
 import { Fittings } from './fittings.ts';
 import type { Documents } from './documents.ts';
@@ -52,6 +55,8 @@ export interface JudgeOptions {
   journal: JournalReader;
   documents: Documents;
   model: Model;
+  /** A document of a sealed account, by its digest. */
+  record: (sha256: string) => Buffer | null;
   /** Judging at most so often a load [ms of plant time]. */
   judgeEveryMs: number;
   /** Looking ahead at most so often [ms of plant time]. */
@@ -83,6 +88,8 @@ export class Judge {
   readonly #cursor: JournalCursor;
   readonly #fold = new LedgerFold();
   readonly #fittings = new Fittings(this.#fold);
+  readonly #bakes: CoatBakes;
+  readonly #coats: CarriedCoats;
   readonly #loads: LoadsInWork;
   readonly #amending: Amending;
   readonly #caller = new Caller(this.#fold, (proposal) => this.#propose(proposal));
@@ -103,8 +110,11 @@ export class Judge {
   constructor(options: JudgeOptions) {
     this.#options = options;
     this.#cursor = new JournalCursor(options.journal);
-    this.#loads = new LoadsInWork({ ...options, fittings: this.#fittings });
-    this.#amending = new Amending(this.#fold.accounts.recent, this.#loads, options);
+    this.#bakes = new CoatBakes((sha256) => options.documents.recipe(sha256));
+    this.#coats = new CarriedCoats(this.#bakes, options.record, options.model);
+    this.#loads = new LoadsInWork({ ...options, fittings: this.#fittings, coats: this.#coats });
+    const coats = this.#coats;
+    this.#amending = new Amending(this.#fold.accounts.recent, this.#loads, { ...options, coats });
     this.#calls = new CallRound({
       ...{ fold: this.#fold, caller: this.#caller, journal: options.journal },
       isStore: (id) => this.plant.stations.some((each) => each.id === id && each.kind === 'store'),
@@ -114,6 +124,7 @@ export class Judge {
 
   /** An entry that the judge did not propose: history at start, acts of people later. */
   hear(entry: Entry): void {
+    this.#takeBake(entry);
     this.#fold.take(entry);
     this.#heardMs = Math.max(this.#heardMs, entry.at);
     if (entry.kind === 'plant-revised') this.#plant = null;
@@ -137,7 +148,10 @@ export class Judge {
 
   /** The judge's own proposals come back with their numbers. */
   numbered(entries: Entry[]): void {
-    for (const entry of entries) this.#fold.number(entry);
+    for (const entry of entries) {
+      this.#fold.number(entry);
+      this.#bakes.number(entry);
+    }
   }
 
   /** Rebuilds the running loads from what the ledger says and the journal holds. */
@@ -228,7 +242,7 @@ export class Judge {
     } else if (event.event === 'instrument-fitted' || event.event === 'instrument-removed') {
       if (!answered) this.#refit(event, place, receivedMs);
     } else {
-      this.#loads.mark(event);
+      this.#loads.mark(event, place);
       this.#amending.hear(event, place.seq, receivedMs);
     }
   }
@@ -301,10 +315,12 @@ export class Judge {
     const carriedTo = (load: LoadOpened) => this.#fold.carriedTo(load);
     const rests = { plant, plantSha256, carriedTo };
     const { opened, fault } = this.#loads.opening(opening, event, place, rests);
+    this.#bakes.open(opened);
     this.#propose({
       kind: 'load-opened',
       by: authorOf(event),
       about: aboutLoad(opened),
+      cites: this.#coats.cites(opened.load),
       body: opened,
       ...(event.act === null ? {} : { act: event.act }),
     });
@@ -400,7 +416,8 @@ export class Judge {
 
   #compute(load: JudgedLoad): void {
     load.judgedMs = this.#nowMs;
-    if (!load.recipe || load.faulted) return;
+    // What it rests on is in the ledger from the next look on.
+    if (!load.recipe || load.faulted || this.#coats.waits(load.opened.load)) return;
     try {
       load.judge(this.#nowMs, this.#options.forecastEveryMs);
     } catch (error) {
@@ -425,7 +442,7 @@ export class Judge {
   #seal(load: JudgedLoad): boolean {
     const { journal, model } = this.#options;
     const { endMs, endReceivedMs, opened, kind } = load;
-    if (endMs === null) return false;
+    if (endMs === null || this.#coats.waits(opened.load)) return false;
     const hasHole = (point: string, toMs: number) => load.hasHole(journal, point, toMs);
     const since = endReceivedMs ?? this.#nowMs;
     const seal = sealNow(kind, load.newest(), endMs, since, this.#nowMs, hasHole);
@@ -435,7 +452,8 @@ export class Judge {
     if (record.fault !== null) this.#fault(load, record.fault);
     const { body, blobs } = record;
     const about = aboutLoad(opened);
-    this.#propose({ kind: 'load-sealed', by: 'collector', about, body, blobs });
+    const cites = this.#coats.cites(opened.load);
+    this.#propose({ kind: 'load-sealed', by: 'collector', about, cites, body, blobs });
     this.#loads.delete(opened.load);
     this.#amending.watch(opened.load, load.spans);
     this.#tell(load, record.result);
@@ -445,7 +463,8 @@ export class Judge {
   /** A sealed load has another account: said whole, beside the one before. */
   #amend({ load, body, result, blobs, before }: Amended): void {
     const about = aboutLoad(load.opened);
-    const cites = [{ log: before.log, n: before.n, leaf: body.amends }];
+    const { log, n } = before;
+    const cites = [{ log, n, leaf: body.amends }, ...this.#coats.cites(load.opened.load)];
     this.#propose({ kind: 'load-amended', by: 'collector', about, cites, body, blobs });
     this.#tell(load, result);
     const decisions = this.#fold.finished.get(load.opened.load)?.decisions;
@@ -515,7 +534,20 @@ export class Judge {
     this.#step.proposals.push(proposal);
     const { kind, by, about, body } = proposal;
     const at = this.#nowMs;
-    this.#fold.take({ v: 1, log: '', n: -1, at, kind, by, about, cites: [], body });
+    const entry: Entry = { v: 1, log: '', n: -1, at, kind, by, about, cites: [], body };
+    this.#takeBake(entry);
+    this.#fold.take(entry);
+  }
+
+  /** Another account of a bake, or another lot or start of it, is another history for what came after it. */
+  #takeBake(entry: Entry): void {
+    const { kind, about } = entry;
+    const load = about.load ?? '';
+    const moves = kind === 'load-corrected' || isAccount(entry);
+    const before = moves ? this.#bakes.after(load) : [];
+    this.#bakes.take(entry);
+    if (isAccount(entry)) this.#amending.answered(load);
+    if (moves) this.#amending.upstream([...before, ...this.#bakes.after(load)]);
   }
 }
 

@@ -1,9 +1,11 @@
+import { shownCoat } from '@setwell/shared-models/api/coat-shown';
 import type { Judgement } from '@setwell/shared-models/api/collector';
 import type { About } from '@setwell/shared-models/record/entry';
 import type { LoadOpened, Say } from '@setwell/shared-models/record/bodies';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { StationKind } from '@setwell/shared-models/plant/plant-schema';
 import type {
+  CarriedCoat,
   CarriedFace,
   Forecast,
   JudgedPlace,
@@ -63,10 +65,16 @@ export class JudgedLoad {
   events: readonly ScoredEvent[];
   readonly #plant: FittedPlant;
   readonly #model: Model;
+  readonly #carriedCoats: (input: ScoreInput) => CarriedCoat[];
   #readings: LoadReadings;
   #forecastMs = -Infinity;
 
-  constructor(account: LoadAccount, recipe: Recipe | null, plant: FittedPlant, model: Model) {
+  constructor(
+    account: LoadAccount,
+    recipe: Recipe | null,
+    plant: FittedPlant,
+    { model, carried }: { model: Model; carried: (input: ScoreInput) => CarriedCoat[] },
+  ) {
     const { opened, ended, endedAtMs, faulted, marks } = account;
     this.opened = opened;
     this.recipe = recipe;
@@ -76,6 +84,7 @@ export class JudgedLoad {
     this.faulted = faulted;
     this.#plant = plant;
     this.#model = model;
+    this.#carriedCoats = carried;
     this.events = ended?.events ?? opened.events ?? [];
     this.points = neededPoints(plant, opened);
     this.spans = readSpans(plant, opened, recipe);
@@ -158,7 +167,14 @@ export class JudgedLoad {
     );
   }
 
+  /** @throws whatever stands against carrying its coats */
   input(asOfMs: number): ScoreInput {
+    const input = this.withoutCoats(asOfMs);
+    const coats = this.#carriedCoats(input);
+    return coats.length === 0 ? input : { ...input, coats };
+  }
+
+  withoutCoats(asOfMs: number): ScoreInput {
     const { recipe, opened } = this;
     if (!recipe) throw new Error(`load ${opened.load} has no recipe to be judged by`);
     const input = scoreInput(this.#plant, opened, recipe, this.marks, this.endMs, asOfMs);
@@ -252,6 +268,7 @@ export class JudgedLoad {
       unit: result?.unit ?? null,
       window: result?.window ?? null,
       places: result ? worstFirst(result) : [],
+      ...(result?.coats === undefined ? {} : { coats: result.coats.map(shownCoat) }),
       requirements: result?.requirements ?? [],
       budget: result?.budget ?? [],
       forecast,

@@ -1,13 +1,14 @@
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { JournalPlace, LoadOpened } from '@setwell/shared-models/record/bodies';
-import type { CarriedFace, Weights } from '@setwell/shared-models/score/shape';
+import type { CarriedFace, ScoreInput, Weights } from '@setwell/shared-models/score/shape';
 import type { JournalReader, Reading, StationEvent } from '../journal/shape.ts';
 import type { Opening } from './admission.ts';
+import type { CarriedCoats } from './carried-coats.ts';
 import type { Documents } from './documents.ts';
 import type { Fittings } from './fittings.ts';
 import { JudgedLoad } from './judged-load.ts';
-import type { LoadAccount } from './ledger-fold.ts';
+import { isAfter, type LoadAccount } from './ledger-fold.ts';
 import type { Model } from './model.ts';
 import { noiseBefore } from './noise-before.ts';
 import { loadOpened } from './opened.ts';
@@ -23,6 +24,7 @@ export class LoadsInWork {
   readonly #documents: Documents;
   readonly #model: Model;
   readonly #fittings: Fittings;
+  readonly #coats: CarriedCoats;
   readonly #loads = new Map<string, JudgedLoad>();
   readonly #marks = new StationMarks();
   readonly #said = new SaidBefore();
@@ -33,11 +35,13 @@ export class LoadsInWork {
     documents: Documents;
     model: Model;
     fittings: Fittings;
+    coats: CarriedCoats;
   }) {
     this.#journal = parts.journal;
     this.#documents = parts.documents;
     this.#model = parts.model;
     this.#fittings = parts.fittings;
+    this.#coats = parts.coats;
   }
 
   [Symbol.iterator](): Iterator<JudgedLoad> {
@@ -71,17 +75,21 @@ export class LoadsInWork {
     this.#said.hadBy(events ?? []);
   }
 
-  mark(event: StationEvent): void {
+  /** @param place where the event came in: after a restart those of before a load are read again */
+  mark(event: StationEvent, place: JournalPlace): void {
+    const note = (load: JudgedLoad) => {
+      if (isAfter(place, load.opened.event)) load.note(event);
+    };
     if (!isMark(event)) {
       this.#said.add(event);
-      for (const load of this.#loads.values()) load.note(event);
+      for (const load of this.#loads.values()) note(load);
       return;
     }
     this.#marks.take(event);
     for (const load of this.#loads.values()) {
       if (!meansLoad(event, load, this.#loads.values())) continue;
       load.mark(event);
-      load.note(event);
+      note(load);
     }
   }
 
@@ -171,8 +179,18 @@ export class LoadsInWork {
     const recipe = opened.recipe ? this.#documents.recipe(opened.recipe.sha256) : null;
     const plant = this.#documents.plant(opened.plantSha256);
     const fitted = this.#fittings.fit(plant);
-    const judged = new JudgedLoad(account, recipe, fitted, this.#model);
+    const judged = new JudgedLoad(account, recipe, fitted, {
+      model: this.#model,
+      carried: (input) => this.#coats.of(opened, input, (load) => this.#unsealedInput(load)),
+    });
     judged.readBack(this.#journal);
     return judged;
+  }
+
+  /** What is known of an earlier bake that is not sealed yet: its recipe and its end. */
+  #unsealedInput(load: string): ScoreInput | null {
+    const judged = this.#loads.get(load);
+    if (!judged?.recipe) return null;
+    return judged.withoutCoats(judged.endMs ?? judged.opened.marks.pressureOn.earliestMs);
   }
 }

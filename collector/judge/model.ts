@@ -1,4 +1,6 @@
+import type { Bake } from '@setwell/shared-models/score/coats';
 import type {
+  CarriedCoat,
   CarriedFace,
   Forecast,
   ScoreInput,
@@ -14,6 +16,8 @@ export interface Model {
   readonly sha256: string | null;
   /** Which share of each bound moves the low and high runs; found once, on the planned cycle. */
   weigh(input: ScoreInput): Weights[];
+  /** What a load carries of its parts' earlier bakes, by their readings. */
+  carried(input: ScoreInput, bakes: readonly Bake[]): CarriedCoat[];
   /** As if the load ended at `asOfMs`, or as it did end; the forecast only where it is asked for. */
   judge(
     input: ScoreInput,

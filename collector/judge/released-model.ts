@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
+import type { carriedTo, scoreCoats } from '@setwell/shared-models/score/coats';
 import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
 
 /** A released model: a file that is never changed again, and the number it goes by. */
@@ -7,7 +8,11 @@ export interface ReleasedModel {
   number: number;
   sha256: string;
   score(input: ScoreInput, readingsCsv: string): ScoreResult;
+  scoreCoats: typeof scoreCoats;
+  carriedTo: typeof carriedTo;
 }
+
+type Offered = Pick<ReleasedModel, 'score' | 'scoreCoats' | 'carriedTo'>;
 
 interface RegisterLine {
   number: number;
@@ -44,6 +49,7 @@ export async function newestReleased(from: URL = folder): Promise<ReleasedModel 
       `${file.pathname}: found SHA-256 ${found}, expected ${sha256} of model ${number}`,
     );
   }
-  const { score } = (await import(/* @vite-ignore */ file.href)) as Pick<ReleasedModel, 'score'>;
-  return { number, sha256, score };
+  const model = (await import(/* @vite-ignore */ file.href)) as Offered;
+  const { score, scoreCoats, carriedTo } = model;
+  return { number, sha256, score, scoreCoats, carriedTo };
 }

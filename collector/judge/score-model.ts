@@ -1,5 +1,6 @@
 import { forecast } from '@setwell/shared-models/forecast/forecast';
 import { carriedFaces } from '@setwell/shared-models/score/cold-tool';
+import { carriedTo, scoreCoats } from '@setwell/shared-models/score/coats';
 import { foldLoad } from '@setwell/shared-models/score/fold';
 import { canonicalReadings } from '@setwell/shared-models/score/readings';
 import { resultOf } from '@setwell/shared-models/score/score';
@@ -8,6 +9,7 @@ import type { Model } from './model.ts';
 import { OpenLoads } from './open-loads.ts';
 import { newestReleased } from './released-model.ts';
 
+const sources = { carriedTo, scoreCoats };
 const openLoads = new OpenLoads();
 const released = await newestReleased();
 
@@ -19,6 +21,10 @@ export const scoreModel: Model = {
   number: released?.number ?? null,
   sha256: released?.sha256 ?? null,
   weigh: planWeights,
+  carried(input, bakes) {
+    const { carriedTo, scoreCoats } = released ?? sources;
+    return carriedTo(input, scoreCoats(bakes));
+  },
   judge(input, readings) {
     // Only a record's input names its readings.
     if (released !== null && input.readingsSha256 !== '') {

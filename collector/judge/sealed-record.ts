@@ -31,6 +31,7 @@ function sealLoad(
   model: Model,
   seal: { sealedBy: 'complete' | 'deadline'; silent: string[] },
   journalUpTo: number,
+  inputOf = (asOfMs: number) => load.input(asOfMs),
 ): SealedRecord {
   const { endMs } = load;
   if (endMs === null) throw new Error(`load ${load.opened.load} has not ended`);
@@ -41,7 +42,7 @@ function sealLoad(
   const asOfMs = Math.max(endMs, ...lastTimes(rows));
   const read = { readingsSha256: readings.sha256 };
   const input = load.recipe
-    ? { ...load.input(asOfMs), ...read }
+    ? { ...inputOf(asOfMs), ...read }
     : { ...load.unjudged(asOfMs), ...read };
   const result = isJudged(input)
     ? model.judge(input, rows).result
@@ -86,7 +87,9 @@ export function sealOrFault(
   try {
     return { ...sealLoad(load, journal, model, seal, journalUpTo), fault: null };
   } catch (fault) {
-    const record = sealLoad(load, journal, faultedModel(model, fault), seal, journalUpTo);
+    const faulted = faultedModel(model, fault);
+    const plain = (asOfMs: number) => load.withoutCoats(asOfMs);
+    const record = sealLoad(load, journal, faulted, seal, journalUpTo, plain);
     record.body.unjudged = 'faulted';
     return { ...record, fault };
   }

@@ -2,6 +2,7 @@ import { parentPort, workerData } from 'node:worker_threads';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
 import { openJournalReader } from '../journal/journal.ts';
+import { openLedgerReader } from '../ledger/reader.ts';
 import { Documents } from './documents.ts';
 import { Judge, type JudgeStep } from './judge.ts';
 import type { TraceWanted } from './judging.ts';
@@ -10,6 +11,7 @@ import { scoreModel } from './score-model.ts';
 
 export interface WorkerSetting {
   journalFile: string;
+  ledgerFile: string;
   judgeEveryMs: number;
   forecastEveryMs: number;
 }
@@ -25,12 +27,14 @@ export type ToWorker =
 export type FromWorker =
   { type: 'step'; step: JudgeStep } | { type: 'trace'; id: number; trace: LoadTrace | null };
 
-const { journalFile, judgeEveryMs, forecastEveryMs } = workerData as WorkerSetting;
+const { journalFile, ledgerFile, judgeEveryMs, forecastEveryMs } = workerData as WorkerSetting;
 const documents = new Documents(parsers);
+const ledger = openLedgerReader(ledgerFile);
 const judge = new Judge({
   journal: openJournalReader(journalFile),
   documents,
   model: scoreModel,
+  record: (sha256) => ledger.blob(sha256),
   judgeEveryMs,
   forecastEveryMs,
 });

@@ -1,3 +1,4 @@
+import type { CoatShown } from './coat-shown.ts';
 import type { About, Entry } from '../record/entry.ts';
 import type { RecipeRef, Say, StationSet } from '../record/bodies.ts';
 import type {
@@ -99,6 +100,8 @@ export interface Judgement {
   window: Window | null;
   /** Worst first. */
   places: JudgedPlace[];
+  /** Oven: each coat of its parts after this bake, or as if it ended now; absent: it bakes none. */
+  coats?: CoatShown[];
   requirements: RequirementResult[];
   budget: BudgetRow[];
   forecast: Forecast | null;

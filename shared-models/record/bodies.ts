@@ -156,8 +156,12 @@ export interface LoadSealed {
   unjudged?: 'no-recipe' | 'faulted';
 }
 
-/** Why a sealed load has another account: late or conflicting readings, evidence that came late, or an act of a person. */
-export type AmendedBecause = 'late' | 'conflict' | 'evidence' | { act: { n: number; by: string } };
+/**
+ * Why a sealed load has another account: late or conflicting readings, evidence that came late, another
+ * account of an earlier bake of its coats, or an act of a person.
+ */
+export type AmendedBecause =
+  'late' | 'conflict' | 'evidence' | 'upstream' | { act: { n: number; by: string } };
 
 /** The whole new account, never a patch: the earlier one stays readable beside it. */
 export interface LoadAmended extends LoadSealed {

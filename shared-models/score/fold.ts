@@ -37,6 +37,18 @@ export function foldLoad(
 ): LoadFold {
   const histories = historiesOf(input, readings);
   const grid = gridOfLoad(input);
+  const zones = runZones(input, histories, grid, watch, begin);
+  return { grid, zones, histories, gaps: gapsIn(input, histories) };
+}
+
+/** The runs of a load's zones, from their first step to the grid's last. */
+export function runZones(
+  input: ScoreInput,
+  histories: ReadonlyMap<string, PointHistory>,
+  grid: Grid,
+  watch: Watch | null,
+  begin: Begin | null,
+): (ZoneRuns | null)[] {
   const zones = openZones(input, histories);
   for (const zone of zones) {
     if (zone === null) continue;
@@ -47,7 +59,14 @@ export function foldLoad(
       watch?.(zone, steps);
     }
   }
-  return { grid, zones, histories, gaps: gapsIn(input, histories) };
+  return zones;
+}
+
+/** Whether no temperature was read at all. */
+export function isUnread({ signals }: ScoreInput, { histories }: LoadFold): boolean {
+  return [...histories].every(
+    ([point, { timesMs }]) => timesMs.length === 0 || signals?.[point] !== undefined,
+  );
 }
 
 export function gridOfLoad(input: ScoreInput): Grid {

@@ -5,7 +5,7 @@
  * record in ten years, whatever has become of the sources.
  */
 export { canonicalJson } from '../record/canonical.ts';
-export { scoreCoats } from './coats.ts';
+export { carriedTo, scoreCoats } from './coats.ts';
 export { canonicalReadings, parseReadings } from './readings.ts';
 export { score } from './score.ts';
 export { trace } from './trace.ts';

@@ -21,6 +21,7 @@ import { precureChecks } from './requirements/precure.ts';
 import { airChecks, faceDifferenceChecks, pressureChecks } from './requirements/signals.ts';
 import { restOf, totalOf } from './requirements/windows.ts';
 import type {
+  CoatResult,
   Deviation,
   JudgedPlace,
   RequirementCheck,
@@ -43,12 +44,13 @@ export function requirementResults(
   fold: LoadFold,
   places: readonly JudgedPlace[],
   judged: JudgedWindow,
+  coats: readonly CoatResult[],
 ): RequirementResult[] {
   const evidence = { input, fold };
   const asked = input.recipe.requirements.map((requirement) =>
     resultOf(requirement, checksOf(requirement, evidence, judged), input),
   );
-  const windows = [restOf(input, judged), ...totalOf(input, places, judged)];
+  const windows = [restOf(input, judged), ...totalOf(input, places, judged, coats)];
   return [...asked, ...windows.filter((each) => each !== null)];
 }
 

@@ -1,7 +1,8 @@
 import { budgetOf } from './budget.ts';
+import { coatsAfter } from './coats.ts';
 import { seamsOf } from './fitted-span.ts';
 import { deviationsOf } from './deviations.ts';
-import { foldLoad, pointsOf, type LoadFold } from './fold.ts';
+import { foldLoad, isUnread, pointsOf, type LoadFold } from './fold.ts';
 import { runLaws } from './laws.ts';
 import { gridStartMs } from './marks.ts';
 import { parseReadings, type RawReading } from './readings.ts';
@@ -35,14 +36,12 @@ export function scoreReadings(input: ScoreInput, readings: readonly RawReading[]
 export function resultOf(input: ScoreInput, fold: LoadFold): ScoreResult {
   const law = runLaws(input.recipe.law).nominal;
   const judged = judgedWindow(input.recipe, law.unit);
-  const nothingRead = [...fold.histories].every(
-    ([point, { timesMs }]) => timesMs.length === 0 || input.signals?.[point] !== undefined,
-  );
   const possible = isRefused(input) ? [] : placesOf(fold, judged);
   // With nothing read there is no place to show, but it is known whether heat can be too much already.
-  const places = nothingRead ? [] : possible;
+  const places = isUnread(input, fold) ? [] : possible;
   const worst = worstPlace(places, judged);
-  const requirements = requirementResults(input, fold, places, judged);
+  const coats = coatsAfter(input, fold);
+  const requirements = requirementResults(input, fold, places, judged, coats);
   const budget = worst === null ? [] : budgetOf(fold, judged, worst);
   const verdicts: Verdict[] = [worstVerdict(places.map(({ verdict }) => verdict))];
   if (fold.zones.includes(null)) verdicts.push('unproven');
@@ -58,6 +57,7 @@ export function resultOf(input: ScoreInput, fold: LoadFold): ScoreResult {
     window: judged.window,
     worst: worst === null ? null : worstOf(input, worst, judged),
     places,
+    ...(coats.length === 0 ? {} : { coats }),
     repress: repressOf(input.recipe, places),
     requirements,
     deviations: deviationsOf(input, fold, requirements),

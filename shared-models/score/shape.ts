@@ -5,6 +5,9 @@ import type { TemperatureSignal } from '../metrology/signal.ts';
 import type { Heating, OtherSignal, StationKind } from '../plant/plant-schema.ts';
 import type { Recipe } from '../plant/recipe-schema.ts';
 import type { EventKind } from '../plant/station-event.ts';
+import type { CarriedCoat, CoatResult } from './coat-shape.ts';
+
+export type * from './coat-shape.ts';
 
 /** An instant known between two times; equal where it is known exactly. */
 export interface Mark {
@@ -122,18 +125,6 @@ export interface ScoredEvent {
   numbers: Record<string, number>;
   /** Names: `mix`, `method`, `unit`. */
   names: Record<string, string>;
-}
-
-/** An earlier bake of a coat that this load bakes again. */
-export interface CarriedCoat {
-  coat: number;
-  low: number;
-  nominal: number;
-  high: number;
-  /** When that bake ended [ms]; absent: not known. */
-  endMs?: number;
-  /** What its own bake was: under stays under, whatever came later. */
-  step?: Verdict;
 }
 
 /** The tool at a face that nothing heats, as the closing before left it [°C]. */
@@ -371,6 +362,8 @@ export interface ScoreResult {
   worst: { zone: string; glueLine: number | null; depthMm: number | null; margin: number } | null;
   /** In plant order of zones, then from the top. */
   places: JudgedPlace[];
+  /** Oven: each coat of the part after this bake, lowest first; absent: the recipe names no coat. */
+  coats?: CoatResult[];
   /** Null: the recipe has no such bound, or nothing can be judged. */
   repress: Repress | null;
   requirements: RequirementResult[];

@@ -1,5 +1,5 @@
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
-import { scoreCoats, type Bake } from '@setwell/shared-models/score/coats';
+import { carriedTo, scoreCoats, type Bake } from '@setwell/shared-models/score/coats';
 import { canonicalReadings } from '@setwell/shared-models/score/readings';
 import { score } from '@setwell/shared-models/score/score';
 import type { ScoreInput } from '@setwell/shared-models/score/shape';
@@ -133,6 +133,113 @@ describe('coats over their bakes', () => {
   });
 });
 
+/** A bake as the judge scores it: it carries what the bakes before have left. */
+const carrying = (earlier: readonly Bake[], { input, readingsCsv }: Bake) =>
+  score({ ...input, coats: carriedTo(input, scoreCoats(earlier)) }, readingsCsv);
+
+describe('a bake that carries its coats', () => {
+  const kinetic = {
+    form: 'n-th-order',
+    aPerS: 8e6,
+    activationEnergyJPerMol: 68_000,
+    n: 2,
+    source: 'invented for the tests',
+  };
+
+  it('goes on from where each stood: bake by bake comes out as the whole, to the bit', () => {
+    const bakes = [
+      bake(1, { law: kinetic, total: { least: 0.1, most: 0.999 } }),
+      bake(2),
+      bake(3, { c: 64 }),
+      bake(4, { law: { ...paint, activationEnergyJPerMol: 90_000 } }),
+    ];
+    bakes.forEach((each, i) => {
+      const { coats } = carrying(bakes.slice(0, i), each);
+      expect(coats).toEqual(scoreCoats(bakes.slice(0, i + 1)));
+    });
+    const { requirements } = carrying(bakes.slice(0, 3), bakes[3]!);
+    const units = requirements.find(({ kind }) => kind === 'total')?.checks;
+    expect(units?.map(({ what, unit }) => `${what} ${unit}`)).toEqual([
+      ...['coat 1 1', 'coat 2 min', 'coat 3 min', 'coat 4 min'],
+    ]);
+  });
+
+  it('holds each against its own most: another set’s lower one is not the first coats’', () => {
+    const first = { least: 10, most: 420 };
+    const second = { least: 10, most: 60 };
+    const bakes = [
+      ...[1, 2].map((coat) => bake(coat, { total: first })),
+      bake(3, { total: second }),
+    ];
+    const result = carrying(bakes.slice(0, 2), bakes[2]!);
+    expect(result.verdict).toBe('in-window');
+    const total = result.requirements.find(({ kind }) => kind === 'total');
+    expect(total?.checks.map(({ most }) => most)).toEqual([420, 420, 60]);
+    expect(total?.checks[0]?.low).toBeGreaterThan(70);
+    // Once more, and the third has had more than it stands, the first have not.
+    const after = carrying(bakes, bake(4, { total: second }));
+    expect(after.coats?.map(({ verdict }) => verdict)).toEqual([
+      ...['in-window', 'in-window', 'unproven', 'in-window'],
+    ]);
+  });
+
+  it('stays short for ever under a bake that never was, in every later load', () => {
+    const [first, , , ...later] = [1, 2, 3, 4, 5].map((coat) => bake(coat));
+    const result = carrying([first!, later[0]!], later[1]!);
+    expect(result.verdict).toBe('under');
+    const missed = result.requirements.find(({ kind }) => kind === 'earlier-coat');
+    expect(missed?.evidence).toBe('coat 2, 3: short of its own bake');
+    expect(missed?.checks[0]).toMatchObject({ what: 'coat 2', low: 0, high: 0, least: 10 });
+    expect(result.coats?.map(({ coat, load }) => [coat, load])).toEqual([
+      [1, 'O-1-1'],
+      [2, null],
+      [3, null],
+      [4, 'O-4-4'],
+      [5, 'O-5-5'],
+    ]);
+    // The first bake that anybody knows of is of coat 5: four are missing under it.
+    expect(carrying([], later[1]!).coats?.map(({ load }) => load)).toEqual([
+      ...[null, null, null, null],
+      'O-5-5',
+    ]);
+  });
+
+  it('is proven by nothing that nobody could follow, and that is long for the others', () => {
+    const second = bake(2);
+    const blind: Bake = { ...second, unjudged: true };
+    const [below, own] = scoreCoats([bake(1), blind]);
+    expect(below).toMatchObject({ verdict: 'unproven', total: { verdict: 'unproven' } });
+    expect(below).toMatchObject({ step: { verdict: 'in-window' }, unjudged: ['O-2-2'] });
+    expect(own).toMatchObject({
+      load: 'O-2-2',
+      step: { verdict: 'unproven' },
+      verdict: 'unproven',
+    });
+    const third = carrying([bake(1), blind], bake(3));
+    expect(third.verdict).toBe('unproven');
+    expect(third.coats?.map(({ verdict }) => verdict)).toEqual([
+      'unproven',
+      'unproven',
+      'in-window',
+    ]);
+    const refused = { ...second, input: { ...second.input } };
+    refused.input.station = { ...refused.input.station, heating: 'infrared' };
+    expect(scoreCoats([bake(1), refused])).toEqual(scoreCoats([bake(1), blind]));
+    const unread = { ...second, readingsCsv: canonicalReadings([]) };
+    expect(scoreCoats([bake(1), unread])).toEqual(scoreCoats([bake(1), blind]));
+  });
+
+  it('a coat that is laid and baked again is the old one no more only where it never was', () => {
+    const again = scoreCoats([bake(1), bake(2), bake(2, { day: 3 })]);
+    expect(again.map(({ coat, load }) => [coat, load])).toEqual([
+      [1, 'O-1-1'],
+      [2, 'O-2-2'],
+    ]);
+    const late = scoreCoats([bake(1), bake(3), bake(2, { day: 4 })]);
+    expect(late[1]).toMatchObject({ coat: 2, load: 'O-2-4', verdict: 'in-window' });
+  });
+});
+
 describe('a bake beside its coats', () => {
   const second = (coats: ScoreInput['coats'], events: ScoreInput['events'] = []) => {
     const { input, readingsCsv } = bake(2);
@@ -181,6 +288,21 @@ describe('a bake beside its coats', () => {
       each.event === 'flash-off-start' ? { ...each, latestMs: startMs - 5 * 60_000 } : each,
     );
     expect(verdicts(second([under], wetFilm))[0]).toEqual(['flash-off', 'unproven']);
+  });
+
+  it('parts that were baked at other times each have a recoat time of their own', () => {
+    const of = (part: string, hours: number) => {
+      const { own } = carriedTo(bake(2).input, scoreCoats([bake(1)]))[0]!;
+      return { ...under, endMs: startMs - hours * H, own: { ...own!, parts: [part] } };
+    };
+    const both = second([of('S-1', 4), of('S-2', 26)], usual(startMs - 0.5 * H));
+    const recoat = both.requirements.find(({ kind }) => kind === 'recoat');
+    const times = recoat?.checks.filter(({ what }) => what === 'recoat');
+    expect(times?.map(({ low, verdict }) => [low, verdict])).toEqual([
+      [25.5, 'over'],
+      [3.5, 'in-window'],
+    ]);
+    expect(recoat?.verdict).toBe('over');
   });
 
   it('an earlier coat that missed its own bake holds the load, and nothing heals it', () => {

@@ -41,7 +41,7 @@ function resumed(): { judge: Judge; read: () => number } {
   };
   const documents = new Documents(parsers);
   const every = { judgeEveryMs: 60_000, forecastEveryMs: 60_000 };
-  const judge = new Judge({ journal, documents, model: scoreModel, ...every });
+  const judge = new Judge({ journal, documents, model: scoreModel, record: () => null, ...every });
   for (const entry of works.entries()) {
     const { sha256, recipe } = entry.body as Partial<PlantRevised & RecipeProposed>;
     const named = entry.kind === 'plant-revised' ? sha256 : recipe?.sha256;

@@ -79,7 +79,7 @@ function openJudge() {
     },
   };
   const every = { judgeEveryMs: 60_000, forecastEveryMs: 60_000 };
-  const judge = new Judge({ journal, documents, model, ...every });
+  const judge = new Judge({ journal, documents, model, record: () => null, ...every });
   const plant = readFileSync(plantFile);
   const recipe = Buffer.from(rack);
   documents.add(plant);

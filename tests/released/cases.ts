@@ -1,6 +1,7 @@
 import type { LawSpec } from '@setwell/shared-models/cure/law-spec';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
-import type { RawReading } from '@setwell/shared-models/score/readings';
+import { canonicalReadings, type RawReading } from '@setwell/shared-models/score/readings';
+import { carriedTo, scoreCoats } from '@setwell/shared-models/score/coats';
 import type { ScoreInput } from '@setwell/shared-models/score/shape';
 import {
   exactly,
@@ -102,6 +103,58 @@ const lacquer = law({
   activationEnergyJPerMol: 70_000,
   validC: [40, 75],
 });
+
+/** One bake of a coat, 40 min of it, so many hours after the first. */
+function coatBake(coat: number, hours: number, ofCoat: object = {}): ReleasedCase {
+  const recipe = {
+    coat,
+    law: lacquer,
+    window: { step: { least: 10, most: 50 }, total: { least: 10, most: 90 } },
+    places: ['lip', 'centre'].map((id, i) => ({
+      id,
+      part: { timeConstantMin: 4 + 6 * i, initialC: 22, tolerance: { placeK: 1 } },
+    })),
+    ...ofCoat,
+  };
+  const laterMs = hours * 3_600_000;
+  const plain = inAir(`coat-${coat}`, 'oven', 40, recipe, (s) => 61 + coat / 4 + jagged(s));
+  const { input } = plain;
+  const later = (mark: { earliestMs: number; latestMs: number } | null) =>
+    mark && exactly(mark.earliestMs + laterMs);
+  return {
+    ...plain,
+    readings: plain.readings.map((each) => ({ ...each, tMs: each.tMs + laterMs })),
+    input: {
+      ...input,
+      load: `O-${coat}`,
+      zones: ['lip', 'centre'].map((place) => ({
+        ...{ id: `bay/${place}`, upper: null, lower: null, air: 'air', place },
+      })),
+      startMs: input.startMs + laterMs,
+      endMs: (input.endMs ?? 0) + laterMs,
+      asOfMs: input.asOfMs + laterMs,
+      plannedEndMs: (input.plannedEndMs ?? 0) + laterMs,
+      marks: {
+        contact: null,
+        pressureOn: exactly(input.marks.pressureOn.earliestMs + laterMs),
+        releaseStart: later(input.marks.releaseStart),
+        open: null,
+      },
+    },
+  };
+}
+
+/** Coat 4 on coats 1, 2 and 3, of which the second was never baked and the first cures by another law. */
+function fourthCoat(): ReleasedCase {
+  const primer = law({ form: 'n-th-order', aPerS: 8e6, activationEnergyJPerMol: 68_000, n: 2 });
+  const window = { step: { least: 0.2, most: 0.99 }, total: { least: 0.2, most: 0.98 } };
+  const earlier = [coatBake(1, 0, { law: primer, window }), coatBake(3, 30)].map(
+    ({ input, readings }) => ({ input, readingsCsv: canonicalReadings(readings) }),
+  );
+  const fourth = coatBake(4, 44);
+  const coats = carriedTo(fourth.input, scoreCoats(earlier));
+  return { ...fourth, name: 'fourth-coat', input: { ...fourth.input, coats } };
+}
 
 export const releasedCases: ReleasedCase[] = [
   press('good', 24),
@@ -259,4 +312,5 @@ export const releasedCases: ReleasedCase[] = [
     },
     (s) => (s % 604_800 > 432_000 ? 14.5 : 20.2) + jagged(s),
   ),
+  fourthCoat(),
 ];

@@ -1,6 +1,6 @@
 import { equivalentTimeLaw } from '../../cure/equivalent-time.ts';
 import type { Requirement } from '../../plant/requirement-schema.ts';
-import type { Mark, RequirementCheck, ScoredEvent } from '../shape.ts';
+import type { CarriedCoat, Mark, RequirementCheck, ScoredEvent } from '../shape.ts';
 import { held, isAsked, unheard, type Known, type Limits } from './check.ts';
 import {
   between,
@@ -200,22 +200,16 @@ export function recoatChecks(
   const coat = lastOf(eventsOf(evidence, 'coat'));
   const checks: RequirementCheck[] = [];
   const recoatH = recipe.kind === 'oven' ? recipe.recoatH : undefined;
-  const baked = coats.flatMap(({ endMs }) => (endMs === undefined ? [] : [endMs]));
   if (recoatH !== undefined) {
-    const bakedMs = baked.length === 0 ? null : Math.max(...baked);
-    const abraded = lastOf(eventsOf(evidence, 'abraded'));
-    const renewed = bakedMs !== null && abraded !== null && abraded.earliestMs >= bakedMs;
-    const time = limits(recoatH.least, renewed ? undefined : recoatH.most, 'h');
-    // The first coat has nothing under it.
-    if (coats.length > 0 || bakedMs !== null) {
+    for (const bakedMs of lastBakes(coats)) {
+      const abraded = lastOf(eventsOf(evidence, 'abraded'));
+      const renewed = bakedMs !== null && abraded !== null && abraded.earliestMs >= bakedMs;
+      const time = limits(recoatH.least, renewed ? undefined : recoatH.most, 'h');
+      const baked = bakedMs === null ? null : { earliestMs: bakedMs, latestMs: bakedMs };
       checks.push(
-        coat === null || bakedMs === null
+        coat === null || baked === null
           ? unheard('recoat', time)
-          : held(
-              'recoat',
-              time,
-              inUnitOf(between({ earliestMs: bakedMs, latestMs: bakedMs }, coat), MS_PER_H),
-            ),
+          : held('recoat', time, inUnitOf(between(baked, coat), MS_PER_H)),
       );
     }
   }
@@ -234,6 +228,20 @@ export function recoatChecks(
     );
   }
   return checks;
+}
+
+/**
+ * When the parts of a load were baked last, earliest first [ms]; null: by a bake that nobody knows. The first coat has
+ * nothing under it.
+ */
+function lastBakes(coats: readonly CarriedCoat[]): (number | null)[] {
+  const ofParts = new Map<string, number | null>();
+  for (const { endMs, own } of coats) {
+    const parts = (own?.parts ?? []).join('\n');
+    const known = ofParts.get(parts) ?? null;
+    ofParts.set(parts, endMs === undefined ? known : Math.max(known ?? endMs, endMs));
+  }
+  return [...new Set(ofParts.values())].sort((a, b) => (a ?? 0) - (b ?? 0));
 }
 
 /** A rest: a store's own days; elsewhere the time until the piece went on. Null: it still rests. */
