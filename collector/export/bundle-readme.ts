@@ -65,7 +65,8 @@ ${checkScript}
     ledger.jsonl:
     python3 -c "import json,hashlib;m=json.load(open('proof.json',encoding='utf-8'))['members'];m.pop('ledger.jsonl');print(hashlib.sha256(json.dumps(m,sort_keys=True,separators=(',',':'),ensure_ascii=False).encode()).hexdigest())"
   5 Each "load-sealed" and "load-amended" line names the SHA-256 of the files in its folder.
-    To compute a verdict again (read the model first; it is plain JavaScript for Node):
-    node model-1.mjs loads/<n>/input.json loads/<n>/readings.csv | cmp - loads/<n>/result.json
+    To compute a verdict again by the model that the line names (read it first; it is plain JavaScript
+    for Node):
+    node model-<number>.mjs loads/<n>/input.json loads/<n>/readings.csv | cmp - loads/<n>/result.json
 `;
 }
