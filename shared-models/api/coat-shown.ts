@@ -7,8 +7,13 @@ export interface CoatShown extends Omit<CoatResult, 'law' | 'states'> {
   unit: MeasureUnit;
 }
 
-export function shownCoat({ law, states: _, ...told }: CoatResult): CoatShown {
-  return { ...told, unit: createLaw(law).unit };
+export function shownCoat({ law, parts, unjudged, ...coat }: CoatResult): CoatShown {
+  const { load, step, total, sum, verdict, endMs } = coat;
+  return {
+    ...{ coat: coat.coat, load, step, total, sum, verdict, endMs, unit: createLaw(law).unit },
+    ...(parts === undefined ? {} : { parts }),
+    ...(unjudged === undefined ? {} : { unjudged }),
+  };
 }
 
 /** The coats of parts with one history, lowest first. */
