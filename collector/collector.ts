@@ -322,17 +322,8 @@ export class Collector {
     const { dataDir, plantFile, clock, clockSetting, log } = this.#setting;
     const { plant, journal, ledger, metrics } = this;
     return {
-      ...{
-        name: collectorName,
-        dataDir,
-        plantFile,
-        plant,
-        clock,
-        clockSetting,
-        journal,
-        ledger,
-        metrics,
-      },
+      ...{ name: collectorName, dataDir, plantFile, plant, clock, clockSetting },
+      ...{ journal, ledger, metrics },
       fold: this.#fold,
       documents: this.#documents,
       traffic: this.#intake.traffic,
