@@ -1,7 +1,9 @@
 import { readFileSync, statSync } from 'node:fs';
 import type { Command } from 'commander';
 import { releasedModels } from '../verify/released-models.ts';
-import { verifyBundle, type Verification } from '../verify/verify-bundle.ts';
+import { StoredFile } from '../verify/stored-file.ts';
+import { timeText, verifyBundle, type Verification } from '../verify/verify-bundle.ts';
+import { verifyPeriod, type PeriodVerification } from '../verify/verify-period.ts';
 import { answered, type Answer } from './answer.ts';
 import { CommandProblem, problemOfFile } from './problem.ts';
 import { readTextFile } from './text-file.ts';
@@ -19,49 +21,98 @@ export function registerVerify(program: Command): void {
   program
     .command('verify')
     .description('check a bundle: authentic, complete, computed again; needs no data of the plant')
-    .argument('<bundle>', 'the zip of an export')
+    .argument('<bundle>', 'the zip of an export: of a lot, or of a period')
     .option('--key <file>', 'the verifier key as you have it from outside; one line')
     .option('--since <checkpoint>', 'an older checkpoint that you hold')
     .action(answered(verifyFile));
 }
 
 async function verifyFile(file: string, options: VerifyOptions): Promise<Answer> {
-  const zip = readBundleFile(file);
   const text = (path: string | undefined, what: string) =>
     path === undefined ? null : readTextFile(path, what, mostNoteBytes);
+  const size = sizeOf(file);
   const brought = {
     key: text(options.key, 'a verifier key')?.trim() ?? null,
     since: text(options.since, 'a signed checkpoint'),
     nowMs: Date.now(),
   };
-  const verification = await verifyBundle(zip, brought, releasedModels());
-  const exit = verification.findings.length > 0 ? 1 : 0;
-  return { document: verification, text: wordsOf(verification), exit };
+  const stored = new StoredFile(file, size);
+  try {
+    if (stored.has('period.json')) {
+      const verification = await verifyPeriod(stored, brought, releasedModels());
+      return answer(verification, periodWords(verification));
+    }
+  } finally {
+    stored.close();
+  }
+  const verification = await verifyBundle(readBundleFile(file, size), brought, releasedModels());
+  return answer(verification, wordsOf(verification));
 }
 
-function readBundleFile(file: string): Buffer {
-  const expected = 'a bundle: the zip of setwell export lot';
+function answer(verification: Verification | PeriodVerification, text: string): Answer {
+  const exit = verification.findings.length > 0 ? 1 : 0;
+  return { document: verification, text, exit };
+}
+
+const expected = 'a bundle: the zip of setwell export';
+
+/** @throws CommandProblem for what is no file that can be read */
+function sizeOf(file: string): number {
   try {
-    const { size } = statSync(file);
-    if (size > mostBytes) {
-      const found = `${String(size)} bytes`;
-      const most = `at most ${String(mostBytes)} bytes`;
-      throw new CommandProblem({ code: 'too-large', file, found, expected: most });
-    }
+    const found = statSync(file);
+    if (found.isFile()) return found.size;
+  } catch (error) {
+    throw problemOfFile(file, error, expected);
+  }
+  throw new CommandProblem({ code: 'no-file', file, found: 'a folder or a device', expected });
+}
+
+function readBundleFile(file: string, size: number): Buffer {
+  if (size > mostBytes) {
+    const found = `${String(size)} bytes`;
+    const most = `at most ${String(mostBytes)} bytes`;
+    throw new CommandProblem({ code: 'too-large', file, found, expected: most });
+  }
+  try {
     return readFileSync(file);
   } catch (error) {
-    throw error instanceof CommandProblem ? error : problemOfFile(file, error, expected);
+    throw problemOfFile(file, error, expected);
   }
 }
 
 function wordsOf(verification: Verification): string {
-  const { lot, verdict, checkpoint, key, loads, findings, proven, demo } = verification;
+  const { lot, loads, demo } = verification;
+  const count = loads.filter(({ recomputed }) => recomputed).length;
+  const recomputed = `${String(count)} of ${String(loads.length)} accounts came out to the byte`;
+  return toldOf(`lot ${lot ?? 'unreadable'}${demoMark(demo)}`, recomputed, verification);
+}
+
+function periodWords(verification: PeriodVerification): string {
+  const { period, lots, demo } = verification;
+  const [from = '', to = ''] = period
+    ? [period.fromMs, period.toMs].map((ms) => timeText(ms) ?? 'no time')
+    : ['unreadable'];
+  const accounts = lots.reduce((sum, lot) => sum + lot.accounts, 0);
+  const counted = `${String(lots.length)} lots, ${String(accounts)} accounts`;
+  return toldOf(`period ${from} to before ${to}${demoMark(demo)}`, counted, verification);
+}
+
+function demoMark(demo: boolean): string {
+  return demo ? '   DEMO: this plant is invented' : '';
+}
+
+function toldOf(
+  title: string,
+  recomputed: string,
+  verification: Verification | PeriodVerification,
+): string {
+  const { verdict, checkpoint, key, findings, proven } = verification;
   const yes = (value: boolean) => (value ? 'yes' : 'NO');
   const lines = [
-    `lot ${lot ?? 'unreadable'}${demo ? '   DEMO: this plant is invented' : ''}`,
+    title,
     `  authentic   ${yes(verification.authentic)}`,
     `  complete    ${yes(verification.complete)}`,
-    `  recomputed  ${yes(verification.recomputed)}   ${String(loads.filter(({ recomputed }) => recomputed).length)} of ${String(loads.length)} accounts came out to the byte`,
+    `  recomputed  ${yes(verification.recomputed)}   ${recomputed}`,
     `  verdict     ${verdict ?? 'none'}`,
   ];
   if (checkpoint) {

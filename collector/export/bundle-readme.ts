@@ -1,7 +1,8 @@
+import type { PeriodFile } from '@setwell/shared-models/record/period';
 import type { LotFile } from '@setwell/shared-models/record/lot-file';
 
-/** Twenty lines that anybody can read; they need a Python of this or the last ten years, and nothing else. */
-export const checkScript = `import base64, hashlib, json
+/** Reads the proof and writes what `sha256sum` and `openssl` ask for. */
+const proofScript = `import base64, glob, hashlib, json
 b64, sha = base64.b64decode, lambda data: hashlib.sha256(data).digest()
 proof = json.load(open('proof.json', encoding='utf-8'))
 text, signature = proof['checkpoint'].split('\\n\\n', 1)
@@ -10,7 +11,10 @@ open('note.txt', 'wb').write((text + '\\n').encode())
 open('signature.bin', 'wb').write(b64(signature.split()[-1])[4:])
 key = bytes.fromhex('302a300506032b6570032100') + b64(proof['key'].split('+', 2)[2])[1:]
 open('key.der', 'wb').write(key)
-open('sums.txt', 'w').writelines(f'{s}  {n}\\n' for n, s in proof['members'].items())
+open('sums.txt', 'w').writelines(f'{s}  {n}\\n' for n, s in proof['members'].items())`;
+
+/** Twenty lines that anybody can read; they need a Python of this or the last ten years, and nothing else. */
+export const checkScript = `${proofScript}
 lines = open('ledger.jsonl', 'rb').read().splitlines()
 assert len(lines) == len(proof['entries'])
 for line, entry in zip(lines, proof['entries']):
@@ -68,5 +72,52 @@ ${checkScript}
     To compute a verdict again by the model that the line names (read it first; it is plain JavaScript
     for Node):
     node model-<number>.mjs loads/<n>/input.json loads/<n>/readings.csv | cmp - loads/<n>/result.json
+`;
+}
+
+/** The tree's own definition: what is shown is hashed, what is not shown stands in the proof. */
+const periodScript = `${proofScript}
+lines = (line[:-1] for name in sorted(glob.glob('ledger/*')) for line in open(name, 'rb'))
+hidden = iter(map(b64, proof['hidden']))
+def tree(start, width):
+    if not any(a < start + width and start < b for a, b in proof['shown']): return next(hidden)
+    if width == 1: return sha(b'\\0' + next(lines))
+    left = 1 << (width - 1).bit_length() - 1
+    return sha(b'\\1' + tree(start, left) + tree(start + left, width - left))
+assert tree(0, int(size)) == b64(root) and next(lines, None) is None and next(hidden, None) is None
+print('entries', proof['first'], 'to', proof['next'] - 1, 'are all there, in the checkpoint of', size, 'by', origin)`;
+
+/** How to check a period's bundle with Setwell, and without it. */
+export function periodReadme({ site, fromMs, toMs }: Omit<PeriodFile, 'lots'>): string {
+  const [from, to] = [fromMs, toMs].map((ms) => new Date(ms).toISOString());
+  return `Records of ${site.title} (${site.id}) from ${from} to before ${to}${site.demo ? ' - DEMO: this plant is invented' : ''}
+
+WHAT IS IN HERE
+  period.json      the lots that anything was recorded of in this time
+  lots/            a bundle for each of them, that can be checked by itself; its own README says how
+  ledger/          every entry of this time, exact bytes, one a line, none left out; with its neighbours,
+                   those that name a key, and the export itself as the last one
+  proof.json       the signed checkpoint, and what ties the entries to it
+
+WHAT IS PROVEN
+  Since the checkpoint of proof.json nothing in this file has changed. Anyone can repeat the
+  computation with the model named. That the sensors told the truth, and that nothing was added
+  after that checkpoint, this file cannot show.
+  Times are the collector's clock. Trust in the key comes from outside: compare it with the one
+  printed on an older sheet of this plant.
+
+WITH SETWELL
+  setwell verify period.bundle.zip --key key.txt --since older-checkpoint.txt
+
+WITHOUT SETWELL
+  1 Unpack, go into the folder, and run these lines with python3:
+
+----- check.py
+${periodScript}
+----- end
+
+  2 sha256sum -c sums.txt
+  3 openssl pkeyutl -verify -pubin -keyform DER -inkey key.der -rawin -in note.txt -sigfile signature.bin
+  4 Each entry that names a lot ("about", "lots") stands in that lot's bundle too.
 `;
 }

@@ -2,8 +2,10 @@ import { z } from 'zod';
 import type { Collected, Part } from '../part.ts';
 import { Refused, unknown } from '../serve/refused.ts';
 import type { Route } from '../serve/route.ts';
+import { ModelPool } from '../verify/model-pool.ts';
 import { SinceRefused } from './lot-bundle.ts';
-import { exportKinds, exportLot, type LotExport } from './lot-export.ts';
+import { exportKinds, exportLot, type ExportSource, type LotExport } from './lot-export.ts';
+import { exportPeriod } from './period-bundle.ts';
 
 /** A signed note is three short lines and a signature. */
 const mostNoteLength = 4096;
@@ -15,7 +17,19 @@ const wantedSchema = z.strictObject({
   since: z.string().max(mostNoteLength).nullable().default(null),
 });
 
-/** `POST /records/{lot}/export`: a lot's file goes out, and the ledger says so. */
+const timeMs = z.number().int().min(0).max(8.64e15);
+
+const periodSchema = z.strictObject({
+  fromMs: timeMs,
+  toMs: timeMs,
+  by: wantedSchema.shape.by,
+  since: wantedSchema.shape.since,
+});
+
+/**
+ * `POST /records/{lot}/export`: a lot's file goes out, and the ledger says so; `POST /records/period`: the
+ * bundles of all lots of a period.
+ */
 export class Exports implements Part {
   readonly #collected: Collected;
 
@@ -33,25 +47,65 @@ export class Exports implements Part {
           return { status: 200, type, body: Buffer.concat([...pieces]) };
         },
       },
+      {
+        method: 'POST',
+        path: '/records/period',
+        answer: async (_asked, body) => ({
+          status: 200,
+          type: 'application/zip',
+          body: await this.#exportPeriod(body),
+        }),
+      },
     ];
   }
 
   async #export(lot: string, body: unknown): Promise<LotExport> {
-    const wanted = wantedSchema.safeParse(body);
-    if (!wanted.success) {
-      const [issue] = wanted.error.issues;
-      const field = issue?.path.join('.') ?? '';
-      throw new Refused(422, 'bad-input', field, 'something else', issue?.message ?? 'an export');
-    }
-    const { ledger, lots, plant, append, clock } = this.#collected;
-    const source = { ledger, lots, site: plant.site, append, nowMs: () => clock.nowMs() };
+    const wanted = read(wantedSchema, body);
+    const pool = new ModelPool();
     try {
-      const file = await exportLot(source, { lot, ...wanted.data });
+      const file = await told(exportLot(this.#source(pool), { lot, ...wanted }));
       if (!file) throw unknown('lot', lot, 'a lot with at least one entry');
       return file;
-    } catch (error) {
-      if (!(error instanceof SinceRefused)) throw error;
-      throw new Refused(422, 'bad-input', 'since', error.found, error.expected);
+    } finally {
+      await pool.end();
     }
+  }
+
+  async #exportPeriod(body: unknown): Promise<AsyncIterable<Buffer>> {
+    const wanted = read(periodSchema, body);
+    const pool = new ModelPool();
+    const pieces = await told(exportPeriod(this.#source(pool), wanted));
+    if (!pieces) throw unknown('toMs', String(wanted.toMs), 'a period with at least one entry');
+    return untilEnd(pieces, pool);
+  }
+
+  #source(pool: ModelPool): ExportSource {
+    const { ledger, lots, plant, append, clock } = this.#collected;
+    return { ledger, lots, site: plant.site, append, nowMs: () => clock.nowMs(), pool };
+  }
+}
+
+async function* untilEnd(pieces: AsyncIterable<Buffer>, pool: ModelPool): AsyncGenerator<Buffer> {
+  try {
+    yield* pieces;
+  } finally {
+    await pool.end();
+  }
+}
+
+function read<T>(schema: z.ZodType<T>, body: unknown): T {
+  const wanted = schema.safeParse(body);
+  if (wanted.success) return wanted.data;
+  const [issue] = wanted.error.issues;
+  const field = issue?.path.join('.') ?? '';
+  throw new Refused(422, 'bad-input', field, 'something else', issue?.message ?? 'an export');
+}
+
+async function told<T>(exported: Promise<T>): Promise<T> {
+  try {
+    return await exported;
+  } catch (error) {
+    if (!(error instanceof SinceRefused)) throw error;
+    throw new Refused(422, 'bad-input', 'since', error.found, error.expected);
   }
 }

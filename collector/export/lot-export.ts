@@ -6,7 +6,7 @@ import type { LoadTrace, ScoreInput } from '@setwell/shared-models/score/shape';
 import { sha256Hex } from '../ledger/sha256.ts';
 import type { Ledger, Proposal } from '../ledger/shape.ts';
 import type { LotIndex } from '../serve/lot-index.ts';
-import { ModelPool } from '../verify/model-pool.ts';
+import type { ModelPool } from '../verify/model-pool.ts';
 import { releasedModels } from '../verify/released-models.ts';
 import {
   bundleMembers,
@@ -40,6 +40,8 @@ export interface ExportSource {
   site: LotFile['site'];
   append(proposals: Proposal[]): Entry[];
   nowMs(): number;
+  /** Draws the pictures; whoever exports ends it. */
+  pool: ModelPool;
 }
 
 /** A load's pictures take some tenths of a second and a page; of a hundred loads those are printed that are nearest to a post. */
@@ -120,7 +122,7 @@ function bundled(source: ExportSource, wanted: Wanted, file: LotFile, pdf: Buffe
 /** The record for reading, of the file as it is when the last picture is drawn. */
 async function printed(source: ExportSource, { lot, by }: Wanted, file: LotFile) {
   const { ledger, lots, site } = source;
-  const { inputs, traces } = await pictured(ledger, file.loads);
+  const { inputs, traces } = await pictured(source, file.loads);
   // Meanwhile more may have been said of the lot.
   const whole = recordedLot(ledger, lots, lot, site) ?? file;
   const checkpoint = ledger.checkpoint();
@@ -131,11 +133,10 @@ async function printed(source: ExportSource, { lot, by }: Wanted, file: LotFile)
 }
 
 /** The loads that have a page of their own, and their pictures by the model that judged them. */
-async function pictured(ledger: Ledger, loads: readonly LotLoad[]) {
+async function pictured({ ledger, pool }: ExportSource, loads: readonly LotLoad[]) {
   const inputs = new Map<string, ScoreInput>();
   const traces = new Map<string, LoadTrace>();
   const models = releasedModels();
-  const pool = new ModelPool();
   const draw = async ({ load, input, readings, worst, model }: LotLoad) => {
     const text = ledger.blob(input ?? '')?.toString('utf8');
     const csv = ledger.blob(readings?.sha256 ?? '')?.toString('utf8');
@@ -147,11 +148,7 @@ async function pictured(ledger: Ledger, loads: readonly LotLoad[]) {
     const answer = await pool.run(released, { ask: 'trace', input: scored, readings: csv });
     if ('result' in answer) traces.set(load, answer.result as LoadTrace);
   };
-  try {
-    await Promise.all(nearestPosts(loads).slice(0, mostPictures).map(draw));
-  } finally {
-    await pool.end();
-  }
+  await Promise.all(nearestPosts(loads).slice(0, mostPictures).map(draw));
   return { inputs, traces };
 }
 

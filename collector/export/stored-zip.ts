@@ -4,46 +4,69 @@ export interface ZipMember {
   bytes: Buffer;
 }
 
-/** Members of one archive: more would need the format's 64-bit form, and no lot has them. */
+/** Members of a lot's archive, which is read whole: no lot has more. */
 export const mostMembers = 65_000;
-const mostBytes = 0xffff_ffff;
+/** From here on a number needs the format's 64-bit form. */
+const most32 = 0xffff_ffff;
+const most16 = 0xffff;
 
 const localMark = 0x04034b50;
 const centralMark = 0x02014b50;
 const endMark = 0x06054b50;
+const longEndMark = 0x06064b50;
+const longEndAtMark = 0x07064b50;
 /** Names are UTF-8. */
 const flags = 0x0800;
 const versionNeeded = 20;
+const versionNeededLong = 45;
 /** 1 January 1980, 00:00: the format's first moment, for a file of no time of its own. */
 const fixedDate = 0x0021;
 
 /**
  * The one archive that a list of members has: stored, in their order, at a fixed time. Whoever packs the
- * same members gets the same bytes. Piece by piece, so that memory holds one member at a time.
+ * same members gets the same bytes. Memory holds one member at a time.
  *
- * @throws RangeError past the format's limits
- * @source PKWARE APPNOTE 6.3.10, 4.3
+ * @source PKWARE APPNOTE 6.3.10, 4.3 and 4.5.3
  */
-export function* storedZip(members: Iterable<ZipMember>): Generator<Buffer> {
-  const central: Buffer[] = [];
-  let offset = 0;
-  for (const { name, bytes } of members) {
+export class StoredZip {
+  readonly #central: Buffer[] = [];
+  #offset = 0;
+
+  /** @throws RangeError for a member of 4 GB or more */
+  add({ name, bytes }: ZipMember): [header: Buffer, bytes: Buffer] {
+    if (bytes.length >= most32) {
+      throw new RangeError(`${name}: ${String(bytes.length)} bytes; at most ${String(most32 - 1)}`);
+    }
     const nameBytes = Buffer.from(name, 'utf8');
     const crc = crc32(bytes);
-    const local = localHeader(nameBytes, bytes.length, crc);
-    central.push(centralHeader(nameBytes, bytes.length, crc, offset));
-    offset += local.length + bytes.length;
-    if (offset > mostBytes || central.length > mostMembers) {
-      throw new RangeError(
-        `an archive of ${String(offset)} bytes, ${String(central.length)} files`,
-      );
-    }
-    yield local;
-    yield bytes;
+    const header = localHeader(nameBytes, bytes.length, crc);
+    this.#central.push(centralHeader(nameBytes, bytes.length, crc, this.#offset));
+    this.#offset += header.length + bytes.length;
+    return [header, bytes];
   }
-  const directory = Buffer.concat(central);
-  yield directory;
-  yield endRecord(central.length, directory.length, offset);
+
+  /** What follows the last member. */
+  end(): Buffer {
+    const directory = Buffer.concat(this.#central);
+    return Buffer.concat([
+      directory,
+      ...endRecords(this.#central.length, directory.length, this.#offset),
+    ]);
+  }
+}
+
+/** The archive of members that are all there. */
+export function* storedZip(members: Iterable<ZipMember>): Generator<Buffer> {
+  const zip = new StoredZip();
+  for (const member of members) yield* zip.add(member);
+  yield zip.end();
+}
+
+/** The archive of members that come one after the other. */
+export async function* storedZipOf(members: AsyncIterable<ZipMember>): AsyncGenerator<Buffer> {
+  const zip = new StoredZip();
+  for await (const member of members) yield* zip.add(member);
+  yield zip.end();
 }
 
 /**
@@ -95,8 +118,15 @@ function centralHeader(name: Buffer, size: number, crc: number, offset: number):
   header.writeUInt32LE(centralMark, 0);
   header.writeUInt16LE(versionNeeded, 4);
   writeShared(header, 6, size, crc, name.length);
-  header.writeUInt32LE(offset, 42);
-  return Buffer.concat([header, name]);
+  header.writeUInt32LE(Math.min(offset, most32), 42);
+  if (offset < most32) return Buffer.concat([header, name]);
+  const long = Buffer.alloc(12);
+  long.writeUInt16LE(1, 0);
+  long.writeUInt16LE(8, 2);
+  long.writeBigUInt64LE(BigInt(offset), 4);
+  header.writeUInt16LE(versionNeededLong, 6);
+  header.writeUInt16LE(long.length, 30);
+  return Buffer.concat([header, name, long]);
 }
 
 /** What both headers of a member say alike. */
@@ -110,14 +140,28 @@ function writeShared(header: Buffer, at: number, size: number, crc: number, name
   header.writeUInt16LE(nameLength, at + 22);
 }
 
-function endRecord(count: number, directoryLength: number, directoryAt: number): Buffer {
+function endRecords(count: number, directoryLength: number, directoryAt: number): Buffer[] {
   const record = Buffer.alloc(22);
   record.writeUInt32LE(endMark, 0);
-  record.writeUInt16LE(count, 8);
-  record.writeUInt16LE(count, 10);
-  record.writeUInt32LE(directoryLength, 12);
-  record.writeUInt32LE(directoryAt, 16);
-  return record;
+  record.writeUInt16LE(Math.min(count, most16), 8);
+  record.writeUInt16LE(Math.min(count, most16), 10);
+  record.writeUInt32LE(Math.min(directoryLength, most32), 12);
+  record.writeUInt32LE(Math.min(directoryAt, most32), 16);
+  if (count < most16 && directoryAt < most32 && directoryLength < most32) return [record];
+  const long = Buffer.alloc(56);
+  long.writeUInt32LE(longEndMark, 0);
+  long.writeBigUInt64LE(BigInt(long.length - 12), 4);
+  long.writeUInt16LE(versionNeededLong, 12);
+  long.writeUInt16LE(versionNeededLong, 14);
+  long.writeBigUInt64LE(BigInt(count), 24);
+  long.writeBigUInt64LE(BigInt(count), 32);
+  long.writeBigUInt64LE(BigInt(directoryLength), 40);
+  long.writeBigUInt64LE(BigInt(directoryAt), 48);
+  const longAt = Buffer.alloc(20);
+  longAt.writeUInt32LE(longEndAtMark, 0);
+  longAt.writeBigUInt64LE(BigInt(directoryAt + directoryLength), 8);
+  longAt.writeUInt32LE(1, 16);
+  return [long, longAt, record];
 }
 
 const crcTable = Int32Array.from({ length: 256 }, (_, byte) => {

@@ -1,5 +1,6 @@
 import type { LogContinued } from '@setwell/shared-models/record/bodies';
 import type { Checkpoint } from '@setwell/shared-models/record/checkpoint';
+import type { Shown } from '@setwell/shared-models/record/shown-entries';
 import type { About, Citation, Entry, EntryKind } from '@setwell/shared-models/record/entry';
 
 /** What somebody wants said; the one writer numbers it. */
@@ -47,6 +48,8 @@ export interface LedgerTree {
   inclusion(n: number, size: number): Buffer[];
   /** @throws RangeError unless 0 < earlier ≤ later */
   consistency(earlier: number, later: number): Buffer[];
+  /** Hashes of the subtrees between the entries that are shown. */
+  hidden(shown: Shown, size: number): Buffer[];
 }
 
 /** The append-only sequence of all that was done and said. One writer; anybody may read. */

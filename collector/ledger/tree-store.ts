@@ -1,4 +1,5 @@
 import type Database from 'better-sqlite3';
+import { hiddenHashes, type Shown } from '@setwell/shared-models/record/shown-entries';
 import {
   consistencyPath,
   finishedBy,
@@ -44,6 +45,10 @@ export class TreeStore {
     return consistencyPath(this.#sha256, this.#read, earlier, later).map((hash) =>
       Buffer.from(hash),
     );
+  }
+
+  hidden(shown: Shown, size: number): Buffer[] {
+    return hiddenHashes(this.#sha256, this.#read, shown, size).map((hash) => Buffer.from(hash));
   }
 
   readonly #read = (level: number, i: number): Uint8Array => {

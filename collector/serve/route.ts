@@ -4,7 +4,8 @@ import { Refused } from './refused.ts';
 export interface Answer {
   status: number;
   type: string;
-  body: string | Buffer;
+  /** In pieces, where it is larger than memory should hold. */
+  body: string | Buffer | AsyncIterable<Buffer>;
 }
 
 /** One line of the interface: what is asked, and what is answered. */

@@ -1,4 +1,5 @@
 import { timingSafeEqual } from 'node:crypto';
+import { pipeline } from 'node:stream/promises';
 import { rmSync } from 'node:fs';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
@@ -74,10 +75,14 @@ export class InterfaceServer {
         return;
       }
       const body = route.method === 'POST' ? await readBody(request) : null;
-      send(response, await route.answer(asked, body));
+      await send(response, await route.answer(asked, body));
     } catch (error) {
-      if (response.headersSent) response.destroy();
-      else send(response, this.#refusal(error));
+      if (!response.headersSent) await send(response, this.#refusal(error));
+      else {
+        response.destroy();
+        // Whoever asked may have gone in mid-answer; that is no fault.
+        if (!isGone(error)) this.#onFault(error);
+      }
     }
   }
 
@@ -129,8 +134,14 @@ export function json(value: unknown, status = 200): Answer {
   return { status, type: 'application/json; charset=utf-8', body: JSON.stringify(value) };
 }
 
-function send(response: ServerResponse, { status, type, body }: Answer): void {
-  response.writeHead(status, { 'content-type': type, 'cache-control': 'no-store' }).end(body);
+async function send(response: ServerResponse, { status, type, body }: Answer): Promise<void> {
+  response.writeHead(status, { 'content-type': type, 'cache-control': 'no-store' });
+  if (typeof body === 'string' || Buffer.isBuffer(body)) response.end(body);
+  else await pipeline(body, response);
+}
+
+function isGone(error: unknown): boolean {
+  return (error as { code?: unknown }).code === 'ERR_STREAM_PREMATURE_CLOSE';
 }
 
 /** Values of the `{name}` parts of a path; null where it is another path. */

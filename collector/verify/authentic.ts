@@ -1,4 +1,4 @@
-import { keyKinds, membersOutside } from '@setwell/shared-models/record/bundle';
+import { keyKinds, membersOutside, type BundleProof } from '@setwell/shared-models/record/bundle';
 import {
   logOfOrigin,
   parseCheckpointText,
@@ -13,7 +13,7 @@ import {
   parseVerifierKey,
   type VerifierKey,
 } from '../ledger/signed-note.ts';
-import type { Bundle } from './bundle.ts';
+import type { Bundle, BundleLine } from './bundle.ts';
 import type { Findings } from './finding.ts';
 
 /** What the auditor brings along. */
@@ -29,56 +29,75 @@ export interface Brought {
 /** A clock a day ahead is a clock; more is a forged time. */
 const aheadMs = 86_400_000;
 
+/** What is signed, and the entries by which its key is known. */
+export interface Sealed {
+  proof: Pick<BundleProof, 'checkpoint' | 'key' | 'since'>;
+  lines: readonly BundleLine[];
+}
+
 /** Whether every member is what the signed log says. @returns the checkpoint where it can be read */
 export function checkAuthentic(
   bundle: Bundle,
   brought: Brought,
   findings: Findings,
 ): { checkpoint: Checkpoint | null; key: VerifierKey | null } {
-  const { proof } = bundle;
   checkMembers(bundle, findings);
-  checkTimes(bundle, brought.nowMs, findings);
-  const note = parseNote(proof.checkpoint);
+  checkTimes(bundle.lines, brought.nowMs, findings);
+  const { checkpoint, key } = checkCheckpoint(bundle, brought, findings);
+  if (checkpoint) {
+    checkInclusion(bundle, checkpoint, findings);
+    checkExported(bundle, findings);
+  }
+  return { checkpoint, key };
+}
+
+/** The checkpoint, its signature by the right key, and older checkpoints as its beginning. */
+export function checkCheckpoint(
+  sealed: Sealed,
+  brought: Brought,
+  findings: Findings,
+): { checkpoint: Checkpoint | null; key: VerifierKey | null } {
+  const note = parseNote(sealed.proof.checkpoint);
   const checkpoint = note && parseCheckpointText(note.text);
   if (!note || !checkpoint || logOfOrigin(checkpoint.origin) === null) {
     const expected = 'a signed checkpoint of a log of Setwell';
     findings.add('bad-checkpoint', 'authentic', 'proof.json', 'something else', expected);
     return { checkpoint: null, key: null };
   }
-  const key = checkKey(bundle, checkpoint, brought, findings);
+  const key = checkKey(sealed, checkpoint, brought, findings);
   if (key && !isSignedBy(note, key)) {
     const expected = `a signature by ${key.name}+${key.id}`;
     findings.add('bad-signature', 'authentic', 'proof.json', 'none that is right', expected);
   }
-  checkInclusion(bundle, checkpoint, findings);
-  checkSince(bundle, checkpoint, brought, findings);
-  checkExported(bundle, findings);
+  checkSince(sealed, checkpoint, brought, findings);
   return { checkpoint, key };
 }
 
 /** Each member has the digest that proof.json lists, and none that it lists is missing. */
-export function checkMembers(
-  { proof, members }: Pick<Bundle, 'proof' | 'members'>,
+export function checkMembers({ proof, members }: Bundle, findings: Findings): void {
+  const digests = [...members].map(([name, bytes]) => [name, sha256Hex(bytes)] as const);
+  checkDigests(proof.members, new Map(digests), findings);
+}
+
+/** @param found SHA-256 of each member that is there */
+export function checkDigests(
+  listed: Readonly<Record<string, string>>,
+  found: ReadonlyMap<string, string>,
   findings: Findings,
-) {
-  for (const [name, bytes] of members) {
-    if (name === 'proof.json' || proof.members[name] === sha256Hex(bytes)) continue;
-    const found = `SHA-256 ${sha256Hex(bytes)}`;
-    findings.add('member-changed', 'authentic', name, found, `${proof.members[name] ?? 'none'}`);
+): void {
+  for (const [name, digest] of found) {
+    if (name === 'proof.json' || listed[name] === digest) continue;
+    const expected = listed[name] ?? 'none';
+    findings.add('member-changed', 'authentic', name, `SHA-256 ${digest}`, expected);
   }
-  for (const name of Object.keys(proof.members)) {
-    if (members.has(name)) continue;
-    findings.add(
-      'missing-member',
-      'authentic',
-      name,
-      'nothing',
-      'the member that proof.json lists',
-    );
+  for (const name of Object.keys(listed)) {
+    if (found.has(name)) continue;
+    const expected = 'the member that proof.json lists';
+    findings.add('missing-member', 'authentic', name, 'nothing', expected);
   }
 }
 
-function checkTimes({ lines }: Bundle, nowMs: number, findings: Findings): void {
+export function checkTimes(lines: readonly BundleLine[], nowMs: number, findings: Findings): void {
   for (const { entry } of lines) {
     if (entry.at <= nowMs + aheadMs && entry.at >= 0) continue;
     const found = timeOf(entry.at);
@@ -94,7 +113,7 @@ function timeOf(ms: number): string {
 
 /** The key that is to be right: the one brought along, else the bundle's, which its log must name. */
 function checkKey(
-  { proof, lines }: Bundle,
+  { proof, lines }: Sealed,
   { origin, size }: Checkpoint,
   brought: Brought,
   findings: Findings,
@@ -164,7 +183,7 @@ function collectorOf(log: string): string {
 
 /** From an older checkpoint to this one: the bundle's own, and the one brought along. */
 function checkSince(
-  { proof, lines }: Bundle,
+  { proof, lines }: Sealed,
   checkpoint: Checkpoint,
   { since, key }: Brought,
   findings: Findings,

@@ -2,6 +2,7 @@ import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import { isMemberName, type BundleProof } from '@setwell/shared-models/record/bundle';
 import type { LoadOpened, LotListing } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
+import type { PeriodProof } from '@setwell/shared-models/record/period';
 import { leafHash } from '@setwell/shared-models/record/tree';
 import { z } from 'zod';
 import { readStoredZip } from '../export/stored-zip.ts';
@@ -26,16 +27,37 @@ const sha256Text = z.string().regex(/^[0-9a-f]{64}$/);
 const text = z.string().max(200);
 const count = z.number().int().nonnegative();
 
-const proofSchema = z.strictObject({
+/** What ties members and entries to a signed checkpoint, of a lot or of a period. */
+const sealedProof = {
   format: z.literal(1),
-  lot: text,
   checkpoint: z.string().max(4096),
   key: z.string().max(400),
-  entries: z.array(z.strictObject({ n: count, path: z.array(text).max(64) })).max(1_000_000),
   since: z
     .strictObject({ checkpoint: z.string().max(4096), path: z.array(text).max(128) })
     .nullable(),
   members: z.record(text, sha256Text),
+};
+
+const proofSchema = z.strictObject({
+  ...sealedProof,
+  lot: text,
+  entries: z.array(z.strictObject({ n: count, path: z.array(text).max(64) })).max(1_000_000),
+});
+
+/** A log has a few keys in its life, a period's entries lie together. */
+const mostRanges = 10_000;
+
+export const periodProofSchema: z.ZodType<PeriodProof> = z.strictObject({
+  ...sealedProof,
+  fromMs: z.number(),
+  toMs: z.number(),
+  first: count,
+  next: count,
+  shown: z
+    .array(z.tuple([count, count]))
+    .min(1)
+    .max(mostRanges),
+  hidden: z.array(text).max(64 * mostRanges),
 });
 
 const entrySchema = z.strictObject({
@@ -160,6 +182,11 @@ function readLines(members: ReadonlyMap<string, Buffer>, findings: Findings): Bu
     findings.add('missing-member', 'authentic', 'ledger.jsonl', 'nothing', 'the entries');
     return null;
   }
+  return linesOf('ledger.jsonl', bytes, findings);
+}
+
+/** Entries of a member that holds one a line; what is none is a finding. */
+export function linesOf(name: string, bytes: Buffer, findings: Findings): BundleLine[] {
   const lines: BundleLine[] = [];
   let at = 0;
   let number = 0;
@@ -172,7 +199,7 @@ function readLines(members: ReadonlyMap<string, Buffer>, findings: Findings): Bu
     if (entrySchema.safeParse(value).success) {
       lines.push({ bytes: line, leaf: leafHash(sha256, line), entry: value as Entry });
     } else {
-      const where = `ledger.jsonl, line ${String(number)}`;
+      const where = `${name}, line ${String(number)}`;
       findings.add('unreadable-entry', 'authentic', where, 'no entry', 'one entry a line');
     }
   }

@@ -29,6 +29,7 @@ export type FindingCode =
   | 'revision-missing'
   | 'foundation-missing'
   | 'lot-file-differs'
+  | 'not-the-period'
   // Whether it comes out the same
   | 'not-what-was-sealed'
   | 'recipe-differs'
@@ -52,6 +53,11 @@ export interface BundleFinding {
 export class Findings {
   readonly list: BundleFinding[] = [];
   readonly #counts = new Map<FindingCode, number>();
+
+  /** What was found in a bundle within this one, by its name. */
+  addOf(member: string, { code, check, where, found, expected }: BundleFinding): void {
+    this.add(code, check, `${member}: ${where}`, found, expected);
+  }
 
   add(code: FindingCode, check: Check, where: string, found: string, expected: string): void {
     const count = (this.#counts.get(code) ?? 0) + 1;

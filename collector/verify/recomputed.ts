@@ -6,7 +6,7 @@ import { sha256Hex } from '../ledger/sha256.ts';
 import { parsed, type Account, type Bundle } from './bundle.ts';
 import type { BundleAccount, BundleLoads } from './complete.ts';
 import type { Findings } from './finding.ts';
-import { ModelPool } from './model-pool.ts';
+import type { ModelPool } from './model-pool.ts';
 import type { ModelAnswer } from './model-process.ts';
 import type { ReleasedModel } from './released-models.ts';
 
@@ -19,6 +19,8 @@ export interface Recomputed {
   load: string;
   revision: number;
   verdict: Account['verdict'];
+  /** Number of the model that it names. */
+  model: number | null;
   /** The recorded result came out again, to the byte. */
   recomputed: boolean;
 }
@@ -28,9 +30,9 @@ export async function checkRecomputed(
   bundle: Bundle,
   { opened, accounts }: BundleLoads,
   models: ReadonlyMap<string, ReleasedModel>,
+  pool: ModelPool,
   findings: Findings,
 ): Promise<Recomputed[]> {
-  const pool = new ModelPool();
   const recipes = new Map(opened.map(({ load, recipe }) => [load, recipe?.sha256 ?? null]));
   const computing = accounts.map((each) => {
     const documents = checkDocuments(bundle, each, recipes.get(each.load) ?? null, findings);
@@ -41,16 +43,13 @@ export async function checkRecomputed(
     return { each, compared: { answer, result } };
   });
   const answers: Recomputed[] = [];
-  try {
-    for (const { each, compared } of computing) {
-      const { n, load, account } = each;
-      const { revision, verdict } = account;
-      const isSame =
-        compared !== null && isResult(each, await compared.answer, compared.result, findings);
-      answers.push({ n, load, revision, verdict, recomputed: isSame });
-    }
-  } finally {
-    await pool.end();
+  for (const { each, compared } of computing) {
+    const { n, load, account } = each;
+    const { revision, verdict } = account;
+    const isSame =
+      compared !== null && isResult(each, await compared.answer, compared.result, findings);
+    const model = account.model.number;
+    answers.push({ n, load, revision, verdict, model, recomputed: isSame });
   }
   return answers;
 }

@@ -5,6 +5,7 @@ import { readBundle, type Bundle } from './bundle.ts';
 import { checkComplete, loadsOf, type BundleLoads } from './complete.ts';
 import { Findings, type BundleFinding } from './finding.ts';
 import { checkRecomputed, type Recomputed } from './recomputed.ts';
+import { ModelPool } from './model-pool.ts';
 import type { ReleasedModel } from './released-models.ts';
 
 /** What a bundle shows, and what it does not. */
@@ -34,13 +35,28 @@ export async function verifyBundle(
   brought: Brought,
   models: ReadonlyMap<string, ReleasedModel>,
 ): Promise<Verification> {
+  const pool = new ModelPool();
+  try {
+    return await verifyWith(pool, zip, brought, models);
+  } finally {
+    await pool.end();
+  }
+}
+
+/** The same for one bundle of many: their models' processes are used again. */
+export async function verifyWith(
+  pool: ModelPool,
+  zip: Buffer,
+  brought: Brought,
+  models: ReadonlyMap<string, ReleasedModel>,
+): Promise<Verification> {
   const findings = new Findings();
   const bundle = readBundle(zip, findings);
   if (!bundle) return nothingRead(findings);
   const { checkpoint, key } = checkAuthentic(bundle, brought, findings);
   const loads = loadsOf(bundle, findings);
   checkComplete(bundle, loads, checkpoint, findings);
-  const recomputed = await checkRecomputed(bundle, loads, models, findings);
+  const recomputed = await checkRecomputed(bundle, loads, models, pool, findings);
   const at = timeOf(bundle);
   const authentic = !findings.has('authentic');
   const isRecomputed = !findings.has('recomputed');
@@ -70,8 +86,12 @@ function nothingRead(findings: Findings): Verification {
 
 /** When the export was recorded, by the collector's clock. */
 function timeOf({ lines }: Bundle): string | null {
-  const at = lines.at(-1)?.entry.at;
-  const date = new Date(at ?? NaN);
+  return timeText(lines.at(-1)?.entry.at ?? NaN);
+}
+
+/** @returns null for what is no time */
+export function timeText(ms: number): string | null {
+  const date = new Date(ms);
   return Number.isNaN(date.getTime()) ? null : date.toISOString();
 }
 
@@ -90,7 +110,7 @@ function numbersOf({ accounts }: BundleLoads): number[] {
   return [...new Set(numbers)].sort((a, b) => a - b);
 }
 
-function proven(at: string | null, models: number[] | null): Verification['proven'] {
+export function proven(at: string | null, models: number[] | null): Verification['proven'] {
   return [
     at === null
       ? 'That nothing in this file has changed is not shown.'

@@ -223,6 +223,18 @@ export interface RecordExported extends LotListing {
   whole?: { sha256: string; bytes: number };
 }
 
+/** Everything of a period went out as one bundle. */
+export interface PeriodExported {
+  as: 'period';
+  /** From the first on, before the second [ms]. */
+  fromMs: number;
+  toMs: number;
+  /** Of `period.json` as it went out. */
+  sha256: string;
+  /** Digest of the digests of its members outside the proof. */
+  members: string;
+}
+
 /** What is to be done, or was done, at a station: the baseline of its zones begins anew with it. */
 export const workKinds = [
   'heater',

@@ -40,7 +40,7 @@ export function finishedBy(
 
 /** Root of the tree of the first `size` leaves. @source RFC 9162, 2.1.1 */
 export function rootHash(sha256: Sha256, nodes: CompleteNodes, size: number): Uint8Array {
-  return size === 0 ? sha256() : rangeHash(sha256, nodes, 0, size);
+  return size === 0 ? sha256() : subtreeHash(sha256, nodes, 0, size);
 }
 
 /**
@@ -62,10 +62,10 @@ export function inclusionPath(
   while (width > 1) {
     const left = splitOf(width);
     if (n < start + left) {
-      path.push(rangeHash(sha256, nodes, start + left, width - left));
+      path.push(subtreeHash(sha256, nodes, start + left, width - left));
       width = left;
     } else {
-      path.push(rangeHash(sha256, nodes, start, left));
+      path.push(subtreeHash(sha256, nodes, start, left));
       start += left;
       width -= left;
     }
@@ -95,17 +95,17 @@ export function consistencyPath(
   while (known !== width) {
     const left = splitOf(width);
     if (known <= left) {
-      path.push(rangeHash(sha256, nodes, start + left, width - left));
+      path.push(subtreeHash(sha256, nodes, start + left, width - left));
       width = left;
     } else {
-      path.push(rangeHash(sha256, nodes, start, left));
+      path.push(subtreeHash(sha256, nodes, start, left));
       start += left;
       width -= left;
       known -= left;
       isWhole = false;
     }
   }
-  if (!isWhole) path.push(rangeHash(sha256, nodes, start, width));
+  if (!isWhole) path.push(subtreeHash(sha256, nodes, start, width));
   return path.reverse();
 }
 
@@ -189,7 +189,12 @@ export function isSame(a: Uint8Array, b: Uint8Array): boolean {
 }
 
 /** Hash of the leaves from `start` on, `width` of them; a subtree's start is a multiple of its width. */
-function rangeHash(sha256: Sha256, nodes: CompleteNodes, start: number, width: number): Uint8Array {
+export function subtreeHash(
+  sha256: Sha256,
+  nodes: CompleteNodes,
+  start: number,
+  width: number,
+): Uint8Array {
   let level = 0;
   let left = 1;
   while (left * 2 <= width) {
@@ -198,11 +203,11 @@ function rangeHash(sha256: Sha256, nodes: CompleteNodes, start: number, width: n
   }
   const whole = nodes(level, start / left);
   if (left === width) return whole;
-  return nodeHash(sha256, whole, rangeHash(sha256, nodes, start + left, width - left));
+  return nodeHash(sha256, whole, subtreeHash(sha256, nodes, start + left, width - left));
 }
 
 /** The greatest power of two below `width`, which is at least 2. */
-function splitOf(width: number): number {
+export function splitOf(width: number): number {
   let left = 1;
   while (left * 2 < width) left *= 2;
   return left;
