@@ -4,6 +4,7 @@ import { askWildly, closeFuzzed } from '../contract/fuzzed-requests.ts';
 import { flippedShares, flipShareOfBundle } from '../contract/flipped-bundle.ts';
 import { simulatedSeeds, tallySimulatedLoads } from '../bounds/simulated-soak.ts';
 import { watchCleanWeek } from '../simulation/clean-week.ts';
+import { killInMidWork } from '../faults/killed-at-random.ts';
 import { readDamagedJournal } from '../faults/damaged-bytes.ts';
 import { liveThroughBadDay } from '../simulation/day/bad-day.ts';
 
@@ -49,6 +50,12 @@ export const soaks: Soak[] = [
     seeds: 2000,
     ciParts: 50,
     run: readDamagedJournal,
+  },
+  {
+    name: 'a collector killed at a random moment has stored all that it has acknowledged',
+    seeds: 100,
+    ciParts: 25,
+    run: killInMidWork,
   },
   {
     name: 'a bad day of a collector loses nothing and proves no more than a quiet one',
