@@ -6,7 +6,7 @@ import { JournalError } from './journal-error.ts';
 import { minuteMs, minutesOfReadings, newestReading } from './reading-index.ts';
 import { headOfJournal } from './schema.ts';
 import { sequenceHoles, type NumberedReading, type SequenceHole } from './sequence.ts';
-import type { Batch, JournalReader, LastReading, PointReadings, Reading } from './shape.ts';
+import type { Batch, JournalReader, LastReading, Minute, PointReadings, Reading } from './shape.ts';
 
 interface ReadingRow {
   t: number;
@@ -94,13 +94,29 @@ class SqliteJournalReader implements JournalReader {
   }
 
   minutes(point: string, fromMs: number, toMs: number) {
+    return this.#minutes(point, fromMs, toMs, (span) => this.#statements.minutes.all(span));
+  }
+
+  minutesInSteps(point: string, fromMs: number, toMs: number, stepMs: number) {
+    return this.#minutes(point, fromMs, toMs, (span) =>
+      this.#statements.minutesInSteps.all({ ...span, stepMs }),
+    );
+  }
+
+  /** @param closedOf the rows of minutes that are closed; the open one is made from its readings */
+  #minutes(
+    point: string,
+    fromMs: number,
+    toMs: number,
+    closedOf: (span: { id: number; fromMs: number; toMs: number }) => MinuteRow[],
+  ): Minute[] {
     return this.#db.transaction(() => {
       const id = this.#statements.pointId.get(point)?.id;
       const newestMs = id === undefined ? undefined : this.#statements.newest.get(id)?.t;
       if (id === undefined) return [];
       // Without a reading left no minute is open; what is rolled up is all there is.
       const openMs = newestMs === undefined ? Infinity : newestMs - (newestMs % minuteMs);
-      const rows = this.#statements.minutes.all(id, fromMs, Math.min(toMs, openMs - 1));
+      const rows = closedOf({ id, fromMs, toMs: Math.min(toMs, openMs - 1) });
       if (openMs < fromMs || openMs > toMs) return rows.map(minuteFromRow);
       const open = { point: id, fromMs: openMs, toMs: openMs + minuteMs };
       return [...rows, ...this.#statements.openMinute.all(open)].map(minuteFromRow);
@@ -152,7 +168,7 @@ interface MinuteRow {
   count: number;
 }
 
-function minuteFromRow({ t, min, max, sum, count }: MinuteRow) {
+function minuteFromRow({ t, min, max, sum, count }: MinuteRow): Minute {
   return { t, min, max, mean: sum / count, count };
 }
 
@@ -205,8 +221,17 @@ function prepare(db: Database.Database) {
        ORDER BY t DESC LIMIT 1`,
     ),
     newest: db.prepare<[number], { t: number }>(newestReading),
-    minutes: db.prepare<[number, number, number], MinuteRow>(
-      'SELECT t, min, max, sum, count FROM minute WHERE point = ? AND t BETWEEN ? AND ? ORDER BY t',
+    minutes: db.prepare<[{ id: number; fromMs: number; toMs: number }], MinuteRow>(
+      `SELECT t, min, max, sum, count FROM minute
+       WHERE point = :id AND t BETWEEN :fromMs AND :toMs ORDER BY t`,
+    ),
+    minutesInSteps: db.prepare<
+      [{ id: number; fromMs: number; toMs: number; stepMs: number }],
+      MinuteRow
+    >(
+      `SELECT min(t) AS t, min(min) AS min, max(max) AS max, sum(sum) AS sum, sum(count) AS count
+       FROM minute WHERE point = :id AND t BETWEEN :fromMs AND :toMs
+       GROUP BY (t - CAST(:fromMs AS INTEGER)) / CAST(:stepMs AS INTEGER) ORDER BY 1`,
     ),
     openMinute: db.prepare<[{ point: number; fromMs: number; toMs: number }], MinuteRow>(
       minutesOfReadings,

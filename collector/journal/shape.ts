@@ -59,6 +59,15 @@ export interface PointReadings {
   conflictTimes: number[];
 }
 
+/** Of the readings in a minute, or in several. */
+export interface Minute {
+  t: number;
+  min: number;
+  max: number;
+  mean: number;
+  count: number;
+}
+
 /** A read-only view of the journal, on a connection of its own; safe in a worker. */
 export interface JournalReader {
   /** Greatest batch number; 0 while empty. */
@@ -84,11 +93,9 @@ export interface JournalReader {
   ): { firstMs: number; lastMs: number } | null;
   lastReading(point: string): LastReading | null;
   /** Minute roll-up: least, greatest, mean, count. */
-  minutes(
-    point: string,
-    fromMs: number,
-    toMs: number,
-  ): { t: number; min: number; max: number; mean: number; count: number }[];
+  minutes(point: string, fromMs: number, toMs: number): Minute[];
+  /** The same put together in steps from `fromMs` on, each under the time of its first minute. */
+  minutesInSteps(point: string, fromMs: number, toMs: number, stepMs: number): Minute[];
   /** What binds a run of batches into the ledger: the last one's chained hash, hex, and what came with them. */
   closing(fromSeq: number, toSeq: number): { lastHash: string; conflicts: number; rejects: number };
   /** What could not be stored, newest first. */

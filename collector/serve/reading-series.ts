@@ -32,7 +32,12 @@ export function readingSeries(
     step.count += count;
   };
   if (stepMs >= minuteMs) {
-    for (const { t, min, max, mean, count } of journal.minutes(point, fromMs, toMs)) {
+    for (const { t, min, max, mean, count } of journal.minutesInSteps(
+      point,
+      fromMs,
+      toMs,
+      stepMs,
+    )) {
       add(t, min, max, mean * count, count);
     }
   } else {

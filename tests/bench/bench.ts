@@ -3,6 +3,7 @@ import { arch, cpus, platform } from 'node:os';
 import { parseArgs } from 'node:util';
 import type { BenchRow } from './bench-row.ts';
 import { cureBench } from './cure.ts';
+import { growthBench } from './growth.ts';
 import { heatBench } from './heat.ts';
 import { intakeBench } from './intake.ts';
 import { memoryBench } from './memory.ts';
@@ -13,6 +14,7 @@ import { sensorsBench } from './sensors.ts';
 /** Every bench is a file of its own beside this one. */
 const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   cure: cureBench,
+  growth: growthBench,
   heat: heatBench,
   intake: intakeBench,
   memory: memoryBench,

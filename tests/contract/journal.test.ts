@@ -13,6 +13,7 @@ import {
   type Journal,
 } from '@setwell/collector/journal/journal';
 import type { JournalReader, Reading, StationEvent } from '@setwell/collector/journal/shape';
+import { readingSeries } from '@setwell/collector/serve/reading-series';
 
 const startMs = 1_772_431_200_000;
 let folder: string;
@@ -145,6 +146,28 @@ describe('journal', () => {
       { t: startMs, min: 10, max: 30, mean: 20, count: 3 },
       { t: startMs + 60_000, min: 50, max: 50, mean: 50, count: 1 },
     ]);
+  });
+
+  it('puts minutes together in steps of a chart, from wherever it begins', () => {
+    const perMin = 6;
+    append(Array.from({ length: 90 * perMin }, (_, i) => reading('p1', i * 10, (i * 7) % 100)));
+    const fromMs = startMs + 90_000;
+    const series = readingSeries(reader, 'p1', fromMs, startMs + 5_400_000 - 1, 9);
+    const stepMs = series.steps[1]!.t - series.steps[0]!.t;
+    expect(stepMs).toBeGreaterThan(300_000);
+    const { readings } = reader.readings('p1', 0, 5e12);
+    for (const step of series.steps) {
+      // A chart's step takes a minute whole, in the step where the minute begins.
+      const within = readings
+        .filter(({ t }) => {
+          const minuteMs = t - (t % 60_000);
+          return minuteMs >= step.t && minuteMs < step.t + stepMs && minuteMs >= fromMs;
+        })
+        .map(({ v }) => v);
+      const sum = within.reduce((a, b) => a + b, 0);
+      expect(step).toMatchObject({ min: Math.min(...within), max: Math.max(...within) });
+      expect(step.mean).toBeCloseTo(sum / within.length, 9);
+    }
   });
 
   it('knows the newest value, which one from the future is not', () => {

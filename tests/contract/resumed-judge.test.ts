@@ -34,6 +34,7 @@ function resumed(): { judge: Judge; read: () => number } {
     arrivedAfter: (...asked) => reader.arrivedAfter(...asked),
     lastReading: (...asked) => reader.lastReading(...asked),
     minutes: (...asked) => reader.minutes(...asked),
+    minutesInSteps: (...asked) => reader.minutesInSteps(...asked),
     closing: (...asked) => reader.closing(...asked),
     rejects: (...asked) => reader.rejects(...asked),
     rejectsAfter: (...asked) => reader.rejectsAfter(...asked),
