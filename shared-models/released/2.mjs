@@ -1586,12 +1586,15 @@ function celsiusOfSignal(raw, from) {
 
 // shared-models/score/point-history.ts
 var GAP_IN_SPACINGS = 3;
+var HEARTBEAT_IN_TIME = 1.5;
 var SHORTEST_GAP_MS = 5e3;
 var SPACINGS_ASKED = 99;
 var PointHistory = class {
   timesMs = [];
   /** Of a point that measures no temperature: in its signal's unit. */
   valuesC = [];
+  /** Whether each was the very next to come after the one before it. */
+  isNext = [];
   doubtful = 0;
   conflicts = 0;
   duplicates = 0;
@@ -1600,6 +1603,8 @@ var PointHistory = class {
   spans;
   doubted;
   span = 0;
+  /** Something that does not count came since the last one that does. */
+  isBroken = false;
   lastIndicatedC = NaN;
   usualMs = null;
   constructor(sensor) {
@@ -1631,16 +1636,25 @@ var PointHistory = class {
     while (tMs >= this.spans[this.span].toMs) {
       this.span += 1;
       this.lastIndicatedC = NaN;
+      this.isBroken = true;
     }
     const { sensor } = this.spans[this.span];
     const shownC = sensor === null || this.isDoubted(tMs) ? null : indicatedC(raw, sensor);
     if (sensor === null || shownC === null || !this.isBelievable(tMs, shownC, sensor)) {
       this.doubtful += 1;
+      this.isBroken = true;
       return;
     }
+    this.isNext.push(!this.isBroken);
+    this.isBroken = false;
     this.timesMs.push(tMs);
     this.valuesC.push(shownC + correctionK(sensor.corrections, shownC));
     this.lastIndicatedC = shownC;
+  }
+  /** Two values came for one time: neither counts. */
+  conflict(values) {
+    this.conflicts += values;
+    this.isBroken = true;
   }
   takeSignal(tMs, value, { plausible }) {
     if (value < plausible.min || value > plausible.max) {
@@ -1675,7 +1689,7 @@ function pointHistory(readings, sensor, untilMs) {
       next += 1;
     }
     if (same) history.duplicates += next - i - 1;
-    else history.conflicts += next - i;
+    else history.conflict(next - i);
     if (same && tMs <= untilMs) history.take(tMs, value);
     i = next;
   }
@@ -1698,8 +1712,11 @@ function correctionK(rows, atC) {
   }
   return rows[rows.length - 1].correctionK;
 }
-function gapsOf(point, { timesMs, spacingMs }, fromMs, untilMs, ended) {
-  const longestMs = Math.max(SHORTEST_GAP_MS, GAP_IN_SPACINGS * (spacingMs ?? 0));
+function heartbeatInTimeMs(onChange) {
+  return onChange === void 0 ? 0 : HEARTBEAT_IN_TIME * onChange.heartbeatMs;
+}
+function gapsOf(point, { timesMs, spacingMs }, [fromMs, untilMs], ended, aliveMs = 0) {
+  const longestMs = Math.max(SHORTEST_GAP_MS, GAP_IN_SPACINGS * (spacingMs ?? 0), aliveMs);
   const gaps = [];
   let lastMs = fromMs;
   for (const t of timesMs) {
@@ -2237,7 +2254,7 @@ function coldToolStart({ carried, startMs, station }, zone, piece, restingC) {
 var CONTACT_WPerM2K = 500;
 function pieceOf(input, zone) {
   const { recipe } = input;
-  if (recipe.kind !== "press") return partPiece(partOf(recipe, zone));
+  if (recipe.kind !== "press") return partPiece(partOf(recipe, zone), recipe.kind);
   const place = recipe.places?.find(({ zones }) => zones.includes(zone.id));
   const layup = place?.layup ?? recipe.layup;
   if (layup === void 0) return null;
@@ -2296,7 +2313,7 @@ function spotsOf(slab, [from, to]) {
     node
   }));
 }
-function partPiece(part) {
+function partPiece(part, kind) {
   const common = {
     tolerance: part?.tolerance ?? {},
     initialC: part?.initialC ?? null,
@@ -2306,11 +2323,13 @@ function partPiece(part) {
   };
   if (part !== void 0 && "layers" in part) {
     const slab = cutSlab(part.layers);
+    const ownNodes = [0, slab.depthsMm.length];
+    const isGlued2 = (kind === "rack" || kind === "bench") && slab.glueLineNodes.length > 0;
     return {
       ...common,
       slab,
-      ownNodes: [0, slab.depthsMm.length],
-      spots: [{ glueLine: null, depthMm: 0, node: 0 }],
+      ownNodes,
+      spots: isGlued2 ? spotsOf(slab, ownNodes) : [{ glueLine: null, depthMm: 0, node: 0 }],
       upperWPerM2K: part.convectionWPerM2K,
       lowerWPerM2K: part.face === "both" ? part.convectionWPerM2K : 0,
       timeConstantS: 0
@@ -2692,7 +2711,8 @@ function ratesOf(input, sensor) {
     recoveredMs: loadedMs + recoveryMin * 6e4,
     leastC: Math.max(plausible.minC, station.surroundingsMinC),
     mostC: Math.min(plausible.maxC, station.supplyMaxC),
-    noiseK: 2 * resolutionK + 3 * noiseK
+    noiseK: 2 * resolutionK + 3 * noiseK,
+    ...sensor.onChange === void 0 ? {} : { onChange: sensor.onChange }
   };
 }
 var Envelope = class {
@@ -2718,9 +2738,10 @@ var Envelope = class {
   }
   /** Between two equal readings the ends part up to where the greatest fall and rise meet; half of it on average. */
   get apartK() {
-    const { heatingKPerS, coolingKPerS, noiseK } = this.rates;
+    const { heatingKPerS, coolingKPerS, noiseK, onChange } = this.rates;
     const meetingKPerS = heatingKPerS * coolingKPerS / (heatingKPerS + coolingKPerS);
-    return noiseK + 0.5 * meetingKPerS * (this.history.spacingMs ?? 0) / 1e3;
+    const partedK = 0.5 * meetingKPerS * (this.history.spacingMs ?? 0) / 1e3;
+    return noiseK + Math.min(partedK, numberedWithinK(onChange));
   }
   /** How far back a reading usually narrows what those before it allow [ms]. */
   get reachMs() {
@@ -2769,6 +2790,10 @@ var Envelope = class {
       if (after > before) {
         const share2 = (tMs - timesMs[before]) / (timesMs[after] - timesMs[before]);
         nominal += share2 * (valuesC[after] - nominal);
+        const stillK = this.stillWithinK(before);
+        const stillLow = Math.max(low, valuesC[before] - stillK);
+        const stillHigh = Math.min(high, valuesC[before] + stillK);
+        if (stillLow <= stillHigh) [low, high] = [stillLow, stillHigh];
       }
       if (low > high) {
         const { noiseK } = this.rates;
@@ -2779,6 +2804,17 @@ var Envelope = class {
     this.nominal = Math.max(low, Math.min(high, nominal));
     this.low = Math.min(this.nominal, Math.max(low, leastC));
     this.high = Math.max(this.nominal, Math.min(high, mostC));
+  }
+  /** By how much it may have moved from a report before the next one came [K]; `Infinity`: nobody can tell. */
+  stillWithinK(before) {
+    const { onChange, noiseK } = this.rates;
+    if (onChange === void 0 || !this.history.isNext[before + 1]) return Infinity;
+    const { timesMs } = this.history;
+    const [fromMs, toMs] = [timesMs[before], timesMs[before + 1]];
+    const { holes } = onChange;
+    if (holes === null || toMs - fromMs > heartbeatInTimeMs(onChange)) return Infinity;
+    const isWhole = !holes.some(([afterMs, beforeMs]) => afterMs < toMs && beforeMs > fromMs);
+    return isWhole ? numberedWithinK(onChange) + noiseK : Infinity;
   }
   /** Bounds of the readings that came since, and what they say of those before them. */
   follow() {
@@ -2840,6 +2876,9 @@ var Envelope = class {
     return (loadingKPerS * loadingMs + coolingKPerS * (toMs - fromMs - loadingMs)) / 1e3;
   }
 };
+function numberedWithinK(onChange) {
+  return onChange === void 0 || onChange.holes === null ? Infinity : onChange.withinK;
+}
 
 // shared-models/score/belt.ts
 var KNOWN_SPACINGS = 1.5;
@@ -3217,7 +3256,8 @@ function gapsIn(input, histories) {
   return pointsOf(input).flatMap((point) => {
     const history = histories.get(point);
     if (history === void 0) return [];
-    return gapsOf(point, history, gridStartMs(input), endMs, input.endMs !== null);
+    const aliveMs = heartbeatInTimeMs(input.sensors[point]?.onChange);
+    return gapsOf(point, history, [gridStartMs(input), endMs], input.endMs !== null, aliveMs);
   });
 }
 
@@ -4576,15 +4616,26 @@ function measured(input, timesMs, histories) {
     const history = histories.get(point);
     if (zone === void 0 || history === void 0) return [];
     const face = zone.upper === point ? "upper" : zone.lower === point ? "lower" : "air";
-    const oldMs = 3 * (history.spacingMs ?? 0) + 5e3;
+    const aliveMs = heartbeatInTimeMs(input.sensors[point]?.onChange);
+    const oldMs = Math.max(3 * (history.spacingMs ?? 0) + 5e3, aliveMs);
     let next = 0;
     const valuesC = timesMs.map((t) => {
       while (next < history.timesMs.length && history.timesMs[next] <= t) next += 1;
       const known2 = next > 0 && t - history.timesMs[next - 1] <= oldMs;
       return known2 ? history.valuesC[next - 1] : null;
     });
-    return [{ point, zone: zone.id, face, valuesC }];
+    return [{ point, zone: zone.id, face, valuesC, ...boundsAt(input, point, history, timesMs) }];
   });
+}
+function boundsAt(input, point, history, timesMs) {
+  const sensor = input.sensors[point];
+  if (sensor === void 0) return {};
+  const envelope = new Envelope(history, ratesOf(input, sensor));
+  const ends = timesMs.map((t) => {
+    envelope.at(t);
+    return [envelope.low, envelope.high];
+  });
+  return { lowC: ends.map(([low]) => low), highC: ends.map(([, high]) => high) };
 }
 export {
   canonicalJson,
