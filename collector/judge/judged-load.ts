@@ -270,6 +270,8 @@ export class JudgedLoad {
       places: result ? worstFirst(result) : [],
       ...(result?.coats === undefined ? {} : { coats: result.coats.map(shownCoat) }),
       requirements: result?.requirements ?? [],
+      repress: result?.repress ?? null,
+      deviations: result?.deviations ?? [],
       budget: result?.budget ?? [],
       forecast,
       say: running ? this.#say(judged, blindSinceMs) : 'none',

@@ -294,6 +294,8 @@ async function loadDetail({ follower, view, feed }: Sources, id: string): Promis
     places: result === null ? (judgement?.places ?? []) : worstFirst(result),
     budget: result?.budget ?? judgement?.budget ?? [],
     requirements: result?.requirements ?? judgement?.requirements ?? [],
+    repress: result === null ? (judgement?.repress ?? null) : result.repress,
+    deviations: result?.deviations ?? judgement?.deviations ?? [],
     reasons: result?.reasons ?? judgement?.reasons ?? [],
     quality: result?.quality ?? judgement?.quality ?? null,
     parts: known?.parts ?? judgement?.parts ?? [],

@@ -3,11 +3,13 @@ import type { About, Entry } from '../record/entry.ts';
 import type { RecipeRef, Say, StationSet } from '../record/bodies.ts';
 import type {
   BudgetRow,
+  Deviation,
   Forecast,
   JudgedPlace,
   LoadState,
   Quality,
   Reason,
+  Repress,
   RequirementResult,
   Side,
   Verdict,
@@ -103,6 +105,9 @@ export interface Judgement {
   /** Oven: each coat of its parts after this bake, or as if it ended now; absent: it bakes none. */
   coats?: CoatShown[];
   requirements: RequirementResult[];
+  /** Null: nothing can be judged, or the recipe has no bound. */
+  repress: Repress | null;
+  deviations: Deviation[];
   budget: BudgetRow[];
   forecast: Forecast | null;
   say: Say;

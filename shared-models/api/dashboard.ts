@@ -1,8 +1,10 @@
 import type {
   BudgetRow,
+  Deviation,
   JudgedPlace,
   Quality,
   Reason,
+  Repress,
   RequirementResult,
   Side,
   Verdict,
@@ -16,6 +18,8 @@ export interface LoadDetail {
   places: JudgedPlace[];
   budget: BudgetRow[];
   requirements: RequirementResult[];
+  repress: Repress | null;
+  deviations: Deviation[];
   reasons: Reason[];
   quality: Quality | null;
   parts: string[];

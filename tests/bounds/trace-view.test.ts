@@ -6,7 +6,8 @@ import { platenC, pressLoad, readingsOf } from '../fixtures/press-load.ts';
 
 const minuteMs = 60_000;
 const input = pressLoad(24);
-const csv = canonicalReadings(readingsOf({ ul: platenC, ll: platenC }, 24 * 60));
+const readings = readingsOf({ ul: platenC, ll: platenC }, 24 * 60);
+const csv = canonicalReadings(readings);
 
 it('another line: its growth ends where its own interval stands', () => {
   const { places } = scoreReadings(input, parseReadings(csv));
@@ -34,4 +35,23 @@ it('what the load has not is answered with the place that decides and the whole 
   const usual = trace(input, csv);
   expect(trace(input, csv, { zone: 'attic', glueLine: 99 })).toEqual(usual);
   expect(trace(input, csv, { fromMs: 9 * minuteMs, toMs: 5 * minuteMs })).toEqual(usual);
+});
+
+it('a face’s bounds stand close to its readings, and open where it is silent', () => {
+  const silent = readings.filter(({ tMs }) => tMs < 12 * minuteMs || tMs > 14 * minuteMs);
+  const { timesMs, measuredC } = trace(input, canonicalReadings(silent), { points: 400 });
+  for (const { valuesC, lowC = [], highC = [] } of measuredC) {
+    const apart = (minute: number) => {
+      const at = timesMs.findIndex((t) => t >= minute * minuteMs);
+      return (highC[at] ?? NaN) - (lowC[at] ?? NaN);
+    };
+    expect(apart(10)).toBeLessThan(1);
+    // A minute at 12 K up and 6 K down.
+    expect(apart(13)).toBeGreaterThan(7);
+    valuesC.forEach((value, i) => {
+      if (value === null) return;
+      expect(value).toBeGreaterThanOrEqual((lowC[i] ?? NaN) - 1);
+      expect(value).toBeLessThanOrEqual((highC[i] ?? NaN) + 1);
+    });
+  }
 });

@@ -106,6 +106,8 @@ const base: Omit<Judgement, 'load' | 'station' | 'lot' | 'places' | 'window'> = 
       evidence: null,
     },
   ],
+  repress: null,
+  deviations: [],
   budget: [
     { term: 'diffusivity', down: 0.42, up: 0.4, unit: 'min' },
     { term: 'place', down: 0.35, up: 0.38, unit: 'min' },
@@ -500,6 +502,8 @@ function sceneTrace(): LoadTrace {
         zone: 'left',
         face: 'upper',
         valuesC: minutes.map((min) => (min > 6 && min < 6.9 ? null : face(min))),
+        lowC: minutes.map((min) => face(min) - (min > 6 && min < 6.9 ? 5 : 0)),
+        highC: minutes.map((min) => face(min) + (min > 6 && min < 6.9 ? 5 : 0)),
       },
       {
         point: 'left-l',

@@ -31,7 +31,16 @@ function heatSeries(faces: LoadTrace['measuredC'], line: Line | null): Series[] 
     widthPx: 2.5,
     dash: face === 'lower' ? [2, 5] : [10, 5],
   }));
-  return [...computed, ...measured];
+  return [...computed, ...faces.flatMap(boundsOf), ...measured];
+}
+
+/** What a face may have been where its readings leave it open; a record of an older model has none. */
+function boundsOf({ lowC, highC }: LoadTrace['measuredC'][number]): Series[] {
+  if (lowC === undefined || highC === undefined) return [];
+  return [
+    { values: lowC, colour: '--ink', widthPx: 0 },
+    { values: highC, colour: '--ink', widthPx: 0, band: true },
+  ];
 }
 
 interface Name {

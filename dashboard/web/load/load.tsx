@@ -8,10 +8,14 @@ import { actsDone } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { CureBar } from '../cure/cure-bar.tsx';
 import { live, staleSinceMs, stations, wallNowMs } from '../live.ts';
-import { say, sayAny } from '../language.ts';
+import { say } from '../language.ts';
 import { clockS, placeText, whoText } from '../phrase.ts';
+import { Deviations } from './deviations.tsx';
 import { PicturesOfLoad } from './pictures.tsx';
+import { Repress } from './repress.tsx';
+import { Requirements } from './requirements.tsx';
 import { SafetyNote } from './safety-note.tsx';
+import { Seams } from './seams.tsx';
 import { Sentence } from './sentence.tsx';
 import { Settles } from './settles.tsx';
 import { isWall } from '../wall.ts';
@@ -74,39 +78,6 @@ function Places({
           </button>
         </p>
       )}
-    </section>
-  );
-}
-
-function Requirements({ detail }: { detail: LoadDetail }) {
-  if (detail.requirements.length === 0) return null;
-  return (
-    <section>
-      <h2>{say('load.requirements')}</h2>
-      <p class="soft">{say('load.heat')}</p>
-      <table>
-        <thead>
-          <tr>
-            <th>{say('load.requirement.col')}</th>
-            <th>{say('load.requirement.how')}</th>
-            <th>{say('load.requirement.verdict')}</th>
-          </tr>
-        </thead>
-        <tbody>
-          {detail.requirements.map((requirement) => (
-            <tr key={requirement.kind}>
-              <td>{sayAny(`kind.${requirement.kind}`, requirement.kind)}</td>
-              <td>
-                {requirement.procedure === null
-                  ? say(`load.covered.${requirement.coveredBy}`)
-                  : say('load.covered.by', { procedure: requirement.procedure })}
-                {requirement.evidence === null ? '' : ` · ${requirement.evidence}`}
-              </td>
-              <td>{sayAny(`verdict.${requirement.verdict}`, '–')}</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
     </section>
   );
 }
@@ -223,7 +194,10 @@ export function LoadScreen({ name }: { name: string }) {
           <Places detail={detail} chosen={place} choose={setChosen} />
           <Reasons load={load} reasons={detail.reasons} />
           <WhyWide budget={detail.budget} />
+          <Repress detail={detail} />
           <Requirements detail={detail} />
+          <Deviations detail={detail} />
+          <Seams detail={detail} />
           <Record detail={detail} />
         </div>
       </div>

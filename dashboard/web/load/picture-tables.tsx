@@ -76,11 +76,14 @@ function PictureTable({
 
 export function HeatTable({ trace, line }: { trace: LoadTrace; line: Line | null }) {
   const faces = trace.measuredC.filter(({ zone }) => line === null || zone === line.zone);
-  const columns: Column[] = faces.map(({ point, valuesC }) => ({
+  const columns: Column[] = faces.map(({ point, valuesC, lowC, highC }) => ({
     name: say('picture.col.measured', { point, degrees: degrees.value }),
     cell: (i) => {
       const c = valuesC[i] ?? null;
-      return c === null ? '–' : shownTemperature(c, 1);
+      if (c !== null) return shownTemperature(c, 1);
+      const [low, high] = [lowC?.[i], highC?.[i]];
+      if (low === undefined || high === undefined) return '–';
+      return `(${shownTemperature(low, 0)}–${shownTemperature(high, 0)})`;
     },
   }));
   const upper = faces.find(({ face }) => face === 'upper');

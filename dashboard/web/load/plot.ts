@@ -45,7 +45,9 @@ export function rangeC(trace: LoadTrace): { minC: number; maxC: number } {
       maxC = Math.max(maxC, value);
     }
   };
-  for (const { valuesC } of trace.measuredC) see(valuesC);
+  for (const { valuesC, lowC = [], highC = [] } of trace.measuredC) {
+    for (const values of [valuesC, lowC, highC]) see(values);
+  }
   for (const { lowC, highC } of trace.lines) {
     see(lowC);
     see(highC);

@@ -96,6 +96,9 @@ export const words: Record<keyof typeof original, string> = {
   'kind.air': 'Luft',
   'kind.rest': 'Ruhe',
   'kind.test': 'Prüfung',
+  'kind.face-difference': 'Unterschied der Flächen',
+  'kind.earlier-coat': 'frühere Schichten',
+  'kind.total': 'alle Einbrände zusammen',
 
   'station.press': 'Presse',
   'station.rack': 'Spannrahmen',

@@ -94,6 +94,9 @@ export const words = {
   'kind.air': 'air',
   'kind.rest': 'rest',
   'kind.test': 'test',
+  'kind.face-difference': 'difference of the faces',
+  'kind.earlier-coat': 'earlier coats',
+  'kind.total': 'all bakes together',
 
   'station.press': 'Press',
   'station.rack': 'Rack',

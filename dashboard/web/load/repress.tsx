@@ -1,0 +1,25 @@
+import type { LoadDetail } from '@setwell/shared-models/api/dashboard';
+import { say } from '../language.ts';
+import { measure, placeText, unitText } from '../phrase.ts';
+
+/**
+ * Whether what is opened now may be pressed again. A load that is proven needs no second pressing.
+ */
+export function Repress({ detail: { repress, load } }: { detail: LoadDetail }) {
+  if (repress === null || load.verdict === 'in-window') return null;
+  const { answer, noReturn, low, high } = repress;
+  return (
+    <section class="repress">
+      <h2>{say('load.repress')}</h2>
+      <p>
+        {say(`load.repress.${answer}`, {
+          place: placeText(repress),
+          low: measure(low, noReturn),
+          high: measure(high, noReturn),
+          most: measure(noReturn, noReturn),
+          unit: unitText(load.unit),
+        })}
+      </p>
+    </section>
+  );
+}
