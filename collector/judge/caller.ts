@@ -17,6 +17,9 @@ import type { LedgerFold } from './ledger-fold.ts';
 /** Loads that began so near to each other are of one closing [ms]. */
 const oneClosingMs = 60_000;
 
+/** Kinds that all loads of a closing ask for together: one of them is called for all. */
+const ofClosing: readonly CallKind[] = ['short-at-plan', 'pressure-lost'];
+
 /** Kinds over which people decide on the load itself. */
 const decidedWithLoad: readonly CallKind[] = [
   'ended-short',
@@ -171,7 +174,7 @@ export class Caller {
       const children = standsFor[other.kind] ?? [];
       const samePoint = other.point === null || other.point === raised.point;
       if (children.includes(kind) && samePoint) return call;
-      const twin = kind === 'short-at-plan' && other.kind === kind && other.load !== subject;
+      const twin = ofClosing.includes(kind) && other.kind === kind && other.load !== subject;
       if (twin && this.#sameClosing(other, raised)) return call;
     }
     return null;

@@ -190,6 +190,19 @@ function loadOperations({ view }: Sources, guards: RequestHandler[], send: Send)
     }),
     operation({
       method: 'post',
+      path: '/loads/{id}/note',
+      summary: 'What somebody saw of a load, kept with it; it decides nothing',
+      guards,
+      body: z.strictObject({ id: actId, by, note: z.string().trim().min(1).max(1000) }),
+      answer: 'number of the entry',
+      handle: ({ params, body }) => {
+        const load = known(params['id']);
+        const { id, by: person, note } = body;
+        return send({ id, kind: 'load-noted', by: person, about: aboutLoad(load), body: { note } });
+      },
+    }),
+    operation({
+      method: 'post',
       path: '/loads/{id}/undo',
       summary:
         'A start is taken back: there never was such a load. Later it is a correction with a reason',

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { floorRow } from '@setwell/shared-models/api/floor';
 import type { LotDetail, LotStep, LoadDetail } from '@setwell/shared-models/api/dashboard';
+import type { LoadNoted } from '@setwell/shared-models/record/bodies';
 import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
 import { CollectorError, type CollectorClient } from './collector-client.ts';
 import { floorLoad, worstFirst } from './floor-load.ts';
@@ -289,6 +290,7 @@ async function loadDetail({ follower, view, feed }: Sources, id: string): Promis
   const load = floorLoad(known, judgement, result, title);
   if (load === null) throw new Problem(404, 'not-found', `No load "${id}" is known.`);
   const calls = Object.values(feed.state.calls).filter((call) => call.load === id);
+  const entries = view.entriesOfLoad(id);
   return {
     load,
     places: result === null ? (judgement?.places ?? []) : worstFirst(result),
@@ -315,7 +317,10 @@ async function loadDetail({ follower, view, feed }: Sources, id: string): Promis
       }),
     ),
     calls,
-    entries: view.entriesOfLoad(id).map(({ n, at, kind, by }) => ({ n, atMs: at, kind, by })),
+    notes: entries
+      .filter(({ kind }) => kind === 'load-noted')
+      .map(({ n, at, by, body }) => ({ n, atMs: at, by, note: (body as LoadNoted).note })),
+    entries: entries.map(({ n, at, kind, by }) => ({ n, atMs: at, kind, by })),
   };
 }
 

@@ -170,6 +170,7 @@ export const actKinds = [
   'load-start',
   'load-end',
   'load-corrected',
+  'load-noted',
   'call-acknowledged',
   'call-shelved',
   'call-unshelved',

@@ -38,6 +38,8 @@ export interface LoadDetail {
     sealedBy: 'complete' | 'deadline';
   }[];
   calls: FloorCall[];
+  /** What people wrote down of it, oldest first. */
+  notes: { n: number; atMs: number; by: string; note: string }[];
   entries: { n: number; atMs: number; kind: string; by: string }[];
 }
 

@@ -49,7 +49,10 @@ function rule(who: Job, costs: CallRule['costs'], more: Partial<CallRule> = {}):
 export const callRules: Readonly<Record<CallKind, CallRule>> = {
   'short-at-plan': rule('shift-lead', 'load', { handOn: toEngineer, offDelayS: 30 }),
   'waiting-will-not-help': rule('engineer', 'proof', { offDelayS: 30 }),
-  'nearing-most': rule('shift-lead', 'load', { handOn: { to: 'engineer', afterMin: 5 } }),
+  'nearing-most': rule('shift-lead', 'load', {
+    handOn: { to: 'engineer', afterMin: 5 },
+    onDelay: minute,
+  }),
   'ended-short': rule('shift-lead', 'load', { handOn: toEngineer, latches: true }),
   'ended-unproven': rule('engineer', 'proof', { latches: true }),
   'ended-over': rule('engineer', 'load', { latches: true }),

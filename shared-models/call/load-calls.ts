@@ -50,13 +50,14 @@ const pastPlanMs = 60_000;
 
 /** Each of those kinds, wanted or not: what is up and not wanted any more is let go. */
 export function wishesOfLoad(facts: LoadFacts, about: About): Wish[] {
-  const { load, station } = facts;
+  const { load, station, startMs, plannedEndMs } = facts;
+  const plannedMs = plannedEndMs === null ? null : plannedEndMs - startMs;
   const wanted = callsOfLoad(facts);
   return loadKinds.map((kind): Wish => {
     const found = wanted.find((call) => call.kind === kind);
     const nothing = { station, load, point: null, tooLateMs: null, values: {} };
     const raised = found ?? nothing;
-    return { kind, subject: load, plannedMs: null, about, present: found !== undefined, raised };
+    return { kind, subject: load, plannedMs, about, present: found !== undefined, raised };
   });
 }
 
@@ -64,7 +65,7 @@ export function wishesOfLoad(facts: LoadFacts, about: About): Wish[] {
  * The calls a load asks for now. A call that is up and not in the list any more is cleared.
  *
  * - `short-at-plan`: the plan ends more than a minute before even the early end of the forecast
- * - `nearing-most`: proven, and less than 10 min to the most (or past it)
+ * - `nearing-most`: proven, less than 10 min to the most (or past it), and no plan that ends before it
  * - `waiting-will-not-help`: low cannot reach the least before high passes the most
  * - `ended-short`, `ended-over`: at once when the load ends, for no later reading can heal them
  * - `precure`: heat before pressure has passed its own most
@@ -112,8 +113,10 @@ function callsWhileOpen(facts: LoadFacts): CallRaised[] {
   }
   const past = verdict === 'over' || (verdict === 'unproven' && facts.side === 'long');
   const { overAtMs } = forecast;
-  const nearing = overAtMs !== null && overAtMs - nowMs < nearingMostMin * 60_000;
-  if (past || (verdict === 'in-window' && nearing)) {
+  const near = overAtMs !== null && overAtMs - nowMs < nearingMostMin * 60_000;
+  // Until its plan ends it is taken out in time by what is planned anyway.
+  const planned = plannedEndMs !== null && nowMs < plannedEndMs && (overAtMs ?? 0) > plannedEndMs;
+  if (past || (verdict === 'in-window' && near && !planned)) {
     calls.push(call(facts, 'nearing-most', 'shift-lead', overAtMs, { overAtMs }));
   }
   return calls;

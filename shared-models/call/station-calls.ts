@@ -60,7 +60,7 @@ const leastFaces = 2;
 const lostShare = 0.2;
 /** Hot and empty for so long is heat for nothing [ms]. */
 const idleMs = 30 * 60_000;
-/** What is back in its limits by this share of their width is back [1]. */
+/** What is beyond its limits by this share of their width is outside; within them it is back [1]. */
 const deadbandShare = 0.1;
 
 /** What somebody is called for by a station's readings, whichever load is in it. */
@@ -68,7 +68,9 @@ export function callsOfStation(facts: StationFacts): Wish[] {
   return [
     stationSilent(facts),
     supplyFailing(facts),
-    ...facts.faces.flatMap((face) => [recoveryLate(face, facts), outsideLimits(face, facts)]),
+    recoveryLate(facts),
+    outsideLimits('low', facts),
+    outsideLimits('high', facts),
     ...facts.loads.map((load) => pressureLost(load, facts)),
     idleHot(facts),
   ];
@@ -78,7 +80,6 @@ export function callsOfStation(facts: StationFacts): Wish[] {
 export const standsFor: Partial<Record<CallRaised['kind'], readonly CallRaised['kind'][]>> = {
   'station-silent': ['sensor-silent', 'point-fault'],
   'supply-failing': ['outside-limits', 'recovery-late', 'short-at-plan', 'waiting-will-not-help'],
-  'recovery-late': ['outside-limits'],
 };
 
 function stationSilent({ station, faces, loads }: StationFacts): Wish {
@@ -112,45 +113,87 @@ function supplyFailing(facts: StationFacts): Wish {
   };
 }
 
-function recoveryLate(face: FaceNow, facts: StationFacts): Wish {
-  const load = loadAt(face, facts);
-  const limit = load?.recipe?.limits?.find(({ phase }) => phase === 'recovery');
+/** A face as a load's limits ask of it; those that are silent, and those under nothing, are not asked. */
+interface AskedFace {
+  face: FaceNow;
+  load: RunningLoad;
+}
+
+function askedFaces(facts: StationFacts): AskedFace[] {
+  return facts.faces.flatMap((face) => {
+    const load = loadAt(face, facts);
+    return load === undefined || face.silentSinceMs !== null ? [] : [{ face, load }];
+  });
+}
+
+type Limits = NonNullable<Recipe['limits']>[number];
+
+function limitOf<Phase extends Limits['phase']>(
+  { recipe }: RunningLoad,
+  phase: Phase,
+): Extract<Limits, { phase: Phase }> | null {
+  const found = recipe?.limits?.find((limit) => limit.phase === phase);
+  return (found as Extract<Limits, { phase: Phase }> | undefined) ?? null;
+}
+
+/** The first of them is named, and how many there are: what holds them all down is one cause. */
+function recoveryLate(facts: StationFacts): Wish {
   const { station, nowMs } = facts;
-  const late = load && limit && nowMs > recoveryEndMs(load) && !load.recovered.has(face.point);
-  // Nothing is in it, or the dip is still allowed: nothing is known either way.
-  const evaluated = load && limit && face.silentSinceMs === null && nowMs > recoveryEndMs(load);
-  const back = load !== undefined && load.recovered.has(face.point);
+  const asked = askedFaces(facts).filter(({ load }) => limitOf(load, 'recovery') !== null);
+  const evaluated = asked.filter(({ load }) => nowMs > recoveryEndMs(load));
+  const late = evaluated.filter(({ face, load }) => !load.recovered.has(face.point));
+  const back = asked.length > 0 && asked.every(({ face, load }) => load.recovered.has(face.point));
+  const first = late[0] ?? asked[0];
+  const limit = first === undefined ? null : limitOf(first.load, 'recovery');
   return {
-    ...ofFace('recovery-late', face, station, load),
-    present: evaluated ? Boolean(late) : back ? false : null,
-    raised: ofPoint(face, station, load, {
-      celsius: face.celsius,
-      withinMin: limit?.phase === 'recovery' ? limit.withinMin : null,
-      sinceMs: load ? recoveryEndMs(load) : null,
+    ...ofFaces('recovery-late', station, station, first),
+    // Nothing is in it, or the dip is still allowed: nothing is known either way.
+    present: late.length > 0 ? true : back ? false : null,
+    raised: ofPoint(station, first, late, {
+      withinMin: limit?.withinMin ?? null,
+      sinceMs: first === undefined ? null : recoveryEndMs(first.load),
     }),
   };
 }
 
-/** Outside the recipe's limits while they hold; the dip under a cold charge is no call. */
-function outsideLimits(face: FaceNow, facts: StationFacts): Wish {
+/**
+ * Outside the recipe's limits while they hold; the dip under a cold charge is no call, nor is a face that
+ * has not come back from it: that one recovers late. All faces of a side are one cause.
+ */
+function outsideLimits(side: 'low' | 'high', facts: StationFacts): Wish {
   const { station, nowMs } = facts;
-  const load = loadAt(face, facts);
-  const limit = load?.recipe?.limits?.find(({ phase }) => phase === 'hold');
-  const hold = limit?.phase === 'hold' ? limit : null;
-  const evaluated = load && hold && face.silentSinceMs === null && nowMs >= recoveryEndMs(load);
-  const raisedOf = ofPoint(face, station, load, {
-    phase: 'hold',
-    celsius: face.celsius,
-    minC: hold?.minC ?? null,
-    maxC: hold?.maxC ?? null,
-  });
-  const wish = { ...ofFace('outside-limits', face, station, load), raised: raisedOf };
-  if (!evaluated) return { ...wish, present: null };
-  const { celsius, leastK } = face;
-  if (celsius < hold.minC || celsius > hold.maxC) return { ...wish, present: true };
-  const bandK = Math.max(leastK, deadbandShare * (hold.maxC - hold.minC));
-  const inside = celsius >= hold.minC + bandK && celsius <= hold.maxC - bandK;
-  return { ...wish, present: inside ? false : null };
+  const asked = askedFaces(facts).filter(
+    ({ face, load }) =>
+      limitOf(load, 'hold') !== null &&
+      nowMs >= recoveryEndMs(load) &&
+      (limitOf(load, 'recovery') === null || load.recovered.has(face.point)),
+  );
+  const beyond = asked.map((each) => ({ ...each, byK: beyondK(each, side) }));
+  const outside = beyond.filter(({ byK, ...each }) => byK > bandK(each));
+  const [first = beyond[0]] = [...outside].sort((a, b) => b.byK - a.byK);
+  const hold = first === undefined ? null : limitOf(first.load, 'hold');
+  const inside = beyond.length > 0 && beyond.every(({ byK }) => byK <= 0);
+  return {
+    ...ofFaces('outside-limits', `${station}.${side}`, station, first),
+    present: outside.length > 0 ? true : inside ? false : null,
+    raised: ofPoint(station, first, outside, {
+      ...{ phase: 'hold', side },
+      minC: hold?.minC ?? null,
+      maxC: hold?.maxC ?? null,
+    }),
+  };
+}
+
+/** How far a face lies beyond its limit on a side [K]; negative: inside. */
+function beyondK({ face, load }: AskedFace, side: 'low' | 'high'): number {
+  const hold = limitOf(load, 'hold');
+  if (hold === null) return -Infinity;
+  return side === 'low' ? hold.minC - face.celsius : face.celsius - hold.maxC;
+}
+
+function bandK({ face, load }: AskedFace): number {
+  const hold = limitOf(load, 'hold');
+  return hold === null ? Infinity : Math.max(face.leastK, deadbandShare * (hold.maxC - hold.minC));
 }
 
 function pressureLost(load: RunningLoad, { station, pressure }: StationFacts): Wish {
@@ -229,23 +272,29 @@ function raised(
   return { station, load: null, point: null, tooLateMs, values: { ...named, ...values } };
 }
 
-function ofFace(kind: Wish['kind'], face: FaceNow, station: string, load?: RunningLoad) {
-  const about = { station, sensor: face.point };
-  return { kind, subject: face.point, plannedMs: load ? plannedMsOf(load) : null, about };
+function ofFaces(kind: Wish['kind'], subject: string, station: string, first?: AskedFace) {
+  const plannedMs = first === undefined ? null : plannedMsOf(first.load);
+  const about = { station, ...(first === undefined ? {} : { sensor: first.face.point }) };
+  return { kind, subject, plannedMs, about };
 }
 
 function ofPoint(
-  { point, tMs }: FaceNow,
   station: string,
-  load: RunningLoad | undefined,
+  first: AskedFace | undefined,
+  all: readonly AskedFace[],
   values: CallRaised['values'],
 ): Wish['raised'] {
+  const point = first?.face.point ?? null;
+  const { startMs = 0, plannedEndMs = null, lot = null } = first?.load ?? {};
   return {
     station,
     load: null,
     point,
-    tooLateMs: load?.plannedEndMs ?? null,
-    values: { ...values, lot: load?.lot ?? null },
-    evidence: load ? [{ what: 'readings', point, fromMs: load.startMs, toMs: tMs }] : [],
+    tooLateMs: plannedEndMs,
+    values: { ...values, celsius: first?.face.celsius ?? null, faces: all.length, lot },
+    evidence:
+      first === undefined || point === null
+        ? []
+        : [{ what: 'readings', point, fromMs: startMs, toMs: first.face.tMs }],
   };
 }

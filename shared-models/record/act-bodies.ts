@@ -37,6 +37,11 @@ export interface LoadCorrected {
     | { what: 'readings' };
 }
 
+/** What a person saw and wants kept with a load: it decides nothing. */
+export interface LoadNoted {
+  note: string;
+}
+
 /** A station, taken out of service or put into it. */
 export interface StationSet {
   state: 'in-service' | 'out-of-service' | 'cleaning' | 'planned-stop';

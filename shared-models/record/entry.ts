@@ -18,6 +18,7 @@ export type EntryKind =
   | 'load-amended'
   | 'load-faulted'
   | 'load-corrected'
+  | 'load-noted'
   | 'lot-filed'
   | 'disposition'
   | 'call-raised'

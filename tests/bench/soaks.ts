@@ -3,6 +3,7 @@ import { readHostileText } from '../contract/hostile-text.ts';
 import { askWildly, closeFuzzed } from '../contract/fuzzed-requests.ts';
 import { flippedShares, flipShareOfBundle } from '../contract/flipped-bundle.ts';
 import { simulatedSeeds, tallySimulatedLoads } from '../bounds/simulated-soak.ts';
+import { playFaultyShift } from '../simulation/called-faults.ts';
 import { watchCleanWeek } from '../simulation/clean-week.ts';
 import { killInMidWork } from '../faults/killed-at-random.ts';
 import { readDamagedJournal } from '../faults/damaged-bytes.ts';
@@ -26,6 +27,12 @@ export const soaks: Soak[] = [
     seeds: 10,
     ciParts: 10,
     run: watchCleanWeek,
+  },
+  {
+    name: 'a week of shifts with every fault in them calls no more than the published figures',
+    seeds: 5,
+    ciParts: 5,
+    run: playFaultyShift,
   },
   {
     name: 'two thousand simulated loads: the truth is inside the interval as often as it says',

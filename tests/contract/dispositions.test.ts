@@ -208,3 +208,16 @@ test('a station is taken out of service and put back; one that does not exist is
     'in-service',
   ]);
 });
+
+test('a note is kept with its load and decides nothing; an empty one, and one of no load, are refused', async () => {
+  const body = { load: 'P1-1', lot: 'K-118', recipe: 'shell-13ply' };
+  await act('load-start', { station: 'press-1' }, body);
+  const note = 'blister at the left edge';
+  expect((await act('load-noted', about, { note })).status).toBe(200);
+  expect(entries('load-noted')).toMatchObject([
+    { by: 'p-1', about: { load: 'P1-1', lots: ['K-118'] }, body: { note } },
+  ]);
+  expect(entries('disposition')).toEqual([]);
+  expect(await act('load-noted', about, { note: ' ' })).toMatchObject({ status: 422 });
+  expect(await act('load-noted', { load: 'P9-9' }, { note })).toMatchObject({ status: 422 });
+});

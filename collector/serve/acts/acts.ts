@@ -7,6 +7,7 @@ import { correct } from './correct.ts';
 import { dispose } from './dispose.ts';
 import { instrumentAct, type InstrumentActParts } from './instrument-acts.ts';
 import { limitAct, type LimitActParts } from './limit-acts.ts';
+import { note } from './note.ts';
 import { admit } from './person-acts.ts';
 import type { RecordedActParts } from './recorded-act.ts';
 import { readHandover, setStation } from './station-set.ts';
@@ -49,6 +50,8 @@ export class Acts {
         return this.#station.ask(act).then((entry) => (entry ? answerOf(entry) : { stored: true }));
       case 'load-corrected':
         return answerOf(correct(act, this.#parts));
+      case 'load-noted':
+        return answerOf(note(act, this.#parts));
       case 'call-acknowledged':
         return answerOf(acknowledge(act, this.#parts));
       case 'call-shelved':

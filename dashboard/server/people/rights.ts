@@ -59,6 +59,7 @@ export const rightOfRoute: Record<string, Right> = {
   'post /calls/{id}/void': 'floor',
   'post /loads/{id}/disposition': 'decide',
   'post /loads/{id}/undo': 'floor',
+  'post /loads/{id}/note': 'floor',
   'post /loads/{id}/correct': 'floor',
   'post /stations/{id}/state': 'floor',
   'post /handover/read': 'floor',

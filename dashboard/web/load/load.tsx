@@ -20,6 +20,7 @@ import { Sentence } from './sentence.tsx';
 import { Settles } from './settles.tsx';
 import { isWall } from '../wall.ts';
 import { WallLoad } from './wall-load.tsx';
+import { Notes } from './notes.tsx';
 import { Reasons } from './reasons.tsx';
 import { WhyWide } from './why-wide.tsx';
 
@@ -149,7 +150,15 @@ export function LoadScreen({ name }: { name: string }) {
     const { asOfMs, state, lot, recipe, decisions } = now;
     const { hold, last, waiting, promise } = decisions;
     const decided = [hold?.n, last?.n, waiting?.n, promise?.atMs];
-    return [asOfMs, state, lot, recipe?.id, ...decided, ...calls.map(({ lastN }) => lastN)].join();
+    return [
+      actsDone.value,
+      asOfMs,
+      state,
+      lot,
+      recipe?.id,
+      ...decided,
+      ...calls.map(({ lastN }) => lastN),
+    ].join();
   });
   const { value: detail, error } = useAsked<LoadDetail>(
     `/loads/${encodeURIComponent(name)}`,
@@ -192,6 +201,7 @@ export function LoadScreen({ name }: { name: string }) {
           <Settles detail={detail} />
           <SafetyNote kind={kind} />
           <Places detail={detail} chosen={place} choose={setChosen} />
+          <Notes notes={detail.notes} />
           <Reasons load={load} reasons={detail.reasons} />
           <WhyWide budget={detail.budget} />
           <Repress detail={detail} />

@@ -5,6 +5,7 @@ import { GoButton, owner } from '../floor/call-strip.tsx';
 import { rowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { callText, clockFrom, clockUp, duration } from '../phrase.ts';
+import { TakeNote } from './notes.tsx';
 import { NameLoad } from './name-load.tsx';
 import { Decide, Decided, Hold, KeepClosed } from './decide.tsx';
 import { EndLoad } from './end-load.tsx';
@@ -44,9 +45,9 @@ function settlesText(load: FloorLoad, nowMs: number): string {
   }
 }
 
-type Opened = 'hold' | 'decide' | null;
+type Opened = 'hold' | 'decide' | 'note' | null;
 
-/** The acts of a load: keep it closed, hold, decide, print; what opens stands below them. */
+/** The acts of a load: keep it closed, hold, decide, note, print; what opens stands below them. */
 function LoadActs({ load }: { load: FloorLoad }) {
   const [opened, setOpened] = useState<Opened>(null);
   const provenMs = load.forecast?.provenAtMs ?? null;
@@ -67,9 +68,13 @@ function LoadActs({ load }: { load: FloorLoad }) {
             {say('decide.holdOpen')}
           </button>
         )}
+        <button aria-expanded={opened === 'note'} onClick={() => setOpened('note')}>
+          {say('load.note')}
+        </button>
         <button onClick={() => print()}>{say('load.print')}</button>
       </div>
       {opened === 'hold' && <Hold load={load} close={close} />}
+      {opened === 'note' && <TakeNote load={load} close={close} />}
       {opened === 'decide' && <Decide load={load} close={close} />}
       {load.state === 'open' && <EndLoad load={load} />}
     </>

@@ -58,10 +58,12 @@ export const calls: Record<keyof typeof original, string> = {
   'call.supply-failing.short': 'die Wärme von {station} fällt aus',
   'call.supply-failing.do':
     'Öl, Dampf oder Strom von {station} ansehen; die Beschickung geschlossen lassen',
-  'call.outside-limits': '{point} steht bei {celsius}, außerhalb von {min} bis {max}',
+  'call.outside-limits':
+    '{point} steht bei {celsius}, außerhalb von {min} bis {max}; Flächen außerhalb: {faces}',
   'call.outside-limits.short': '{point} bei {celsius}, außerhalb der Grenzen',
   'call.outside-limits.do': 'die Heizung von {point} ansehen',
-  'call.recovery-late': '{point} ist nach {within} noch nicht zurück: {celsius}',
+  'call.recovery-late':
+    '{point} ist nach {within} noch nicht zurück: {celsius}; späte Flächen: {faces}',
   'call.recovery-late.short': '{point} erholt sich zu langsam',
   'call.recovery-late.do': 'die Heizung von {point} ansehen: Leistung, Heizkörper, Kontakt',
   'call.pressure-lost': 'Druck von {station} fiel von {held} auf {value}, mit Los {lot} darin',

@@ -167,4 +167,10 @@ export const load: Record<keyof typeof original, string> = {
   'seam.nothing': 'nichts eingebaut',
   'seam.unnamed': 'ein unbenanntes Gerät',
   'seam.certified': '{name} (Kalibrierschein {certificate})',
+  'load.note': 'Notiz…',
+  'load.noteWhat': 'Was Sie gesehen haben',
+  'load.noteYes': 'Festhalten',
+  'load.noteDone': 'Bei der Beschickung festgehalten.',
+  'load.notes': 'Notizen',
+  'load.noteLine': '{clock}, {by}: {note}',
 };

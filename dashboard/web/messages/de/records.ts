@@ -106,6 +106,7 @@ export const records = {
   'trail.call-cleared': 'hat den Ruf {call} beendet',
   'trail.station-set': 'hat die Station gesetzt: {state}. {reason}',
   'trail.closing-voided': 'hat gesagt, dass eine Schließung leer war. {reason}',
+  'trail.load-noted': 'hat notiert: {note}',
   'trail.handover-read': 'hat die Übergabe gelesen',
   'trail.work-planned': 'hat Arbeit geplant. {note}',
   'trail.work-done': 'hat Arbeit getan. {note}',

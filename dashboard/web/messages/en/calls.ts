@@ -56,10 +56,11 @@ export const calls = {
     'all faces of {station} fall by {fall} a minute: its heat supply is failing',
   'call.supply-failing.short': 'the heat supply of {station} is failing',
   'call.supply-failing.do': 'look at oil, steam or current of {station}; keep the load closed',
-  'call.outside-limits': '{point} stands at {celsius}, outside {min} to {max}',
+  'call.outside-limits':
+    '{point} stands at {celsius}, outside {min} to {max}; faces outside: {faces}',
   'call.outside-limits.short': '{point} at {celsius}, outside its limits',
   'call.outside-limits.do': 'look at the heating of {point}',
-  'call.recovery-late': '{point} is not back after {within}: {celsius}',
+  'call.recovery-late': '{point} is not back after {within}: {celsius}; faces late: {faces}',
   'call.recovery-late.short': '{point} comes back too slowly',
   'call.recovery-late.do': 'look at the heating of {point}: output, heater, contact',
   'call.pressure-lost': 'pressure of {station} fell from {held} to {value} with lot {lot} in it',

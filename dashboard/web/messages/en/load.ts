@@ -161,4 +161,10 @@ export const load = {
   'seam.nothing': 'nothing fitted',
   'seam.unnamed': 'an unnamed instrument',
   'seam.certified': '{name} (certificate {certificate})',
+  'load.note': 'Note…',
+  'load.noteWhat': 'What you saw',
+  'load.noteYes': 'Keep it',
+  'load.noteDone': 'Recorded with the load.',
+  'load.notes': 'Notes',
+  'load.noteLine': '{clock}, {by}: {note}',
 };

@@ -104,6 +104,7 @@ export const records = {
   'trail.call-cleared': 'cleared the call {call}',
   'trail.station-set': 'set the station: {state}. {reason}',
   'trail.closing-voided': 'said that a closing held nothing. {reason}',
+  'trail.load-noted': 'noted: {note}',
   'trail.handover-read': 'has read the handover',
   'trail.work-planned': 'planned work. {note}',
   'trail.work-done': 'did work. {note}',
