@@ -319,11 +319,13 @@ export class Collector {
 
   /** What the parts may use. */
   #collected(): Collected {
-    const { dataDir, plantFile, clock, clockSetting, log } = this.#setting;
+    const { dataDir, plantFile, clock, clockSetting, log, version } = this.#setting;
     const { plant, journal, ledger, metrics } = this;
     return {
-      ...{ name: collectorName, dataDir, plantFile, plant, clock, clockSetting },
-      ...{ journal, ledger, metrics },
+      ...{ name: collectorName, version, dataDir, plantFile, plant },
+      ...{ clock, clockSetting, journal, ledger, metrics },
+      commit: this.#setting.commit ?? null,
+      pagesCertificate: this.#setting.pagesCertificate ?? null,
       fold: this.#fold,
       documents: this.#documents,
       traffic: this.#intake.traffic,

@@ -24,6 +24,11 @@ export interface Collected {
   /** Secrets stand in files named from its folder. */
   readonly plantFile: string;
   readonly plant: Plant;
+  readonly version: string;
+  /** Of the clone this was built from; null where it was none. */
+  readonly commit: string | null;
+  /** Certificate of the pages; null where they come without TLS. */
+  readonly pagesCertificate: string | null;
   readonly clock: Clock;
   readonly clockSetting: ClockSetting;
   readonly journal: JournalReader;

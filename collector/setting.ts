@@ -19,6 +19,10 @@ export interface CollectorSetting {
   /** Where the small interface answers; absent: nowhere. */
   serve?: ServerAddress;
   version: string;
+  /** Of the clone this was built from. */
+  commit?: string | null;
+  /** Certificate of the pages, which the dashboard serves by. */
+  pagesCertificate?: string;
   /** Judging at most so often a load [ms of plant time]; a second of the wall's by default. */
   judgeEveryMs?: number;
   /** Looking at the journal so often [ms of plant time]; a quarter second of the wall's by default. */

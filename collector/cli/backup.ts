@@ -1,4 +1,6 @@
-import { resolve } from 'node:path';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join, resolve } from 'node:path';
 import { parseCheckpointText } from '@setwell/shared-models/record/checkpoint';
 import type { Command } from 'commander';
 import { BackupError, makeBackup, restoreBackup } from '../export/backup.ts';
@@ -7,6 +9,7 @@ import { LedgerError } from '../ledger/ledger-error.ts';
 import { parseNote } from '../ledger/signed-note.ts';
 import type { LogEnd } from '../ledger/shape.ts';
 import { FolderHeld, FolderLock } from '../lock.ts';
+import { noteBackup } from '../serve/health/kept-notes.ts';
 import { SystemClock } from '../system-clock.ts';
 import { answered, type Answer } from './answer.ts';
 import { CommandProblem } from './problem.ts';
@@ -23,6 +26,8 @@ interface RestoreOptions {
   data: string;
   keys?: string;
   seen?: string;
+  try?: boolean;
+  in: string;
 }
 
 const wall = { originMs: 0, wallOriginMs: 0, rate: 1 };
@@ -43,6 +48,8 @@ export function registerBackup(program: Command): void {
     .option('--data <folder>', 'where it is put', 'data')
     .option('--keys <folder>', 'where the new key lies; beside the data by default')
     .option('--seen <checkpoint>', 'the newest checkpoint that was seen outside')
+    .option('--try', 'put it back beside the data, read it whole, note that and let it go')
+    .option('--in <folder>', 'where a trial has room', tmpdir())
     .action(answered(restore));
 }
 
@@ -51,6 +58,7 @@ async function backup(options: BackupOptions): Promise<Answer> {
   const out = resolve(options.out);
   const keys = options.withKeys === true ? (options.keys ?? keyFolderBeside(data)) : null;
   const manifest = await told(() => makeBackup(data, out, keys, new Date().toISOString()));
+  noteBackup(data, { madeMs: Date.parse(manifest.madeAt) });
   const { log, size, batches } = manifest;
   const whole = `${String(size)} entries of ${log}, ${String(batches)} batches of readings`;
   const left = keys === null ? 'without keys' : 'WITH KEYS: whoever has it can sign';
@@ -58,6 +66,7 @@ async function backup(options: BackupOptions): Promise<Answer> {
 }
 
 async function restore(from: string, options: RestoreOptions): Promise<Answer> {
+  if (options.try === true) return tryRestore(from, options);
   const data = resolve(options.data);
   const keys = resolve(options.keys ?? keyFolderBeside(data));
   const seen = options.seen === undefined ? null : seenIn(options.seen);
@@ -67,6 +76,7 @@ async function restore(from: string, options: RestoreOptions): Promise<Answer> {
       const clock = new SystemClock(wall);
       const restored = await restoreBackup(resolve(from), data, keys, seen, clock);
       const { manifest, log, lost } = restored;
+      noteBackup(data, { madeMs: Date.parse(manifest.madeAt), triedMs: clock.nowMs() });
       const gap =
         lost === null
           ? 'how far the earlier life was seen outside is not known: bring its newest checkpoint by --seen'
@@ -77,6 +87,26 @@ async function restore(from: string, options: RestoreOptions): Promise<Answer> {
       lock.release();
     }
   });
+}
+
+/** Everything a real one does, in a place of its own and with a key of its own that goes with it. */
+async function tryRestore(from: string, options: RestoreOptions): Promise<Answer> {
+  const data = resolve(options.data);
+  const place = mkdtempSync(join(resolve(options.in), 'setwell-trial-'));
+  try {
+    return await told(async () => {
+      const clock = new SystemClock(wall);
+      const [there, keys] = [join(place, 'data'), join(place, 'keys')];
+      const { manifest } = await restoreBackup(resolve(from), there, keys, null, clock);
+      noteBackup(data, { triedMs: clock.nowMs() });
+      const { log, size, batches, madeAt } = manifest;
+      const whole = `${String(size)} entries of ${log} and ${String(batches)} batches of readings`;
+      const text = `${resolve(from)}: put back on trial and read whole, ${whole}, as of ${madeAt}; noted in ${data}`;
+      return { document: { tried: true, log, size, batches, madeAt }, text };
+    });
+  } finally {
+    rmSync(place, { recursive: true });
+  }
 }
 
 function seenIn(file: string): LogEnd {

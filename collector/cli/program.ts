@@ -2,6 +2,7 @@ import { nearestName } from '@setwell/shared-models/plant/nearest-name';
 import { Command, CommanderError } from 'commander';
 import { exitOf } from './answer.ts';
 import { registerBrokerUsers } from './broker-users.ts';
+import { registerAdministrator } from './administrator.ts';
 import { registerCertificate } from './certificate.ts';
 import { registerBackup } from './backup.ts';
 import { registerCheck } from './check.ts';
@@ -27,6 +28,7 @@ const commands: ((program: Command) => void)[] = [
   registerBackup,
   registerBrokerUsers,
   registerCertificate,
+  registerAdministrator,
   registerCheck,
   registerClosings,
   registerCure,

@@ -1,8 +1,9 @@
 import { existsSync, mkdirSync, readFileSync } from 'node:fs';
-import { join, resolve } from 'node:path';
+import { dirname, join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { spawnSync } from 'node:child_process';
+import { execFileSync, spawnSync, type StdioOptions } from 'node:child_process';
 import { wallClock, type ClockSetting } from '@setwell/shared-models/api/clock';
+import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { Command } from 'commander';
 import { createCollector, type Collector } from '../collector.ts';
 import { BadPlant } from '../setting.ts';
@@ -77,14 +78,15 @@ async function run(options: StartOptions, out: (line: string) => void): Promise<
   mkdirSync(dataDir, { recursive: true });
   if (demo && !existsSync(join(dataDir, 'ledger.db'))) makeHistory(plantFile, dataDir, out);
   const clockSetting = demo ? demoClock(dataDir, rate, Date.now()) : wallClock;
-  const collector = created(plantFile, dataDir, clockSetting, brokerPort);
+  const collector = created(plantFile, dataDir, clockSetting, brokerPort, options.tlsCert);
   const companions: Companion[] = [];
   const stopping = untilStopped();
   try {
     const { url, tokenFile } = await started(collector);
     const brokerUrl = collector.bus().url;
     const pageUrl = `${reach.scheme}://${reach.host}:${String(pagePort)}`;
-    companions.push(dashboard(url, tokenFile, pagePort, dataDir, reach.args));
+    const signOn = signOnArgs(collector.plant, plantFile);
+    companions.push(dashboard(url, tokenFile, pagePort, dataDir, [...reach.args, ...signOn]));
     if (demo) companions.push(simulator(brokerUrl, clockSetting));
     const ready = Promise.all([collector.connected(), collector.firstJudged()]);
     await Promise.race([ready, stopping, afterMs(greetWithinMs)]);
@@ -113,6 +115,7 @@ function created(
   dataDir: string,
   clockSetting: ClockSetting,
   brokerPort: number | null,
+  pagesCertificate: string | undefined,
 ): Collector {
   if (!existsSync(plantFile)) {
     throw problemOfFile(plantFile, { code: 'ENOENT' }, 'plant.yaml; see the README');
@@ -127,6 +130,8 @@ function created(
       bus: plantBus(plantFile, brokerPort),
       serve: {},
       version: versionOf(),
+      commit: commitOf(),
+      ...(pagesCertificate === undefined ? {} : { pagesCertificate: resolve(pagesCertificate) }),
       log: (line) => process.stderr.write(`${line}\n`),
       onFatal: (error) => {
         process.stderr.write(`${error instanceof Error ? (error.stack ?? '') : String(error)}\n`);
@@ -208,6 +213,15 @@ function dashboard(
   );
 }
 
+/** What the dashboard is told of the plant's own sign-in service; nothing where there is none. */
+function signOnArgs({ signOn }: Plant, plantFile: string): string[] {
+  if (signOn === undefined) return [];
+  const { name, issuer, clientId, secretFile } = signOn;
+  const asked = ['--sign-on', issuer, '--sign-on-client', clientId, '--sign-on-name', name];
+  if (secretFile === undefined) return asked;
+  return [...asked, '--sign-on-secret', resolve(dirname(plantFile), secretFile)];
+}
+
 function simulator(brokerUrl: string, clockSetting: ClockSetting): Companion {
   const script = join(project, 'deploy/dist/demo/simulator.js');
   const asked = ['--broker', brokerUrl, '--clock', JSON.stringify(clockSetting)];
@@ -256,4 +270,15 @@ function versionOf(): string {
     version: string;
   };
   return version;
+}
+
+/** Of the clone this runs from: what an update can be taken back to. */
+function commitOf(): string | null {
+  try {
+    const stdio: StdioOptions = ['ignore', 'pipe', 'ignore'];
+    const said = execFileSync('git', ['rev-parse', 'HEAD'], { cwd: project, stdio });
+    return said.toString('utf8').trim();
+  } catch {
+    return null;
+  }
 }

@@ -17,7 +17,9 @@ import {
 import { metrics } from './metrics.ts';
 import { deviceOperations } from './people/device-operations.ts';
 import { Gate } from './people/gate.ts';
+import { ownOperations } from './people/own-operations.ts';
 import { peopleOperations } from './people/people-operations.ts';
+import { signOnOperations } from './people/sign-on-operations.ts';
 import { signInOperations, type SignInParts } from './people/sign-in-operations.ts';
 import { mount, operation, type Operation } from './operation.ts';
 import { notFound, Problem, problemHandler } from './problem.ts';
@@ -56,7 +58,7 @@ export function createApp(parts: AppParts): Express {
 
   const gate = gateOf(parts);
   const asked: RequestHandler = (request, _response, next) => {
-    gate.admit('look', request, {});
+    gate.admit({ right: 'look', meaning: null }, request, {});
     next();
   };
   const page = pageName(parts.webFolder);
@@ -74,6 +76,8 @@ export function createApp(parts: AppParts): Express {
     ...heatUpOperations(parts, guards),
     ...surveyOperations(parts, guards),
     ...signInOperations(parts.people, guards),
+    ...ownOperations(parts.people, guards),
+    ...signOnOperations(parts.people),
     ...peopleOperations(parts.people, guards),
     ...deviceOperations(parts.people, guards),
   ];
@@ -121,6 +125,7 @@ const streamed = operation({
 function gateOf({ people, view, follower }: AppParts): Gate {
   return new Gate({
     who: people.who,
+    log: people.log,
     stationOf: (kind, id) =>
       kind === 'call'
         ? (view.call(id)?.station ?? null)

@@ -143,13 +143,14 @@ function loadOperations({ view }: Sources, guards: RequestHandler[], send: Send)
         untilMs: untilMs.optional(),
       }),
       answer: 'number of the entry',
-      handle: ({ params, body }) => {
+      handle: ({ params, body, signed }) => {
         const load = known(params['id']);
         const { id, by: person, decision, onRevision, parts, untilMs: until } = body;
         const newest = load.revisions.at(-1)?.revision;
         const on = onRevision ?? newest;
         return send({
           id,
+          ...signed,
           kind: 'disposition',
           by: person,
           about: aboutLoad(load),
@@ -176,11 +177,12 @@ function loadOperations({ view }: Sources, guards: RequestHandler[], send: Send)
         change,
       }),
       answer: 'number of the entry',
-      handle: ({ params, body }) => {
+      handle: ({ params, body, signed }) => {
         const load = known(params['id']);
         const { id, by: person, reason: why } = body;
         return send({
           id,
+          ...signed,
           kind: 'load-corrected',
           by: person,
           about: aboutLoad(load),

@@ -87,11 +87,12 @@ export function heatUpOperations({ client }: Sources, guards: RequestHandler[]):
         seen: z.number(),
       }),
       answer: 'number of the entry',
-      handle: ({ params, body: { id, by: who, ...body } }) => {
+      handle: ({ params, body: { id, by: who, ...body }, signed }) => {
         const station = params['station'] ?? '';
         const about = { station };
         return client.act({
           id,
+          ...signed,
           kind: 'limit-approved',
           by: who,
           about,

@@ -42,14 +42,15 @@ export function instrumentOperations(sources: Sources, guards: RequestHandler[])
   };
   const send = async (
     kind: ActKind,
-    body: { id: string; by: string },
+    { id, by: person, meaning }: { id: string; by: string; meaning?: string },
     point: string,
     more: Record<string, unknown>,
   ): Promise<ActSent> => {
     const { station } = await one(point);
     if (station === null) throw new Problem(422, 'bad-input', `point "${point}": of no station`);
     const about = { station, sensor: point };
-    const act: Act = { id: body.id, kind, by: body.by, about, body: { point, ...more } };
+    const signed = meaning === undefined ? {} : { meaning };
+    const act: Act = { id, kind, by: person, about, ...signed, body: { point, ...more } };
     return client.act(act);
   };
   return [
@@ -169,9 +170,9 @@ export function instrumentOperations(sources: Sources, guards: RequestHandler[])
         expandedK: z.number().positive().max(100),
       }),
       answer: 'number of the entry',
-      handle: ({ params, body }) => {
+      handle: ({ params, body, signed }) => {
         const { standsIn, reason: why, untilMs, offsetK, expandedK } = body;
-        return send('fallback-approved', body, params['id'] ?? '', {
+        return send('fallback-approved', { ...body, ...signed }, params['id'] ?? '', {
           ...{ standsIn, untilMs, offsetK, expandedK, reason: why },
           fromMs: Math.floor(body.fromMs ?? follower.nowMs()),
         });

@@ -1,10 +1,10 @@
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
-import { startDashboard } from './server.ts';
+import { startDashboard, type DashboardSettings } from './server.ts';
 
 const usage =
-  'dashboard --collector URL --token-file FILE --port N --data DIR [--host ADDRESS --name NAME… (--tls-cert FILE --tls-key FILE | --plain-http)]   (URL: http://host:port or unix:/path)';
+  'dashboard --collector URL --token-file FILE --port N --data DIR [--host ADDRESS --name NAME… (--tls-cert FILE --tls-key FILE | --plain-http)] [--sign-on URL --sign-on-client ID --sign-on-name NAME --sign-on-secret FILE]   (URL: http://host:port or unix:/path)';
 
 /** Bad arguments: 2; a port that is taken, a folder that cannot be written: 3. */
 const badInput = 2;
@@ -27,6 +27,10 @@ function settings(): Parameters<typeof startDashboard>[0] {
       'tls-cert': { type: 'string' },
       'tls-key': { type: 'string' },
       'plain-http': { type: 'boolean', default: false },
+      'sign-on': { type: 'string' },
+      'sign-on-client': { type: 'string' },
+      'sign-on-name': { type: 'string' },
+      'sign-on-secret': { type: 'string' },
     },
   });
   if (values.collector === undefined)
@@ -52,11 +56,29 @@ function settings(): Parameters<typeof startDashboard>[0] {
     token: tokenFile === undefined ? '' : readFileSync(tokenFile, 'utf8').trim(),
     port,
     ...(host === undefined ? {} : { address: { host, names: [host, ...name], tls } }),
+    ...signOnOf(values),
     dataFolder: values.data,
     webFolder: fileURLToPath(new URL(built ? '../web' : '../dist/web', import.meta.url)),
     version: packageVersion(built),
     log: (line) => process.stderr.write(`${line}\n`),
   };
+}
+
+/** The plant's own sign-in service, where all of it is told. */
+function signOnOf(values: Record<string, unknown>): Pick<DashboardSettings, 'signOn'> {
+  const text = (name: string): string | null => {
+    const value = values[name];
+    return typeof value === 'string' ? value : null;
+  };
+  const issuer = text('sign-on');
+  if (issuer === null) return {};
+  const clientId = text('sign-on-client');
+  if (clientId === null) {
+    refuse('--sign-on-client: nothing found, expected the name the service knows us by', badInput);
+  }
+  const file = text('sign-on-secret');
+  const secret = file === null ? null : readFileSync(file, 'utf8').trim();
+  return { signOn: { issuer, clientId, secret, name: text('sign-on-name') ?? issuer } };
 }
 
 function packageVersion(built: boolean): string {

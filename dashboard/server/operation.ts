@@ -1,6 +1,7 @@
 import type { Request, RequestHandler, Response, Router } from 'express';
 import { z } from 'zod';
 import type { Gate } from './people/gate.ts';
+import type { Meaning } from './people/rights.ts';
 import type { Principal } from './people/who.ts';
 import { parseInput } from './problem.ts';
 
@@ -28,6 +29,8 @@ export interface ParsedRequest {
   principal: Principal;
   /** Who does it, as the ledger will say: a person's number, else what was typed. */
   by: string;
+  /** What his password was given for; nothing where the act asked for none. */
+  signed: { meaning?: Meaning };
 }
 
 /** Binds the types of query and body to the handler of an operation. */
@@ -56,8 +59,8 @@ export function mount(router: Router, operations: Operation[], gate: Gate): void
       for (const [name, value] of Object.entries(request.params)) {
         params[name] = parseInput(nameInPath, value, `path "${name}"`);
       }
-      const right = gate.rightNow(op, request);
-      const { principal, by } = gate.admit(right, request, params);
+      const asked = gate.asked(op, request);
+      const { principal, by } = gate.admit(asked, request, params);
       const parsed: ParsedRequest = {
         params,
         query: op.query === undefined ? {} : parseInput(op.query, request.query, 'query'),
@@ -65,9 +68,10 @@ export function mount(router: Router, operations: Operation[], gate: Gate): void
         raw: request,
         principal,
         by,
+        signed: principal.kind === 'person' && asked.meaning ? { meaning: asked.meaning } : {},
       };
       const value = await op.handle(parsed, response);
-      if (op.method === 'post') gate.done(right, principal);
+      if (op.method === 'post') gate.done(asked.right, principal);
       if (value === undefined) return;
       response.setHeader('cache-control', 'no-store');
       // Taken in and not done yet.

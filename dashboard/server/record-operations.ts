@@ -38,6 +38,7 @@ const exceptionKinds: EntryKind[] = [
 const settingKinds: EntryKind[] = [
   'person-granted',
   'person-revoked',
+  'setup-offered',
   'recipe-proposed',
   'recipe-approved',
   'recipe-withdrawn',

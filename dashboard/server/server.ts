@@ -11,7 +11,12 @@ import { Follower } from './follower.ts';
 import type { RequestLimits } from './guard.ts';
 import { LiveFeed } from './live-feed.ts';
 import { PeopleDb } from './people/people-db.ts';
+import { Proving } from './people/proving.ts';
+import { SecurityLog } from './people/security-log.ts';
 import { offerSetup, type SignInParts } from './people/sign-in-operations.ts';
+import { forgetNames } from './people/forget-names.ts';
+import { SignOn, type SignOnSetting } from './people/sign-on.ts';
+import { reportWalls } from './people/wall-report.ts';
 import { Who } from './people/who.ts';
 import { ViewDb } from './view-db.ts';
 
@@ -26,9 +31,13 @@ export interface DashboardSettings {
   limits?: RequestLimits;
   /** Where pages are reached from; loopback where it is left out. */
   address?: DashboardAddress;
+  /** The plant's own sign-in service, where it has one. */
+  signOn?: SignOnSetting;
   version: string;
   /** How often the collector is greeted and its clock seen anew [ms]. */
   greetEveryMs?: number;
+  /** What sign-ins, sessions and walls are timed by [ms]; the machine's own clock where it is left out. */
+  nowMs?: () => number;
   log: (line: string) => void;
 }
 
@@ -81,9 +90,14 @@ export async function startDashboard(settings: DashboardSettings): Promise<Dashb
   await listening(server, settings.port, host);
   follower.tellKnown();
   follower.start();
+  const { version, greetEveryMs: everyMs = greetEveryMs } = settings;
+  const endReport = reportWalls({ db, client, version, nowMs: people.nowMs, everyMs });
+  const endForgetting = forgetNames(people);
   return {
     port: (server.address() as AddressInfo).port,
     stop: async () => {
+      endReport();
+      endForgetting();
       follower.stop();
       feed.stop();
       await new Promise((resolve) => {
@@ -104,7 +118,7 @@ function reached({ address, log }: DashboardSettings, db: PeopleDb): DashboardAd
 }
 
 function peopleOf(
-  { dataFolder }: DashboardSettings,
+  { dataFolder, log: say, signOn, nowMs = () => Date.now() }: DashboardSettings,
   {
     db,
     follower,
@@ -114,7 +128,6 @@ function peopleOf(
   }: { db: PeopleDb; follower: Follower; client: CollectorClient; tls: boolean; host: string },
 ): SignInParts {
   const isDemo = () => follower.hello?.site.demo ?? false;
-  const nowMs = () => Date.now();
   const setupFile = join(dataFolder, 'setup-code');
   if (db.hasAdministrator()) rmSync(setupFile, { force: true });
   else offerSetup(setupFile);
@@ -123,8 +136,13 @@ function peopleOf(
     readingIsOpen: () => follower.hello?.site.reading === 'open',
     hallOf: (station) => follower.hello?.stations.find(({ id }) => id === station)?.hall ?? null,
   });
+  const log = new SecurityLog(db, nowMs, say);
   return {
-    ...{ db, who, nowMs, isDemo, setupFile, secure: tls },
+    ...{ db, who, log, nowMs, isDemo, setupFile, secure: tls },
+    proving: new Proving(log, nowMs),
+    site: () => follower.hello?.site.id ?? '',
+    namesKeptD: () => follower.hello?.site.namesKeptD ?? null,
+    signOn: signOn === undefined ? null : new SignOn(signOn, nowMs),
     plainHttp: !tls && !loopback.names.includes(host),
     act: (act) => client.act(act),
   };

@@ -72,6 +72,8 @@ export function webPage(
       '/heat-up/{*rest}',
       '/sensors',
       '/settings',
+      '/settings/upkeep',
+      '/settings/people-kept',
     ],
     page,
   );

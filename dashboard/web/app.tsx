@@ -46,6 +46,14 @@ const later: { match: RegExp; load: () => Promise<Screen> }[] = [
     load: async () => (await import('./people/settings.tsx')).SettingsScreen,
   },
   {
+    match: /^\/settings\/upkeep$/,
+    load: async () => (await import('./screens/upkeep.tsx')).UpkeepScreen,
+  },
+  {
+    match: /^\/settings\/people-kept$/,
+    load: async () => (await import('./people/people-kept.tsx')).PeopleKeptScreen,
+  },
+  {
     match: /^\/records$/,
     load: async () => (await import('./screens/records.tsx')).RecordsScreen,
   },

@@ -84,8 +84,9 @@ export async function act(address: string, body: object): Promise<Recorded> {
   unanswered.set(asks, { id, askedMs });
   let response = await posted(address, { id, ...body });
   for (let asked = 0; response.status === 401 && asked < asksAtMost; asked += 1) {
-    const { code } = (await response.json()) as { code?: string };
-    const proven = await prove(code === 'signature' ? 'signature' : 'who');
+    const wants = (await response.json()) as { code?: string; meaning?: string };
+    const { code, meaning = '' } = wants;
+    const proven = await prove(code === 'signature' ? 'signature' : 'who', meaning);
     if (!proven) {
       unanswered.delete(asks);
       throw new Refused(say('act.nobody'), 401);

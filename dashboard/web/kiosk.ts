@@ -1,5 +1,6 @@
-import { effect, signal } from '@preact/signals';
+import { computed, effect, signal } from '@preact/signals';
 import { pageNow, site, wallNowMs } from './live.ts';
+import { loadMe } from './people/me.ts';
 import { isKiosk } from './wall.ts';
 
 /** Minute of the plant's day at which a kiosk loads its page anew: between shifts, when nobody looks. */
@@ -17,7 +18,11 @@ const places = [
 ] as const;
 const hourMs = 3_600_000;
 
+/** The server misses a wall after four of them [ms]. */
+const beatEveryMs = 30_000;
+
 const openedMs = Date.now();
+const beatAt = computed(() => Math.floor((wallNowMs.value - openedMs) / beatEveryMs));
 /** The server has a newer page than this one. */
 export const isOutdated = signal(false);
 let isReloading = false;
@@ -55,6 +60,11 @@ effect(() => {
 effect(() => {
   isOutdated.value = pageNow.value !== null && pageNow.value.now !== pageNow.value.mine;
   if (isOutdated.value && isKiosk) void reload();
+});
+
+/** A wall says that it lives: a picture that has frozen asks nothing. */
+effect(() => {
+  if (isKiosk && beatAt.value > 0) void loadMe();
 });
 
 /** Once a night, at a set minute: what a browser gathers over weeks goes. */

@@ -1,5 +1,6 @@
 import type { FloorCall, FloorLoad, RowSlot } from '@setwell/shared-models/api/floor';
 import type { JudgedPlace } from '@setwell/shared-models/score/shape';
+import { collectorWords } from './collector-words.ts';
 import { degrees, shownDegrees, shownDifference } from './degrees.ts';
 import { isMessage, language, say, sayAny, type Values } from './language.ts';
 import { site, stations } from './live.ts';
@@ -184,7 +185,7 @@ export function callText(call: FloorCall, form: '' | '.short' | '.do' = ''): str
     load: call.load ?? '?',
     station: call.station ?? '?',
     point: call.point ?? '?',
-    ...named,
+    ...collectorWords(named),
     ...measuredValues(values),
     longer: typeof longerMin === 'number' ? duration(longerMin, true) : '?',
     shortBy: typeof shortBy === 'number' ? number(shortBy, 1) : '?',

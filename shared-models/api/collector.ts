@@ -187,6 +187,7 @@ export const actKinds = [
   'fallback-approved',
   'person-granted',
   'person-revoked',
+  'setup-offered',
   'work-planned',
   'work-done',
   'work-closed',
@@ -202,6 +203,8 @@ export interface Act {
   by: string;
   about: About;
   body: Record<string, unknown>;
+  /** What the password was given for, where the act asked for it; kept in its entry. */
+  meaning?: string;
   /** The entry it answers; 409 if that has moved on. */
   on?: { n: number };
 }

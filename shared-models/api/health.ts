@@ -1,4 +1,5 @@
 import type { PointNow } from './collector.ts';
+import type { Upkeep } from './upkeep.ts';
 
 /** What is wrong with the collector itself, or with what reaches it, and needs somebody. */
 export interface Condition {
@@ -10,7 +11,15 @@ export interface Condition {
     | 'clock-unsynchronised'
     | 'clock-off'
     | 'judge-behind'
-    | 'broker-fault';
+    | 'broker-fault'
+    | 'not-recording'
+    | 'disk-ends'
+    | 'backup-old'
+    | 'restore-untried'
+    | 'certificate-ends'
+    | 'certificate-unread'
+    | 'wall-unseen'
+    | 'version-mixed';
   /** The topic or target it is about; empty where it is about the collector. */
   subject: string;
   /** Numbers its sentence needs, by name. */
@@ -51,6 +60,7 @@ export interface HealthNow {
     lagSeconds: number;
     fault: string | null;
   }[];
+  upkeep: Upkeep;
   conditions: Condition[];
   points: PointHealth[];
 }

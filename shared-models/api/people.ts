@@ -57,6 +57,8 @@ export interface Me {
   } | null;
   hall: string | null;
   rights: Right[];
+  /** What the plant's own sign-in service is called; null where it has none. */
+  signOn: string | null;
   /** Pages come without TLS from another machine: every page says so. */
   plainHttp: boolean;
 }

@@ -255,6 +255,8 @@ export const plantSchema = z.strictObject({
     demo: z.boolean().optional(),
     /** Whether screens in the plant's network may be read without signing in; acts never. */
     reading: z.enum(['open', 'signed-in']).default('signed-in'),
+    /** So long after an account has ended its name is forgotten by itself [d]. */
+    namesKeptD: z.number().int().min(0).max(3650).default(400),
     /** Days after its due date on which a certificate still counts, with a doubt that grows. */
     graceDays: z.number().int().min(0).max(366).default(30),
     /** The collector that takes acts for the whole site. */
@@ -296,6 +298,15 @@ export const plantSchema = z.strictObject({
     .strictObject({
       urlFile: secretFile,
       everyS: z.number().int().min(10).max(3600).default(60),
+    })
+    .optional(),
+  /** The plant's own sign-in service (OpenID Connect), where it has one. */
+  signOn: z
+    .strictObject({
+      name: title,
+      issuer: z.url({ protocol: /^https?$/ }).max(500),
+      clientId: z.string().min(1).max(200),
+      secretFile: secretFile.optional(),
     })
     .optional(),
   stations: z.array(stationSchema).min(1).max(1000),

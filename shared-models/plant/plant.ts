@@ -55,6 +55,7 @@ export interface Plant {
     timeZone: string;
     demo: boolean;
     reading: 'open' | 'signed-in';
+    namesKeptD: number;
   };
   broker: PlantFile['broker'];
   /** Where readings go for the long run; absent where the journal is all there is. */
@@ -67,6 +68,8 @@ export interface Plant {
   keep?: { zoneReadingsD: number; otherReadingsD: number };
   /** Where it is told that all is well; the address is a secret. */
   heartbeat?: { urlFile: string; everyS: number };
+  /** The plant's own sign-in service; the secret's file is named from the plant file's folder. */
+  signOn?: { name: string; issuer: string; clientId: string; secretFile?: string | undefined };
   stations: Station[];
   /** Every point, whichever way the file wrote it, by its id. */
   sensors: Map<string, Sensor>;

@@ -35,7 +35,7 @@ export function readPlant(text: string, file: string): Read<Plant> {
 }
 
 function plantOf(plant: PlantFile): Plant {
-  const { site, broker, uplink, shifts, tell, keep, heartbeat } = plant;
+  const { site, broker, uplink, shifts, tell, keep, heartbeat, signOn } = plant;
   return {
     site: {
       id: site.id,
@@ -43,6 +43,7 @@ function plantOf(plant: PlantFile): Plant {
       timeZone: site.timeZone,
       demo: site.demo ?? false,
       reading: site.reading,
+      namesKeptD: site.namesKeptD,
     },
     broker,
     ...(uplink === undefined ? {} : { uplink }),
@@ -50,6 +51,7 @@ function plantOf(plant: PlantFile): Plant {
     ...(tell === undefined ? {} : { tell }),
     ...(keep === undefined ? {} : { keep }),
     ...(heartbeat === undefined ? {} : { heartbeat }),
+    ...(signOn === undefined ? {} : { signOn }),
     stations: plant.stations.map((station) => ({
       id: station.id,
       title: station.title ?? station.id,

@@ -49,6 +49,7 @@ export type EntryKind =
   | 'survey-taken'
   | 'person-granted'
   | 'person-revoked'
+  | 'setup-offered'
   | 'model-withdrawn'
   | 'record-exported';
 

@@ -210,7 +210,8 @@ export class FakeCollector {
       entry =
         act.kind === 'call-acknowledged' ||
         act.kind === 'person-granted' ||
-        act.kind === 'person-revoked'
+        act.kind === 'person-revoked' ||
+        act.kind === 'setup-offered'
           ? this.append(act.kind, act.about, act.body, act.by)
           : this.append('load-corrected', act.about, correction(act.body), act.by);
       this.#answered.set(act.id, entry);

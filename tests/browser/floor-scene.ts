@@ -23,6 +23,7 @@ export const sceneHello: Omit<Hello, 'nowMs' | 'clock'> = {
     timeZone: 'Europe/Copenhagen',
     demo: true,
     reading: 'signed-in',
+    namesKeptD: 400,
   },
   stations: [
     { id: 'press-1', title: 'Press 1', hall: null, kind: 'press', zones: zones('left', 'right') },

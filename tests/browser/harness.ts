@@ -3,7 +3,11 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
 import { build } from 'vite';
-import { startDashboard, type Dashboard } from '@setwell/dashboard/server/server';
+import {
+  startDashboard,
+  type Dashboard,
+  type DashboardSettings,
+} from '@setwell/dashboard/server/server';
 import type { ClockSetting } from '@setwell/shared-models/api/clock';
 import { FakeCollector } from './fake-collector.ts';
 import { sceneHello, sceneMs } from './floor-scene.ts';
@@ -54,7 +58,7 @@ export async function stage(
   webFolder: string,
   prepare: (fake: FakeCollector) => void,
   hello = sceneHello,
-  limits?: { readsPerMin: number; actsPerMin: number },
+  more: Partial<DashboardSettings> = {},
 ): Promise<Stage> {
   const fake = new FakeCollector(structuredClone(hello), stillClock);
   prepare(fake);
@@ -67,9 +71,9 @@ export async function stage(
       port,
       dataFolder,
       webFolder,
-      ...(limits === undefined ? {} : { limits }),
       version: '0.0.0',
       log: (line) => process.stderr.write(`${line}\n`),
+      ...more,
     });
   const first = await start(0);
   const on: Stage = {

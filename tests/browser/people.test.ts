@@ -62,7 +62,7 @@ test(
     await page.getByLabel(/^Badge: scan/).fill('badge 0017');
     await page.getByRole('button', { name: 'Let somebody in' }).click();
     const dialog = page.getByRole('dialog');
-    await dialog.getByLabel('It means').selectOption('granted');
+    await dialog.getByText('I let somebody or something in or out').waitFor();
     await picture(page, 'settings-signature-1440');
     await secret(dialog.getByLabel('Password'), password);
     await page.getByRole('cell', { name: 'R. Voss' }).waitFor();

@@ -1,6 +1,7 @@
 import {
   appendFileSync,
   existsSync,
+  mkdirSync,
   mkdtempSync,
   readdirSync,
   readFileSync,
@@ -12,6 +13,7 @@ import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { createCollector } from '@setwell/collector/collector';
+import type { Proposal } from '@setwell/collector/ledger/shape';
 import { readWholeLedger } from '@setwell/collector/ledger/whole-ledger';
 import { releasedModels } from '@setwell/collector/verify/released-models';
 import { verifyBundle } from '@setwell/collector/verify/verify-bundle';
@@ -79,6 +81,51 @@ describe('a backup', () => {
       code: 'bad-backup',
       file: backup,
     });
+  });
+});
+
+describe('what is noted of backups', () => {
+  const notes = () => JSON.parse(readFileSync(join(works.dataDir, 'backups.json'), 'utf8'));
+
+  it('is when the data were copied, and when a copy was put back on trial, which leaves nothing', async () => {
+    const fromMs = Date.now();
+    await make();
+    expect(notes()).toEqual({ madeMs: expect.any(Number), triedMs: null });
+    const place = join(folder, 'place');
+    mkdirSync(place);
+    const trial = ['restore', backup, '--try', '--in', place, '--data', works.dataDir];
+    const tried = await answerOf(trial);
+    expect(tried).toMatchObject({ exit: 0, document: { tried: true, log: 'test-works/c1/1' } });
+    expect(notes().triedMs).toBeGreaterThanOrEqual(fromMs);
+    expect(notes().madeMs).toBeGreaterThanOrEqual(fromMs);
+    expect(readdirSync(place)).toEqual([]);
+    // The collector goes on in its own life.
+    works.press(1, usualFaceC);
+    expect(works.collector.ledger.log).toBe('test-works/c1/1');
+  });
+
+  it('is nothing where the copy is damaged', async () => {
+    await make();
+    appendFileSync(join(backup, 'journal.db'), 'x');
+    const trial = ['restore', backup, '--try', '--in', folder, '--data', works.dataDir];
+    expect(await refusalOf(trial)).toMatchObject({ exit: 2, code: 'bad-backup' });
+    expect(notes().triedMs).toBeNull();
+  });
+});
+
+describe('an earlier version', () => {
+  it('leaves entries of kinds that it does not know as they are, and goes on', async () => {
+    const later = {
+      kind: 'something-of-later',
+      by: 'p-1',
+      about: { load: 'P1-1' },
+      body: { a: 1 },
+    };
+    const [entry] = works.collector.append([later as unknown as Proposal]);
+    works.restart();
+    expect(works.collector.ledger.entry(entry!.n)).toMatchObject(later);
+    works.press(1, usualFaceC);
+    expect(works.collector.lot('K-118')?.loads).toMatchObject([{ load: 'P1-1', state: 'sealed' }]);
   });
 });
 

@@ -40,7 +40,7 @@ let staged: Promise<{ on: Stage; routes: Route[] }> | null = null;
 
 async function opened(): Promise<{ on: Stage; routes: Route[] }> {
   const unlimited = { readsPerMin: 1e9, actsPerMin: 1e9 };
-  const on = await stage('/nonexistent', wholeScene, sceneHello, unlimited);
+  const on = await stage('/nonexistent', wholeScene, sceneHello, { limits: unlimited });
   const answer = await fetch(`${on.url}/api/v1/openapi.json`);
   const { paths } = (await answer.json()) as { paths: Record<string, Record<string, Described>> };
   const routes = Object.entries(paths).flatMap(([path, methods]) =>

@@ -5,6 +5,7 @@ import { afterEach, beforeEach, expect, test } from 'vitest';
 import { createCollector, type Collector } from '@setwell/collector/collector';
 import { spaceLimits } from '@setwell/collector/journal/free-space';
 import { callsOfConditions, conditionsOf } from '@setwell/collector/serve/health/conditions';
+import { upkeepConditions } from '@setwell/collector/serve/health/upkeep-conditions';
 import { LedgerFold } from '@setwell/collector/judge/ledger-fold';
 import { SteppedClock } from '@setwell/collector/stepped-clock';
 import type { HealthNow } from '@setwell/shared-models/api/health';
@@ -162,6 +163,85 @@ test.each([
 ])('%s asks for %j', (_name, changed, topics, codes) => {
   const conditions = conditionsOf({ ...well, ...changed }, topics, 1);
   expect(conditions.map(({ code }) => code)).toEqual(codes);
+});
+
+const dayMs = 86_400_000;
+const kept = {
+  recording: { newestMs: startMs, heard: 3, points: 3, because: null },
+  disk: { endsMs: null, isKnown: true },
+  backup: { madeMs: startMs, triedMs: startMs },
+  certificates: [],
+  pages: { version: '1', walls: 1, unseen: [] },
+  versions: [],
+};
+
+test.each([
+  ['all well', {}, 0, []],
+  [
+    'a broker that is away',
+    { recording: { ...kept.recording, because: 'broker' } },
+    0,
+    ['not-recording'],
+  ],
+  [
+    'a full disk, which has its own call',
+    { recording: { ...kept.recording, because: 'disk' } },
+    0,
+    [],
+  ],
+  [
+    'a disk for 29 days',
+    { disk: { endsMs: startMs + 29 * dayMs, isKnown: true } },
+    0,
+    ['disk-ends'],
+  ],
+  ['a disk for 31 days', { disk: { endsMs: startMs + 31 * dayMs, isKnown: true } }, 0, []],
+  ['a copy of a week', {}, 7, []],
+  ['a copy of eight days', {}, 8, ['backup-old']],
+  ['no copy of a young log', { backup: { madeMs: null, triedMs: null } }, 7, []],
+  [
+    'no copy of an old log',
+    { backup: { madeMs: null, triedMs: null } },
+    100,
+    ['backup-old', 'restore-untried'],
+  ],
+  [
+    'a certificate for 29 days',
+    { certificates: [{ what: 'pages', endsMs: startMs + 29 * dayMs }] },
+    0,
+    ['certificate-ends'],
+  ],
+  [
+    'a certificate that cannot be read',
+    { certificates: [{ what: 'broker', endsMs: null }] },
+    0,
+    ['certificate-unread'],
+  ],
+  [
+    'two walls unseen',
+    {
+      pages: {
+        ...kept.pages,
+        walls: 2,
+        unseen: [
+          { id: 'd-1', name: 'A', minutes: 3 },
+          { id: 'd-2', name: 'B', minutes: 3 },
+        ],
+      },
+    },
+    0,
+    ['wall-unseen', 'wall-unseen'],
+  ],
+  ['pages of another version', { pages: { ...kept.pages, version: '2' } }, 0, ['version-mixed']],
+] as const)('of the upkeep %s asks for somebody where it must', (_name, changed, days, codes) => {
+  const upkeep = { ...kept, ...changed } as unknown as HealthNow['upkeep'];
+  const now = { upkeep, nowMs: startMs + days * dayMs, disk: well.disk };
+  const began = { beganMs: startMs, isDemo: false };
+  expect(upkeepConditions(now, '1', began).map(({ code }) => code)).toEqual(codes);
+  const demo = upkeepConditions(now, '1', { ...began, isDemo: true });
+  expect(demo.filter(({ code }) => code === 'backup-old' || code === 'restore-untried')).toEqual(
+    [],
+  );
 });
 
 test('a condition calls once while it lasts, and anew when it comes back', () => {

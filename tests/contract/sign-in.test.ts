@@ -1,117 +1,30 @@
 import { randomUUID } from 'node:crypto';
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { rightOfRoute, rightsOfJob } from '@setwell/dashboard/server/people/rights';
 import { jobs } from '@setwell/shared-models/api/people';
 import { stage, type Stage } from '../browser/harness.ts';
-import { sceneHello, wholeScene } from '../browser/floor-scene.ts';
-
-const noWeb = '/nonexistent';
-const password = 'a long walk to the press';
-const plantHello = {
-  ...sceneHello,
-  site: { ...sceneHello.site, demo: false },
-  stations: sceneHello.stations.map((station) => ({
-    ...station,
-    hall: station.id === 'press-1' ? 'Hall 1' : 'Hall 2',
-  })),
-};
-
-/** A browser of a plant: keeps its cookies, sends what a page of ours sends. */
-class Browser {
-  readonly #url: string;
-  readonly #cookies = new Map<string, string>();
-
-  constructor(url: string) {
-    this.#url = `${url}/api/v1`;
-  }
-
-  get(path: string): Promise<Response> {
-    return this.#take(fetch(`${this.#url}${path}`, { headers: this.#headers() }));
-  }
-
-  post(path: string, body: object, headers: Record<string, string> = {}): Promise<Response> {
-    return this.#take(
-      fetch(`${this.#url}${path}`, {
-        method: 'POST',
-        headers: { 'content-type': 'application/json', ...this.#headers(), ...headers },
-        body: JSON.stringify(body),
-      }),
-    );
-  }
-
-  cookie(name = 'setwell'): string | undefined {
-    return this.#cookies.get(name);
-  }
-
-  setCookie(name: string, value: string): void {
-    this.#cookies.set(name, value);
-  }
-
-  #headers(): Record<string, string> {
-    const cookie = [...this.#cookies].map(([name, value]) => `${name}=${value}`).join('; ');
-    return cookie === '' ? {} : { cookie };
-  }
-
-  async #take(answer: Promise<Response>): Promise<Response> {
-    const response = await answer;
-    for (const line of response.headers.getSetCookie()) {
-      const [, name = '', value = ''] = /^([^=]+)=([^;]*)/.exec(line) ?? [];
-      if (value === '') this.#cookies.delete(name);
-      else this.#cookies.set(name, value);
-    }
-    return response;
-  }
-}
+import { wholeScene } from '../browser/floor-scene.ts';
+import {
+  Browser,
+  codeOf,
+  letInBy,
+  noWeb,
+  password,
+  plantHello,
+  sign,
+  signedInAt,
+  start,
+  withPeople,
+} from '../fixtures/plant-people.ts';
 
 let on: Stage;
 let administrator: Browser;
 
-async function withPeople(): Promise<{ on: Stage; administrator: Browser }> {
-  const on = await stage(noWeb, wholeScene, plantHello);
-  await vi.waitFor(async () => expect((await fetch(`${on.url}/health/ready`)).status).toBe(200), {
-    timeout: 15_000,
-    interval: 25,
-  });
-  const administrator = new Browser(on.url);
-  const code = (await readFile(join(on.dataFolder, 'setup-code'), 'utf8')).trim();
-  const answer = await administrator.post('/setup', { code, name: 'Ada Berg', password });
-  expect(answer.status).toBe(200);
-  return { on, administrator };
-}
-
-async function sign(browser: Browser, meaning = 'granted'): Promise<void> {
-  expect((await browser.post('/sign', { password, meaning })).status).toBe(200);
-}
-
-async function letIn(
-  name: string,
-  job: string,
-  more: object = {},
-  admin = administrator,
-): Promise<{ id: string }> {
-  await sign(admin);
-  const ends = job === 'auditor' ? { endsMs: Date.now() + 86_400_000 } : {};
-  const answer = await admin.post('/people', {
-    ...{ id: randomUUID(), name, jobs: [job], password, ...ends, ...more },
-  });
-  expect(answer.status).toBe(200);
-  return ((await answer.json()) as { person: { id: string } }).person;
-}
-
-async function signedIn(name: string, at = on): Promise<Browser> {
-  const browser = new Browser(at.url);
-  expect((await browser.post('/sign-in', { name, password })).status).toBe(200);
-  return browser;
-}
-
-const codeOf = async (response: Response) => ((await response.json()) as { code: string }).code;
-
-const start = (station: string, more: object = {}) => ({
-  ...{ id: randomUUID(), by: 'somebody else', station, lot: 'K-300', recipe: null },
-  ...more,
-});
+const letIn = (name: string, job: string, more: object = {}, by = administrator) =>
+  letInBy(by, name, job, more);
+const signedIn = (name: string, at = on) => signedInAt(at, name);
 
 beforeAll(async () => {
   ({ on, administrator } = await withPeople());

@@ -19,6 +19,7 @@ export const actSchema = z.strictObject({
     work: name.optional(),
   }),
   body: z.record(z.string().max(60), z.unknown()),
+  meaning: z.string().min(1).max(40).optional(),
   on: z.strictObject({ n: z.number().int().nonnegative() }).optional(),
 });
 

@@ -74,7 +74,8 @@ export class Acts {
         return answerOf(readHandover(act, this.#parts));
       case 'person-granted':
       case 'person-revoked':
-        return answerOf(admit(act, this.#parts));
+      case 'setup-offered':
+        return answerOf(admit({ ...act, kind: act.kind }, this.#parts));
       case 'work-planned':
       case 'work-done':
       case 'work-closed':

@@ -12,9 +12,24 @@ const grantedSchema = z.strictObject({
   endsMs: z.number().int().positive().nullable(),
 });
 const revokedSchema = z.strictObject({ person });
+/** Who on the box asked for it, as the machine names him. */
+const offeredSchema = z.strictObject({ user: z.string().min(1).max(120) });
 
-/** Somebody was let in or out; the record keeps the number, never the name. @throws ActRefused */
-export function admit(act: GivenAct, parts: RecordedActParts): Entry {
-  const schema = act.kind === 'person-granted' ? grantedSchema : revokedSchema;
-  return recorded(act, parts, {}, parsed<object>(schema, act.body));
+const schemas = {
+  'person-granted': grantedSchema,
+  'person-revoked': revokedSchema,
+  'setup-offered': offeredSchema,
+};
+
+/**
+ * Somebody was let in or out, or the box was asked for a code that lets an administrator in; the record
+ * keeps the number, never the name.
+ *
+ * @throws ActRefused
+ */
+export function admit(
+  act: GivenAct & { kind: keyof typeof schemas },
+  parts: RecordedActParts,
+): Entry {
+  return recorded(act, parts, {}, parsed<object>(schemas[act.kind], act.body));
 }

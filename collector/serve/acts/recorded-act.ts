@@ -44,8 +44,10 @@ export function recorded(
 ): Entry {
   const [cited] = act.on ? ledger.entriesAfter(act.on.n - 1, 1) : [];
   const cites = cited ? [{ log: ledger.log, n: cited.n, leaf: cited.leaf }] : [];
+  const { meaning } = act;
+  const signed = meaning === undefined ? body : { ...body, meaning };
   const [entry] = append([
-    { kind: act.kind as 'disposition', by: act.by, about, cites, body, blobs, act: act.id },
+    { kind: act.kind as 'disposition', by: act.by, about, cites, body: signed, blobs, act: act.id },
   ]);
   if (!entry) throw new Error('the ledger has answered no entry');
   return entry;

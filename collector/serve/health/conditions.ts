@@ -19,7 +19,7 @@ const leastClocks = 3;
  * @param rate plant time per wall time
  */
 export function conditionsOf(
-  health: Omit<HealthNow, 'conditions' | 'points'>,
+  health: Omit<HealthNow, 'conditions' | 'points' | 'upkeep'>,
   topics: { fast: string[]; offsetsMs: (number | null)[] },
   rate: number,
 ): Condition[] {

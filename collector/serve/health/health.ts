@@ -11,6 +11,8 @@ import type { UplinkState } from '../../uplink/uplink.ts';
 import type { Route } from '../route.ts';
 import { json } from '../server.ts';
 import { callsOfConditions, conditionsOf } from './conditions.ts';
+import { upkeepConditions } from './upkeep-conditions.ts';
+import { UpkeepWatch } from './upkeep.ts';
 
 /** A step of the clock is told within it [ms of wall time]. */
 const clockEveryMs = 1000;
@@ -18,16 +20,19 @@ const clockEveryMs = 1000;
 const lookEveryMs = 5000;
 /** The machine is asked for its time server so often [ms of wall time]. */
 const askEveryMs = 600_000;
+/** What changes over weeks is looked at so often [ms of wall time]. */
+const seldomEveryMs = 3_600_000;
 const dayMs = 86_400_000;
 /** At a start the newest receipt may be a little ahead: a commit takes its time before it is stored [ms]. */
 const leastStepBackMs = 2000;
 
 type Facts = Omit<HealthNow, 'conditions' | 'points'>;
 
-/** Watches the collector itself: clock, disk, broker, long history, and what is odd about each point. */
+/** Watches the collector itself: clock, disk, broker, long history, upkeep, and what is odd about each point. */
 export class Health implements Part {
   readonly #collected: Collected;
   readonly #watch: ClockWatch;
+  readonly #upkeep: UpkeepWatch;
   #steps: { atMs: number; byMs: number }[] = [];
   #synchronised: boolean | null = null;
   readonly #cancels = new Set<() => void>();
@@ -36,6 +41,7 @@ export class Health implements Part {
     const { clock, clockSetting } = collected;
     this.#collected = collected;
     this.#watch = new ClockWatch(clock, clockSetting.rate);
+    this.#upkeep = new UpkeepWatch(collected);
     this.#measure();
   }
 
@@ -50,6 +56,8 @@ export class Health implements Part {
 
   start(): void {
     this.#lookBack();
+    this.#upkeep.start();
+    this.#every(seldomEveryMs, () => this.#upkeep.lookSeldom());
     this.#every(clockEveryMs, () => this.#lookAtClock());
     this.#every(lookEveryMs, () => this.#callSomebody());
     this.#askForTimeSource();
@@ -62,7 +70,17 @@ export class Health implements Part {
   }
 
   routes(): Route[] {
-    return [{ method: 'GET', path: '/health/now', answer: () => json(this.now()) }];
+    return [
+      { method: 'GET', path: '/health/now', answer: () => json(this.now()) },
+      {
+        method: 'POST',
+        path: '/health/pages',
+        answer: (_asked, body) => {
+          this.#upkeep.hearPages(body);
+          return json({});
+        },
+      },
+    ];
   }
 
   now(): HealthNow {
@@ -73,10 +91,15 @@ export class Health implements Part {
   }
 
   #conditions(facts: Facts) {
-    const { traffic, clock, clockSetting } = this.#collected;
+    const { traffic, clock, clockSetting, ledger, plant, version } = this.#collected;
     const fast = traffic.fast(clock.monotonicMs());
     const offsetsMs = [...traffic.points.values()].map((point) => point.offsetMs);
-    return conditionsOf(facts, { fast, offsetsMs }, clockSetting.rate);
+    const beganMs = ledger.entry(0)?.at ?? facts.nowMs;
+    const kept = { beganMs, isDemo: plant.site.demo };
+    return [
+      ...conditionsOf(facts, { fast, offsetsMs }, clockSetting.rate),
+      ...upkeepConditions(facts, version, kept),
+    ];
   }
 
   #facts(): Facts {
@@ -94,6 +117,7 @@ export class Health implements Part {
       journal: { head: journal.head() },
       judge: { behindMs: behindMs() },
       targets: target ? [targetOf(target)] : [],
+      upkeep: this.#upkeep.now(),
     };
   }
 

@@ -1,12 +1,21 @@
 import type { Request } from 'express';
 import type { Right } from '@setwell/shared-models/api/people';
-import { rightFor, rightOfRoute } from './rights.ts';
+import { Problem } from '../problem.ts';
+import { meaningFor, rightFor, rightOfRoute, type Meaning } from './rights.ts';
+import type { SecurityLog } from './security-log.ts';
 import type { Principal, Who } from './who.ts';
 
 export interface GateParts {
   who: Who;
+  log: SecurityLog;
   /** The station of a load or of a call; null where it is about none. */
   stationOf: (kind: 'load' | 'call', id: string) => string | null;
+}
+
+/** What a request asks for, and the meaning that a password has to be given with. */
+export interface AskedRight {
+  right: Right;
+  meaning: Meaning | null;
 }
 
 /** Every request goes through here before its input is looked at. */
@@ -25,25 +34,34 @@ export class Gate {
   }
 
   /** What this request asks for: a row of the table, or what its body makes of it. */
-  rightNow({ method, path }: { method: string; path: string }, request: Request): Right {
+  asked({ method, path }: { method: string; path: string }, request: Request): AskedRight {
     const route = `${method} ${path}`;
-    return rightFor(route, this.rightOf({ method, path }), bodyOf(request));
+    const body = bodyOf(request);
+    const right = rightFor(route, this.rightOf({ method, path }), body);
+    return { right, meaning: method === 'post' ? meaningFor(route, right, body) : null };
   }
 
   /** @throws Problem 401 or 403 */
   admit(
-    right: Right,
+    { right, meaning }: AskedRight,
     request: Request,
     params: Record<string, string>,
   ): { principal: Principal; by: string } {
-    const { who } = this.#parts;
+    const { who, log } = this.#parts;
     const principal = who.of(request);
     const body = bodyOf(request);
     const typed = typeof body['by'] === 'string' ? body['by'].trim() : '';
     const writes = request.method === 'POST';
     const demoJob = writes && typed !== '' ? typed : null;
     const station = this.#station(request.path, params, body);
-    who.demand(principal, { right, writes, station, demoJob });
+    try {
+      who.demand(principal, { right, meaning, station, demoJob });
+    } catch (error) {
+      if (error instanceof Problem && error.status === 403 && principal.kind === 'person') {
+        log.note(`refused-${right}`, principal.person.id, request);
+      }
+      throw error;
+    }
     const by = nameOf(principal) ?? typed;
     return { principal, by };
   }
@@ -51,7 +69,7 @@ export class Gate {
   /** The same as a question. */
   lets(right: Right, request: Request): boolean {
     try {
-      this.admit(right, request, {});
+      this.admit({ right, meaning: null }, request, {});
       return true;
     } catch {
       return false;

@@ -5,32 +5,56 @@ export interface Secrets {
   badge: string | null;
   pin: string | null;
   password: string | null;
+  /** Who he is for the plant's own sign-in service: its name, and his there. */
+  subject: string | null;
+}
+
+/** Something that somebody who guards the plant wants to know of; never a secret, never a name as typed. */
+export interface Noted {
+  ms: number;
+  what: string;
+  /** `p-17`; null where nobody is known to be behind it. */
+  person: string | null;
+  /** The address it came from. */
+  origin: string;
 }
 
 export interface Session {
   person: string;
   /** `full`: name and password; `hand`: badge, or name and PIN, for the one act. */
   kind: 'full' | 'hand';
+  beganMs: number;
   untilMs: number;
   /** When the password was given again with a meaning, and which. */
   signed: { ms: number; meaning: string } | null;
 }
 
-const schema = `
-  CREATE TABLE IF NOT EXISTS person (
-    id TEXT PRIMARY KEY, name TEXT NOT NULL, jobs TEXT NOT NULL, halls TEXT, ends_ms INTEGER,
-    revoked_ms INTEGER, badge TEXT UNIQUE, pin TEXT, password TEXT) STRICT;
-  CREATE UNIQUE INDEX IF NOT EXISTS person_name ON person (name) WHERE revoked_ms IS NULL;
-  CREATE TABLE IF NOT EXISTS device (
-    id TEXT PRIMARY KEY, kind TEXT NOT NULL, name TEXT NOT NULL, hall TEXT, scopes TEXT NOT NULL,
-    digest TEXT NOT NULL UNIQUE, seen_ms INTEGER, revoked_ms INTEGER) STRICT;
-  CREATE TABLE IF NOT EXISTS session (
-    digest TEXT PRIMARY KEY, person TEXT NOT NULL, kind TEXT NOT NULL, until_ms INTEGER NOT NULL,
-    signed_ms INTEGER, meaning TEXT) STRICT;
-`;
+/** Each step takes a file of the version of its place to the next; a new file takes all of them. */
+const steps = [
+  `CREATE TABLE IF NOT EXISTS person (
+     id TEXT PRIMARY KEY, name TEXT NOT NULL, jobs TEXT NOT NULL, halls TEXT, ends_ms INTEGER,
+     revoked_ms INTEGER, badge TEXT UNIQUE, pin TEXT, password TEXT) STRICT;
+   CREATE UNIQUE INDEX IF NOT EXISTS person_name ON person (name) WHERE revoked_ms IS NULL;
+   CREATE TABLE IF NOT EXISTS device (
+     id TEXT PRIMARY KEY, kind TEXT NOT NULL, name TEXT NOT NULL, hall TEXT, scopes TEXT NOT NULL,
+     digest TEXT NOT NULL UNIQUE, seen_ms INTEGER, revoked_ms INTEGER) STRICT;`,
+  // Whoever is signed in meanwhile signs in once more.
+  `DROP TABLE IF EXISTS session;
+   CREATE TABLE session (
+     digest TEXT PRIMARY KEY, person TEXT NOT NULL, kind TEXT NOT NULL, began_ms INTEGER NOT NULL,
+     until_ms INTEGER NOT NULL, signed_ms INTEGER, meaning TEXT) STRICT;
+   CREATE TABLE noted (ms INTEGER NOT NULL, what TEXT NOT NULL, person TEXT, origin TEXT NOT NULL) STRICT;
+   CREATE INDEX noted_ms ON noted (ms);
+   ALTER TABLE person ADD COLUMN subject TEXT;
+   CREATE UNIQUE INDEX person_subject ON person (subject) WHERE revoked_ms IS NULL;`,
+];
 
 /** Sessions kept at once: fifty browsers, a few each; the ones that end first go first. */
 const sessionsAtMost = 2_000;
+/** Sign-ins and refusals are kept so long: a quarter, in which a break-in comes to light [ms]. */
+export const notedForMs = 90 * 86_400_000;
+/** A flood of tries must not fill the disk. */
+const notedAtMost = 50_000;
 /** More people than any one plant has hands; a runaway import stops here. */
 export const peopleAtMost = 10_000;
 export const devicesAtMost = 1_000;
@@ -45,6 +69,7 @@ interface PersonRow {
   badge: string | null;
   pin: string | null;
   password: string | null;
+  subject: string | null;
 }
 
 interface DeviceRow {
@@ -69,7 +94,7 @@ export class PeopleDb {
     this.#db.pragma('journal_mode = WAL');
     this.#db.pragma('synchronous = FULL'); // a revoked person stays revoked after a power cut
     this.#db.pragma('secure_delete = ON'); // an erased name is gone from the file, too
-    this.#db.exec(schema);
+    this.#bringUp();
   }
 
   close(): void {
@@ -97,6 +122,10 @@ export class PeopleDb {
     return oneOf(this.#row('badge', digest));
   }
 
+  bySubject(subject: string): Person | null {
+    return oneOf(this.#row('subject', subject));
+  }
+
   secrets(id: string): Secrets | null {
     const row = this.#row('id', id);
     return row ? secretsOf(row) : null;
@@ -118,18 +147,19 @@ export class PeopleDb {
 
   put(person: Person, secrets: Partial<Secrets>): void {
     const { id, name, halls, endsMs, revokedMs } = person;
-    const kept = this.secrets(id) ?? { badge: null, pin: null, password: null };
-    const { badge, pin, password } = { ...kept, ...secrets };
+    const nothing = { badge: null, pin: null, password: null, subject: null };
+    const kept = { ...nothing, ...this.secrets(id), ...secrets };
     this.#db
       .prepare(
-        `INSERT INTO person VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
+        `INSERT INTO person VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
          ON CONFLICT (id) DO UPDATE SET name = excluded.name, jobs = excluded.jobs,
            halls = excluded.halls, ends_ms = excluded.ends_ms, revoked_ms = excluded.revoked_ms,
-           badge = excluded.badge, pin = excluded.pin, password = excluded.password`,
+           badge = excluded.badge, pin = excluded.pin, password = excluded.password,
+           subject = excluded.subject`,
       )
       .run(
         ...[id, name, JSON.stringify(person.jobs), halls ? JSON.stringify(halls) : null],
-        ...[endsMs, revokedMs, badge, pin, password],
+        ...[endsMs, revokedMs, kept.badge, kept.pin, kept.password, kept.subject],
       );
   }
 
@@ -138,7 +168,8 @@ export class PeopleDb {
     this.#db.transaction(() => {
       this.#db
         .prepare(
-          'UPDATE person SET revoked_ms = ?, badge = NULL, pin = NULL, password = NULL WHERE id = ?',
+          `UPDATE person SET revoked_ms = ?, badge = NULL, pin = NULL, password = NULL, subject = NULL
+           WHERE id = ?`,
         )
         .run(ms, id);
       this.#db.prepare('DELETE FROM session WHERE person = ?').run(id);
@@ -191,6 +222,7 @@ export class PeopleDb {
       | {
           person: string;
           kind: Session['kind'];
+          began_ms: number;
           until_ms: number;
           signed_ms: number | null;
           meaning: string | null;
@@ -198,7 +230,14 @@ export class PeopleDb {
       | undefined;
     if (!row) return null;
     const { person, kind, until_ms: untilMs, signed_ms: ms, meaning } = row;
-    return { person, kind, untilMs, signed: ms === null ? null : { ms, meaning: meaning ?? '' } };
+    const beganMs = row.began_ms;
+    return {
+      person,
+      kind,
+      beganMs,
+      untilMs,
+      signed: ms === null ? null : { ms, meaning: meaning ?? '' },
+    };
   }
 
   begin(
@@ -215,8 +254,8 @@ export class PeopleDb {
         )
         .run(sessionsAtMost - 1);
       this.#db
-        .prepare('INSERT INTO session VALUES (?, ?, ?, ?, NULL, NULL)')
-        .run(digest, session.person, session.kind, session.untilMs);
+        .prepare('INSERT INTO session VALUES (?, ?, ?, ?, ?, NULL, NULL)')
+        .run(digest, session.person, session.kind, nowMs, session.untilMs);
     })();
   }
 
@@ -241,11 +280,53 @@ export class PeopleDb {
     this.#db.prepare('DELETE FROM session WHERE digest = ?').run(digest);
   }
 
-  endAllOf(person: string): void {
-    this.#db.prepare('DELETE FROM session WHERE person = ?').run(person);
+  /** @param but this one goes on; null: none */
+  endAllOf(person: string, but: string | null = null): void {
+    this.#db.prepare('DELETE FROM session WHERE person = ? AND digest IS NOT ?').run(person, but);
   }
 
-  #row(column: 'id' | 'badge', value: string): PersonRow | undefined {
+  /** Where a person is signed in, newest first. */
+  sessionsOf(person: string, nowMs: number): { kind: Session['kind']; beganMs: number }[] {
+    return this.#db
+      .prepare(
+        `SELECT kind, began_ms AS beganMs FROM session
+         WHERE person = ? AND until_ms > ? ORDER BY began_ms DESC`,
+      )
+      .all(person, nowMs) as { kind: Session['kind']; beganMs: number }[];
+  }
+
+  /** Keeps it for as long as what is kept of people may be kept, and no more of it than that. */
+  note({ ms, what, person, origin }: Noted): void {
+    this.#db.transaction(() => {
+      this.#db.prepare('INSERT INTO noted VALUES (?, ?, ?, ?)').run(ms, what, person, origin);
+      this.#db.prepare('DELETE FROM noted WHERE ms < ?').run(ms - notedForMs);
+      this.#db
+        .prepare(
+          'DELETE FROM noted WHERE rowid <= (SELECT rowid FROM noted ORDER BY rowid DESC LIMIT 1 OFFSET ?)',
+        )
+        .run(notedAtMost);
+    })();
+  }
+
+  /** Newest first. */
+  noted(limit: number): Noted[] {
+    return this.#db
+      .prepare('SELECT * FROM noted ORDER BY rowid DESC LIMIT ?')
+      .all(limit) as Noted[];
+  }
+
+  #bringUp(): void {
+    const known = this.#db.pragma('user_version', { simple: true }) as number;
+    for (const [place, step] of steps.entries()) {
+      if (place < known) continue;
+      this.#db.transaction(() => {
+        this.#db.exec(step);
+        this.#db.pragma(`user_version = ${String(place + 1)}`);
+      })();
+    }
+  }
+
+  #row(column: 'id' | 'badge' | 'subject', value: string): PersonRow | undefined {
     return this.#db.prepare(`SELECT * FROM person WHERE ${column} = ?`).get(value) as
       PersonRow | undefined;
   }
@@ -267,8 +348,8 @@ function personOf(row: PersonRow): Person {
   };
 }
 
-function secretsOf({ badge, pin, password }: PersonRow): Secrets {
-  return { badge, pin, password };
+function secretsOf({ badge, pin, password, subject }: PersonRow): Secrets {
+  return { badge, pin, password, subject };
 }
 
 function deviceOf(row: DeviceRow): Device {

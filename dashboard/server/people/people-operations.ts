@@ -5,12 +5,14 @@ import { Problem } from '../problem.ts';
 import { jobs, type Person } from '@setwell/shared-models/api/people';
 import { peopleAtMost } from './people-db.ts';
 import { digestOf, hashed } from './secrets.ts';
+import { demandUncommon } from './own-operations.ts';
 import { granted, password, personName, pin, type SignInParts } from './sign-in-operations.ts';
 
 interface Given {
   password?: string | undefined;
   pin?: string | undefined;
   badge?: string | undefined;
+  subject?: string | undefined;
 }
 
 const actId = z.uuid();
@@ -20,6 +22,8 @@ const secrets = {
   password: password.optional(),
   pin: pin.optional(),
   badge: z.string().min(4).max(200).optional(),
+  /** Who he is for the plant's own sign-in service: its `sub`. */
+  subject: z.string().min(1).max(255).optional(),
 };
 
 /** Letting people in and out. The ledger keeps who was granted what by whom; names and secrets stay here. */
@@ -31,10 +35,18 @@ export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): 
     if (person === null) throw new Problem(404, 'not-found', `No person "${id ?? ''}" is known.`);
     return person;
   };
+  const subjectOf = (subject: string): string => {
+    if (parts.signOn === null) {
+      const text = 'This plant has no sign-in service of its own.';
+      throw new Problem(422, 'bad-input', text, { field: 'subject' });
+    }
+    return parts.signOn.subjectOf(subject);
+  };
   const kept = async (given: Given) => ({
     ...(given.password === undefined ? {} : { password: await hashed(given.password) }),
     ...(given.pin === undefined ? {} : { pin: await hashed(given.pin) }),
     ...(given.badge === undefined ? {} : { badge: digestOf(given.badge) }),
+    ...(given.subject === undefined ? {} : { subject: subjectOf(given.subject) }),
   });
   return [
     operation({
@@ -43,6 +55,14 @@ export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): 
       summary: 'Who has which jobs, since when it may end, and who was let out',
       answer: 'people',
       handle: () => ({ people: db.people() }),
+    }),
+    operation({
+      method: 'get',
+      path: '/people/noted',
+      summary: 'Sign-ins, and who was refused what, of the last 90 days, newest first',
+      query: z.strictObject({ limit: z.coerce.number().int().min(1).max(1000).default(200) }),
+      answer: 'noted',
+      handle: ({ query }) => ({ noted: db.noted(query.limit) }),
     }),
     operation({
       method: 'post',
@@ -59,7 +79,7 @@ export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): 
         ...secrets,
       }),
       answer: 'the person, and the number of the entry',
-      handle: async ({ body, by }) => {
+      handle: async ({ body, by, signed }) => {
         if (db.named(body.name) !== null) {
           throw new Problem(409, 'taken', `"${body.name}" is here already.`, { field: 'name' });
         }
@@ -70,6 +90,7 @@ export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): 
           });
         }
         const { name, halls, endsMs } = body;
+        if (body.password !== undefined) demandUncommon(body.password, [name, parts.site()]);
         const person: Person = {
           id: db.nextId(),
           name,
@@ -79,7 +100,7 @@ export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): 
           revokedMs: null,
         };
         const secret = await kept(body);
-        const sent = await act(granted(person, by, body.id));
+        const sent = await act({ ...granted(person, by, body.id), ...signed });
         db.put(person, secret);
         return { person, ...sent };
       },
@@ -91,7 +112,7 @@ export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): 
       guards,
       body: z.strictObject({ id: actId, by: z.string().max(60).optional() }),
       answer: 'number of the entry',
-      handle: async ({ params, body, by }) => {
+      handle: async ({ params, body, by, signed }) => {
         const person = known(params['id']);
         const others = db
           .people()
@@ -106,7 +127,7 @@ export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): 
         }
         const about = {};
         const answer = await act({
-          ...{ id: body.id, kind: 'person-revoked', by, about },
+          ...{ id: body.id, kind: 'person-revoked', by, about, ...signed },
           body: { person: person.id },
         });
         db.revoke(person.id, nowMs());
@@ -124,10 +145,14 @@ export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): 
         ...secrets,
       }),
       answer: 'nothing',
-      handle: async ({ params, body }) => {
+      handle: async ({ params, body, raw, by }) => {
         const person = known(params['id']);
+        if (body.password !== undefined) {
+          demandUncommon(body.password, [person.name, parts.site()]);
+        }
         db.put(person, await kept(body));
         db.endAllOf(person.id);
+        parts.log.note(`secrets-of-${person.id}`, by, raw);
         return {};
       },
     }),

@@ -68,12 +68,18 @@ export const rightOfRoute: Record<string, Right> = {
   'post /loads/{id}/end': 'floor',
   'get /me': 'open',
   'get /who': 'look',
+  'post /me/password': 'open',
+  'get /me/sign-ins': 'open',
+  'post /me/sign-ins/end': 'open',
+  'get /sign-on/begin': 'open',
+  'get /sign-on/back': 'open',
   'post /setup': 'open',
   'post /sign-in': 'open',
   'post /sign-out': 'open',
   'post /identify': 'open',
   'post /sign': 'look',
   'get /people': 'audit',
+  'get /people/noted': 'administer',
   'post /people': 'administer',
   'post /people/{id}/revoke': 'administer',
   'post /people/{id}/secrets': 'administer',
@@ -84,6 +90,27 @@ export const rightOfRoute: Record<string, Right> = {
   'post /devices/{id}/revoke': 'administer',
   'get /pairing': 'open',
 };
+
+/** What a password is given for, as good as the words over a name on paper. */
+export const meanings = ['released', 'decided', 'approved', 'corrected', 'granted'] as const;
+export type Meaning = (typeof meanings)[number];
+
+/** What the password has to be given again for; null: the act asks for none. */
+export function meaningFor(
+  route: string,
+  right: Right,
+  body: Record<string, unknown>,
+): Meaning | null {
+  if (right !== 'decide' && right !== 'engineer' && right !== 'administer') return null;
+  if (route === 'post /loads/{id}/disposition') {
+    const lets = body['decision'] === 'release' || body['decision'] === 'concession';
+    return lets ? 'released' : 'decided';
+  }
+  if (route === 'post /loads/{id}/correct') return 'corrected';
+  return route.startsWith('post /people') || route.startsWith('post /devices')
+    ? 'granted'
+    : 'approved';
+}
 
 /** Where the right hangs on what is asked: to stop parts is anybody's duty, to let them go is not. */
 export function rightFor(route: string, right: Right, body: Record<string, unknown>): Right {

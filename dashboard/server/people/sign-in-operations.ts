@@ -1,17 +1,23 @@
 import { randomUUID, timingSafeEqual } from 'node:crypto';
-import { readFileSync, rmSync, writeFileSync } from 'node:fs';
-import type { Request, RequestHandler, Response } from 'express';
+import { readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import type { RequestHandler, Response } from 'express';
 import { z } from 'zod';
 import type { Act } from '@setwell/shared-models/api/collector';
 import { rights, type Me, type Person, type WhoIs } from '@setwell/shared-models/api/people';
 import type { ActSent } from '../collector-client.ts';
 import { operation, type Operation } from '../operation.ts';
 import { Problem } from '../problem.ts';
-import { Attempts } from './attempts.ts';
+import { demandUncommon } from './own-operations.ts';
 import type { PeopleDb } from './people-db.ts';
-import { rightsOfJob } from './rights.ts';
+import type { Proving } from './proving.ts';
+import { meanings, rightsOfJob } from './rights.ts';
 import { digestOf, hashed, isSecret, newCode } from './secrets.ts';
+import type { SecurityLog } from './security-log.ts';
+import type { SignOn } from './sign-on.ts';
 import type { Principal, Who } from './who.ts';
+
+/** A code that is asked for on the box because nobody can sign in any more [ms]. */
+const offeredForMs = 60 * 60_000;
 
 export const personName = z.string().trim().min(1).max(60);
 /** NIST SP 800-63B: length decides, no rules of composition; longer than anybody types is an attack. */
@@ -21,7 +27,7 @@ export const pin = z
   .regex(/^\d{4,6}$/, '4 to 6 digits')
   .refine((digits) => !isEasy(digits), 'digits that are neither all the same nor in a row');
 const badge = z.string().min(4).max(200);
-const meaning = z.enum(['released', 'decided', 'approved', 'corrected', 'granted']);
+const meaning = z.enum(meanings);
 
 export interface SignInParts {
   db: PeopleDb;
@@ -34,6 +40,14 @@ export interface SignInParts {
   secure: boolean;
   /** Pages are reached without TLS from another machine. */
   plainHttp: boolean;
+  /** The plant's name, which is no password. */
+  site: () => string;
+  /** So long after an account has ended its name is kept [d]; null while the plant is not known. */
+  namesKeptD: () => number | null;
+  /** The plant's own sign-in service; null where it has none. */
+  signOn: SignOn | null;
+  proving: Proving;
+  log: SecurityLog;
   act: (act: Act) => Promise<ActSent>;
 }
 
@@ -45,30 +59,7 @@ export function offerSetup(file: string): void {
 /** Signing in and out, by password for an hour's work, by badge or PIN for one act. */
 export function signInOperations(parts: SignInParts, guards: RequestHandler[]): Operation[] {
   // Longer than the limit because it is a table: one way in after the other, each whole.
-  const { db, who, nowMs } = parts;
-  const ofName = new Attempts(5);
-  // A shared PC is many people; a right try does not clear it, or one's own password would.
-  const ofDevice = new Attempts(20);
-  const tried = async (request: Request, name: string, check: () => Promise<Person | null>) => {
-    const from = request.socket.remoteAddress ?? '';
-    const waitMs = Math.max(ofName.waitMs(name, nowMs()), ofDevice.waitMs(from, nowMs()));
-    if (waitMs > 0) {
-      const seconds = Math.ceil(waitMs / 1000);
-      throw new Problem(429, 'wait', `Too many wrong tries: again in ${String(seconds)} s.`, {
-        seconds,
-      });
-    }
-    ofName.begin(name, nowMs());
-    ofDevice.begin(from, nowMs());
-    const person = await check();
-    if (person === null || (person.endsMs !== null && person.endsMs <= nowMs())) {
-      // One answer for every reason: it must not tell who works here.
-      throw new Problem(403, 'not-you', 'Name and secret do not belong together.');
-    }
-    ofName.forget(name);
-    ofDevice.takeBack(from);
-    return person;
-  };
+  const { db, who, proving, log } = parts;
   const inside = (person: Person, kind: 'full' | 'hand', response: Response) => {
     who.begin(response, person, kind);
     return { id: person.id, name: person.name, jobs: person.jobs };
@@ -97,21 +88,27 @@ export function signInOperations(parts: SignInParts, guards: RequestHandler[]): 
     operation({
       method: 'post',
       path: '/setup',
-      summary: 'The first administrator, by the code that the terminal shows once',
+      summary: 'An administrator, by the code that the terminal shows once',
       guards,
       body: z.strictObject({ code: z.string().max(40), name: personName, password }),
       answer: 'the person',
       handle: async ({ body, raw }, response) => {
-        if (parts.isDemo() || db.hasAdministrator()) {
+        if (parts.isDemo() || !isOffered(parts)) {
           throw new Problem(409, 'moved-on', 'There is an administrator already.');
         }
-        await tried(raw, 'setup', async () =>
+        await proving.tried('setup', raw, 'setup', async () =>
           isSetupCode(body.code, parts.setupFile) ? founder : null,
         );
-        const person: Person = { ...founder, id: db.nextId(), name: body.name };
+        demandUncommon(body.password, [body.name, parts.site()]);
+        const known = db.named(body.name);
+        if (known !== null && !known.jobs.includes('administrator')) {
+          throw new Problem(409, 'taken', `"${body.name}" is here already.`, { field: 'name' });
+        }
+        const person: Person = known ?? { ...founder, id: db.nextId(), name: body.name };
         const secret = await hashed(body.password);
         await parts.act(granted(person, person.id, randomUUID()));
         db.put(person, { password: secret });
+        db.endAllOf(person.id);
         rmSync(parts.setupFile, { force: true });
         return inside(person, 'full', response);
       },
@@ -124,7 +121,7 @@ export function signInOperations(parts: SignInParts, guards: RequestHandler[]): 
       body: z.strictObject({ name: personName, password: z.string().min(1).max(200) }),
       answer: 'the person',
       handle: async ({ body, raw }, response) => {
-        const person = await tried(raw, body.name, async () => {
+        const person = await proving.tried('sign-in', raw, body.name, async () => {
           const found = db.named(body.name);
           return (await isSecret(body.password, found?.password ?? null)) ? found : null;
         });
@@ -143,7 +140,7 @@ export function signInOperations(parts: SignInParts, guards: RequestHandler[]): 
       }),
       answer: 'the person',
       handle: async ({ body, raw }, response) => {
-        const person = await tried(raw, body.name ?? 'badge', async () => {
+        const person = await proving.tried('identify', raw, body.name ?? 'badge', async () => {
           if (body.badge !== undefined) return db.byBadge(digestOf(body.badge));
           const found = db.named(body.name ?? '');
           return (await isSecret(body.pin ?? '', found?.pin ?? null)) ? found : null;
@@ -163,11 +160,11 @@ export function signInOperations(parts: SignInParts, guards: RequestHandler[]): 
           throw new Problem(401, 'who', 'Sign in with your password first.');
         }
         const { id, name } = principal.person;
-        await tried(raw, name, async () => {
+        await proving.tried('sign', raw, name, async () => {
           const stored = db.secrets(id)?.password ?? null;
           return (await isSecret(body.password, stored)) ? principal.person : null;
         });
-        db.sign(principal.digest, nowMs(), body.meaning);
+        db.sign(principal.digest, parts.nowMs(), body.meaning);
         return { meaning: body.meaning };
       },
     }),
@@ -178,7 +175,8 @@ export function signInOperations(parts: SignInParts, guards: RequestHandler[]): 
       guards,
       body: z.strictObject({}),
       answer: 'nothing',
-      handle: ({ principal }, response) => {
+      handle: ({ principal, raw }, response) => {
+        if (principal.kind === 'person') log.note('sign-out', principal.person.id, raw);
         who.end(principal, response);
         return {};
       },
@@ -202,9 +200,19 @@ export function granted(person: Person, by: string, id: string): Act {
   return { id, kind: 'person-granted', by, about: {}, body };
 }
 
-function meOf(principal: Principal, { db, plainHttp }: SignInParts): Me {
+/** While nobody may administer, and for an hour after somebody on the box has asked for a code. */
+function isOffered({ db, setupFile, nowMs }: SignInParts): boolean {
+  if (!db.hasAdministrator()) return true;
+  try {
+    return Math.abs(nowMs() - statSync(setupFile).mtimeMs) < offeredForMs;
+  } catch {
+    return false;
+  }
+}
+
+function meOf(principal: Principal, { db, plainHttp, signOn }: SignInParts): Me {
   const mode = principal.kind === 'demo' ? 'demo' : db.hasAdministrator() ? 'people' : 'founder';
-  const me = { mode, hall: null, plainHttp } as const;
+  const me = { mode, hall: null, plainHttp, signOn: signOn?.name ?? null } as const;
   switch (principal.kind) {
     case 'person': {
       const { person, session } = principal;

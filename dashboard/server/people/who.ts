@@ -3,11 +3,13 @@ import { parseCookie, stringifySetCookie } from 'cookie';
 import type { Request, Response } from 'express';
 import { Problem } from '../problem.ts';
 import type { PeopleDb, Session } from './people-db.ts';
-import { rightsOfJob } from './rights.ts';
+import { rightsOfJob, type Meaning } from './rights.ts';
 import { digestOf, newToken } from './secrets.ts';
 
 /** A full sign-in ends after so long without a press [ms]. */
 export const idleMs = 30 * 60_000;
+/** And after so long whatever is pressed: a shift and its handover (NIST SP 800-63B, 4.2.3: 12 h) [ms]. */
+export const longestMs = 12 * 60 * 60_000;
 /** A badge or PIN holds for one act, or for so long [ms]. */
 export const handMs = 2 * 60_000;
 /** A password given again with a meaning holds so long for the one act it was given for [ms]. */
@@ -37,8 +39,8 @@ export interface WhoSetting {
 /** What a request asks for. */
 export interface Demand {
   right: Right;
-  /** It does something: reading asks for no signature. */
-  writes: boolean;
+  /** What the password has to be given again for; null: for nothing. */
+  meaning: Meaning | null;
   /** The one it is about, where it is about one. */
   station: string | null;
   /** On the demo: the job that is looked as. */
@@ -72,7 +74,7 @@ export class Who {
    *
    * @throws Problem 401 where signing in would help, 403 where it would not
    */
-  demand(principal: Principal, { right, writes, station, demoJob }: Demand): void {
+  demand(principal: Principal, { right, meaning, station, demoJob }: Demand): void {
     if (right === 'open') return;
     switch (principal.kind) {
       case 'demo':
@@ -88,7 +90,7 @@ export class Who {
         if (principal.device.scopes.includes(right)) return;
         throw right === 'look' ? mayNot(right) : signInFirst(right);
       case 'person':
-        this.#demandOfPerson(principal, { right, writes, station });
+        this.#demandOfPerson(principal, { right, meaning, station });
     }
   }
 
@@ -96,11 +98,8 @@ export class Who {
   begin(response: Response, person: Person, kind: Session['kind']): void {
     const { db, nowMs } = this.#setting;
     const { token, digest } = newToken();
-    db.begin(
-      digest,
-      { person: person.id, kind, untilMs: nowMs() + (kind === 'full' ? idleMs : handMs) },
-      nowMs(),
-    );
+    const untilMs = nowMs() + (kind === 'full' ? idleMs : handMs);
+    db.begin(digest, { person: person.id, kind, untilMs }, nowMs());
     this.keep(response, cookieOf[kind], token, kind === 'full' ? null : handMs);
   }
 
@@ -129,12 +128,12 @@ export class Who {
   done(principal: Principal, right: Right): void {
     if (principal.kind !== 'person' || right === 'open' || right === 'look') return;
     if (principal.session.kind === 'hand') this.#setting.db.end(principal.digest);
-    else if (needsSignature(right)) this.#setting.db.unsign(principal.digest);
+    else this.#setting.db.unsign(principal.digest);
   }
 
   #demandOfPerson(
     { person, session }: Principal & { kind: 'person' },
-    { right, writes, station }: Omit<Demand, 'demoJob'>,
+    { right, meaning, station }: Omit<Demand, 'demoJob'>,
   ): void {
     const { hallOf, nowMs } = this.#setting;
     if (!person.jobs.some((job) => rightsOfJob[job].includes(right))) throw mayNot(right);
@@ -147,12 +146,12 @@ export class Who {
     ) {
       throw new Problem(403, 'other-hall', `This needs a right in ${hall}.`, { right, hall });
     }
-    if (!writes || !needsSignature(right)) return;
+    if (meaning === null) return;
     if (session.kind !== 'full') throw signInFirst(right);
-    if (session.signed === null || nowMs() - session.signed.ms > signedMs) {
-      throw new Problem(401, 'signature', 'Give your password again, and say what it means.', {
-        right,
-      });
+    const { signed } = session;
+    if (signed?.meaning !== meaning || nowMs() - signed.ms > signedMs) {
+      const text = 'Give your password again, with what it means.';
+      throw new Problem(401, 'signature', text, { right, meaning });
     }
   }
 
@@ -161,7 +160,9 @@ export class Who {
     const session = db.session(digest, nowMs());
     const person = session ? db.person(session.person) : null;
     if (!session || !person || !this.#lives(person)) return null;
-    if (session.kind === 'full') db.prolong(digest, nowMs() + idleMs);
+    if (session.kind === 'full') {
+      db.prolong(digest, Math.min(nowMs() + idleMs, session.beganMs + longestMs));
+    }
     return { kind: 'person', person, session, digest };
   }
 
@@ -176,11 +177,6 @@ export class Who {
   #lives({ revokedMs, endsMs }: Person): boolean {
     return revokedMs === null && (endsMs === null || endsMs > this.#setting.nowMs());
   }
-}
-
-/** Releases, approvals and grants ask for the password again, with its meaning. */
-function needsSignature(right: Right): boolean {
-  return right === 'decide' || right === 'engineer' || right === 'administer';
 }
 
 function jobOf(text: string): Job {

@@ -9,11 +9,13 @@ import { load } from './de/load.ts';
 import { lots } from './de/lots.ts';
 import { people } from './de/people.ts';
 import { pictures } from './de/pictures.ts';
+import { privacy } from './de/privacy.ts';
 import { records } from './de/records.ts';
 import { scan } from './de/scan.ts';
 import { sensor } from './de/sensor.ts';
 import { sensors } from './de/sensors.ts';
 import { start } from './de/start.ts';
+import { upkeep } from './de/upkeep.ts';
 import { words } from './de/words.ts';
 import type { MessageKey } from './en.ts';
 
@@ -33,6 +35,8 @@ export const de: Record<MessageKey, string> = {
   ...sensors,
   ...sensor,
   ...people,
+  ...privacy,
   ...health,
   ...heatUp,
+  ...upkeep,
 };

@@ -9,11 +9,13 @@ import { load } from './en/load.ts';
 import { lots } from './en/lots.ts';
 import { people } from './en/people.ts';
 import { pictures } from './en/pictures.ts';
+import { privacy } from './en/privacy.ts';
 import { records } from './en/records.ts';
 import { scan } from './en/scan.ts';
 import { sensor } from './en/sensor.ts';
 import { sensors } from './en/sensors.ts';
 import { start } from './en/start.ts';
+import { upkeep } from './en/upkeep.ts';
 import { words } from './en/words.ts';
 
 /** Whole sentences with named places; a translation may put them in any order. One file a screen. */
@@ -33,8 +35,10 @@ export const en = {
   ...sensors,
   ...sensor,
   ...people,
+  ...privacy,
   ...health,
   ...heatUp,
+  ...upkeep,
 };
 
 export type MessageKey = keyof typeof en;

@@ -1,7 +1,7 @@
 import { jobs, type Person } from '@setwell/shared-models/api/people';
 import { say } from '../language.ts';
 import { day } from '../phrase.ts';
-import { may } from './me.ts';
+import { may, me } from './me.ts';
 import { Told } from '../told.tsx';
 import { Field } from './proof-dialog.tsx';
 import { Part } from './settings.tsx';
@@ -87,6 +87,7 @@ function LetIn({ send }: { send: (body: object) => void }) {
             ...(text('password') === '' ? {} : { password: text('password') }),
             ...(text('pin') === '' ? {} : { pin: text('pin') }),
             ...(text('badge') === '' ? {} : { badge: text('badge') }),
+            ...(text('subject') === '' ? {} : { subject: text('subject') }),
             halls: halls.length === 0 ? null : halls,
             endsMs: chosen.includes('auditor') ? Date.now() + auditorMs : null,
           });
@@ -118,6 +119,14 @@ function LetIn({ send }: { send: (body: object) => void }) {
           optional
         />
         <Field name="badge" label={say('people.newBadge')} autocomplete="off" optional />
+        {me.value?.signOn != null && (
+          <Field
+            name="subject"
+            label={say('people.subject', { service: me.value.signOn })}
+            autocomplete="off"
+            optional
+          />
+        )}
         <p class="soft">{say('people.auditorEnds')}</p>
         <button class="main">{say('people.letIn')}</button>
       </form>

@@ -1,11 +1,8 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Refused, send } from '../ask.ts';
-import { say } from '../language.ts';
+import { say, sayAny } from '../language.ts';
 import { loadMe, me } from './me.ts';
 import { wanted } from './proof.ts';
-
-/** The meanings a password can be given with. */
-const meanings = ['released', 'decided', 'approved', 'corrected', 'granted'] as const;
 
 /** Asks who does it, once an act needs to know; it stands over the screen that asked. */
 export function ProofDialog() {
@@ -19,10 +16,14 @@ export function ProofDialog() {
   return (
     <dialog ref={dialog} aria-labelledby="proof-title" onClose={() => wanted.value?.done(false)}>
       {waiting?.what === 'who' && <Identify />}
-      {waiting?.what === 'signature' && (full ? <Signature /> : <SignIn title="proof-title" />)}
+      {waiting?.what === 'signature' &&
+        (full ? <Signature meaning={waiting.meaning} /> : <SignIn title="proof-title" />)}
     </dialog>
   );
 }
+
+/** The plant's own sign-in service has said who it is, and nobody here is that. */
+const wasRefused = new URLSearchParams(location.search).get('sign-on') === 'refused';
 
 interface Proof {
   refused: string | null;
@@ -91,26 +92,19 @@ function Identify() {
 }
 
 /** The password again, with what the act means: as good as a name under a paper. */
-function Signature() {
+function Signature({ meaning }: { meaning: string }) {
   const { refused, prove } = useProof(() => wanted.value?.done(true));
   return (
     <form
       onSubmit={(event) => {
         event.preventDefault();
-        prove('/sign', valuesOf(event.currentTarget));
+        prove('/sign', { meaning, ...valuesOf(event.currentTarget) });
       }}
     >
       <h2 id="proof-title">{say('people.sign', { name: me.value?.who?.name ?? '' })}</h2>
-      <label class="field">
-        <span>{say('people.meaning')}</span>
-        <select name="meaning">
-          {meanings.map((each) => (
-            <option key={each} value={each}>
-              {say(`people.${each}`)}
-            </option>
-          ))}
-        </select>
-      </label>
+      <p>
+        {say('people.meaning')} <b>{sayAny(`people.${meaning}`, meaning)}</b>
+      </p>
       <Field
         name="password"
         label={say('people.password')}
@@ -132,6 +126,7 @@ function Signature() {
 /** Name and password: until the browser is closed, or rests for half an hour. */
 export function SignIn({ title }: { title: string }) {
   const { refused, prove } = useProof(() => void loadMe());
+  const service = me.value?.signOn ?? null;
   return (
     <form
       onSubmit={(event) => {
@@ -150,12 +145,18 @@ export function SignIn({ title }: { title: string }) {
       <Why refused={refused} />
       <div class="acts-row">
         <button class="main">{say('people.signIn')}</button>
+        {service !== null && (
+          <a class="button" href="/api/v1/sign-on/begin">
+            {say('people.signOn', { service })}
+          </a>
+        )}
         {wanted.value !== null && (
           <button type="button" onClick={() => wanted.value?.done(false)}>
             {say('person.cancel')}
           </button>
         )}
       </div>
+      {wasRefused && <p class="refused">{say('people.signOnRefused')}</p>}
     </form>
   );
 }

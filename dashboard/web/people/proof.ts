@@ -4,14 +4,20 @@ import { signal } from '@preact/signals';
 export type Wanted = 'who' | 'signature';
 
 /** An act that waits for somebody to prove who he is. */
-export const wanted = signal<{ what: Wanted; done: (proven: boolean) => void } | null>(null);
+export const wanted = signal<{
+  what: Wanted;
+  /** What the password is given for: the server's word. */
+  meaning: string;
+  done: (proven: boolean) => void;
+} | null>(null);
 
 /** Asks the person before this screen. @returns whether he has proven it, or let it be */
-export function prove(what: Wanted): Promise<boolean> {
+export function prove(what: Wanted, meaning: string): Promise<boolean> {
   return new Promise((resolve) => {
     wanted.value?.done(false);
     wanted.value = {
       what,
+      meaning,
       done: (proven) => {
         wanted.value = null;
         resolve(proven);

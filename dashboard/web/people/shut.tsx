@@ -5,6 +5,7 @@ import { randomId } from '../random-id.ts';
 import { isWall } from '../wall.ts';
 import { loadMe } from './me.ts';
 import { SignIn } from './proof-dialog.tsx';
+import { SetupForm } from './setup-form.tsx';
 
 /** A wall asks so often whether somebody has typed its code. */
 const askEveryMs = 3_000;
@@ -50,6 +51,11 @@ export function Shut() {
     <section class="section shut">
       <h1>{say('people.shut')}</h1>
       <SignIn title="shut-title" />
+      <details>
+        <summary>{say('people.lockedOut')}</summary>
+        <p>{say('people.lockedOutHow')}</p>
+        <SetupForm />
+      </details>
     </section>
   );
 }

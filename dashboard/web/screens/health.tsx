@@ -1,6 +1,7 @@
 import { useComputed } from '@preact/signals';
 import type { HealthNow, PointHealth } from '@setwell/shared-models/api/health';
 import { useAsked } from '../asked.ts';
+import { collectorWords } from '../collector-words.ts';
 import { isMessage, say, sayAny } from '../language.ts';
 import { wallNowMs } from '../live.ts';
 import { clock, clockFrom, clockS, number } from '../phrase.ts';
@@ -25,7 +26,7 @@ function oddness(point: PointHealth): number {
 
 function conditionText({ code, values }: HealthNow['conditions'][number]): string {
   const key = `call.collector.${code}`;
-  return isMessage(key) ? sayAny(key, code, values) : code;
+  return isMessage(key) ? sayAny(key, code, collectorWords(values)) : code;
 }
 
 type MachineRow = { key: string; what: string; how: string[] };

@@ -6,6 +6,10 @@ export const people: Record<keyof typeof original, string> = {
   'people.demo':
     'Demowerk: als jede Aufgabe ansehen, ohne Passwort. Taten tragen den Namen der Aufgabe.',
   'people.signIn': 'Anmelden',
+  'people.signOn': 'Anmelden über {service}',
+  'people.signOnRefused':
+    'Mit diesem Konto ist hier niemand bekannt. Die Verwaltung kann es eintragen.',
+  'people.subject': 'Wer es für {service} ist: das „sub“ des Kontos (darf leer sein)',
   'people.signOut': 'Abmelden',
   'people.shut': 'Dieses Werk zeigt Fremden nichts. Anmelden, oder eine Wand koppeln lassen.',
   'people.unpaired': 'Dieser Schirm zeigt noch nichts.',
@@ -67,14 +71,4 @@ export const people: Record<keyof typeof original, string> = {
   'people.plainHttp':
     'Diese Seiten kommen ohne TLS: wer an der Leitung ist, kann sie lesen, auch Passwörter. Deshalb aus: Lesen mit der Kamera, eine Wand, die wach bleibt, Meldungen.',
   'act.nobody': 'Nicht aufgezeichnet: niemand hat gesagt, wer es tut.',
-  'privacy.title': 'Was von Personen bleibt',
-  'privacy.record':
-    'Im Nachweis trägt eine Tat eine Nummer (p-17), die Zeit und die Tat. Die Nummer bleibt so lange wie der Nachweis.',
-  'privacy.names':
-    'Namen, Ausweise, PINs und Passwörter liegen in einer Datei auf diesem Rechner, die Geheimnisse nur als Prüfwert. Sie gehen in keinen Nachweis, kein Protokoll und keine Sicherung des Nachweises.',
-  'privacy.screens': 'Schirme zeigen Aufgaben. Namen sieht, wer prüfen oder verwalten darf.',
-  'privacy.erase':
-    'Wer geht, wird hinausgelassen; dann kann der Name vergessen werden. Es bleibt die Nummer.',
-  'privacy.never':
-    'Niemand wird gereiht: es gibt keine Zahl, keine Liste und kein Bild nach Person.',
 };

@@ -116,5 +116,6 @@ export const records = {
   'trail.person-granted': 'hat Rechte gegeben',
   'trail.person-revoked': 'hat Rechte genommen',
   'trail.model-withdrawn': 'hat Modell {number} zurückgezogen. {reason}',
+  'trail.setup-offered': 'auf dem Rechner wurde ein Code für die Verwaltung verlangt',
   'trail.record-exported': 'hat den Nachweis als {as} mitgenommen',
 };

@@ -3,6 +3,9 @@ export const people = {
   'people.you': 'You',
   'people.demo': 'Demo plant: look as any job, without a password. Acts carry the job’s name.',
   'people.signIn': 'Sign in',
+  'people.signOn': 'Sign in by {service}',
+  'people.signOnRefused': 'Nobody here is known by that account. An administrator can add it.',
+  'people.subject': 'Who it is for {service}: the “sub” of the account (may be empty)',
   'people.signOut': 'Sign out',
   'people.shut': 'This plant shows nothing to strangers. Sign in, or let a wall be paired.',
   'people.unpaired': 'This screen shows nothing yet.',
@@ -64,13 +67,4 @@ export const people = {
   'people.plainHttp':
     'These pages come without TLS: whoever is on the wire can read them, passwords too. Off because of it: camera scans, a wall that stays awake, notices.',
   'act.nobody': 'Not recorded: nobody has said who does it.',
-  'privacy.title': 'What is kept of people',
-  'privacy.record':
-    'On the record an act carries a number (p-17), the time and the act. The number stays as long as the record.',
-  'privacy.names':
-    'Names, badges, PINs and passwords lie in one file on this box, the secrets as digests only. They go into no record, no log, no backup of the record.',
-  'privacy.screens': 'Screens show jobs. Names are shown to whoever may audit or administer.',
-  'privacy.erase':
-    'When somebody leaves, the account is let out; then the name can be forgotten. What is left is the number.',
-  'privacy.never': 'Nobody is ranked: there is no figure, list or picture by person.',
 };

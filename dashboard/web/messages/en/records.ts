@@ -114,5 +114,6 @@ export const records = {
   'trail.person-granted': 'gave rights',
   'trail.person-revoked': 'took rights away',
   'trail.model-withdrawn': 'withdrew model {number}. {reason}',
+  'trail.setup-offered': 'a code for an administrator was asked for on the box',
   'trail.record-exported': 'took the record away as {as}',
 };

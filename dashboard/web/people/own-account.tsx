@@ -1,0 +1,79 @@
+import { useState } from 'preact/hooks';
+import { send } from '../ask.ts';
+import { useAsked } from '../asked.ts';
+import { say } from '../language.ts';
+import { clockFrom } from '../phrase.ts';
+import { Field } from './proof-dialog.tsx';
+
+interface SignIns {
+  signIns: { kind: 'full' | 'hand'; beganMs: number }[];
+}
+
+/** Nobody is signed in here any more, and nothing that was shown stays on the page. */
+export async function signOut(): Promise<void> {
+  await send('/sign-out', {});
+  location.assign('/settings');
+}
+
+/** One's own password, and where one is signed in. */
+export function OwnAccount() {
+  const [count, setCount] = useState(0);
+  const [told, setTold] = useState<string | null>(null);
+  const [refused, setRefused] = useState<string | null>(null);
+  const { value } = useAsked<SignIns>('/me/sign-ins', count);
+  const change = (address: string, body: object, done: string): void => {
+    setTold(null);
+    setRefused(null);
+    send(address, body).then(
+      () => {
+        setTold(done);
+        setCount((n) => n + 1);
+      },
+      (error: Error) => setRefused(error.message),
+    );
+  };
+  const signIns = value?.signIns ?? [];
+  return (
+    <>
+      <details>
+        <summary>{say('people.ownPassword')}</summary>
+        <form
+          onSubmit={(event) => {
+            event.preventDefault();
+            const form = event.currentTarget;
+            const values = Object.fromEntries(new FormData(form));
+            change('/me/password', values, say('people.passwordChanged'));
+            form.reset();
+          }}
+        >
+          <Field
+            name="old"
+            label={say('people.oldPassword')}
+            type="password"
+            autocomplete="current-password"
+          />
+          <Field
+            name="password"
+            label={say('people.newPassword')}
+            type="password"
+            autocomplete="new-password"
+            minLength={12}
+          />
+          <p class="soft">{say('people.passwordHow')}</p>
+          <button class="main">{say('people.changePassword')}</button>
+        </form>
+      </details>
+      <p>
+        {say('people.signedInAt', { n: signIns.length })}{' '}
+        {signIns.map(({ beganMs }) => clockFrom(beganMs, Date.now())).join(', ')}
+      </p>
+      {signIns.length > 1 && (
+        <button onClick={() => change('/me/sign-ins/end', {}, say('people.othersOut'))}>
+          {say('people.endOthers')}
+        </button>
+      )}
+      <div role="status">{told !== null && <p>{told}</p>}</div>
+      <div role="alert">{refused !== null && <p class="refused">{refused}</p>}</div>
+    </>
+  );
+}
