@@ -30,6 +30,9 @@ for (const [net, bits] of [
 for (const [net, bits] of [
   ['::', 128],
   ['::1', 128],
+  // Translated and tunnelled IPv4: whatever it leads to.
+  ['64:ff9b::', 96],
+  ['2002::', 16],
   ['fc00::', 7],
   ['fe80::', 10],
   ['ff00::', 8],

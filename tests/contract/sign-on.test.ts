@@ -79,14 +79,14 @@ test('a person who was let out is not let in by the service', async () => {
 
 const lies: [string, (claims: JWTPayload) => JWTPayload][] = [
   ['another nonce', (claims) => ({ ...claims, nonce: 'replayed' })],
-  ['no nonce', ({ nonce: _nonce, ...claims }) => claims],
+  ['no nonce', (claims) => ({ ...claims, nonce: undefined })],
   ['another audience', (claims) => ({ ...claims, aud: 'another program' })],
   ['another issuer', (claims) => ({ ...claims, iss: 'http://127.0.0.1:1' })],
   [
     'a token of an hour ago',
     (claims) => ({ ...claims, iat: claims.iat! - 3600, exp: claims.exp! - 3600 }),
   ],
-  ['no subject', ({ sub: _sub, ...claims }) => claims],
+  ['no subject', (claims) => ({ ...claims, sub: undefined })],
 ];
 
 test.each(lies)('%s lets nobody in', async (_name, lie) => {
