@@ -1,7 +1,15 @@
+import type { CoatStack } from '@setwell/shared-models/api/coat-shown';
 import type { LotFiled } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { isRelease } from '@setwell/shared-models/record/lot-file';
+import type { CoatResult } from '@setwell/shared-models/score/shape';
+import { CoatBakes, type BakeAccount } from '../judge/coat-bakes.ts';
+import { parsers } from '../judge/parsers.ts';
+import type { Proposal } from '../ledger/shape.ts';
 import type { Collected, Part } from '../part.ts';
+import { ModelPool } from '../verify/model-pool.ts';
+import { releasedModels, type ReleasedModel } from '../verify/released-models.ts';
+import { coatStacks, type BakeDocuments } from './coat-stacks.ts';
 import { listed, lotListing } from './lot-listing.ts';
 
 interface Filed {
@@ -16,19 +24,31 @@ interface Due {
 
 /**
  * Fixes a lot's file at its release, and anew whenever a load that it cites has another account: which
- * accounts were released, and every entry of the lot up to then, stand in an entry of their own.
+ * accounts were released, every entry of the lot up to then, and the coats of its parts over all their
+ * bakes, stand in an entry of their own.
+ *
+ * Coats are computed by the newest released model in a process beside; a lot of which more was said
+ * meanwhile is computed again.
  */
 export class LotFiling implements Part {
   readonly #collected: Collected;
+  readonly #bakes: CoatBakes;
   readonly #filed = new Map<string, Filed>();
   readonly #due = new Map<string, Due>();
+  readonly #computing = new Set<string>();
+  #stopped = false;
 
   constructor(collected: Collected) {
     this.#collected = collected;
+    this.#bakes = new CoatBakes((sha256) => {
+      const bytes = collected.ledger.blob(sha256);
+      return bytes && parsers.recipe(bytes.toString('utf8'));
+    });
   }
 
   hear(entries: Entry[]): void {
     for (const entry of entries) {
+      this.#bakes.take(entry);
       const { kind, n, body, about } = entry;
       for (const lot of about.lots ?? []) {
         if (kind === 'lot-filed') {
@@ -45,15 +65,61 @@ export class LotFiling implements Part {
 
   /** Filed by the entry's own turn, not within it: every follower hears entries in one order. */
   look(): void {
-    if (this.#due.size === 0) return;
-    const { ledger, lots, append } = this.#collected;
-    const proposals = [...this.#due].map(([lot, due]) => {
-      const revision = (this.#filed.get(lot)?.revision ?? 0) + 1;
-      const whole: LotFiled = { lot, revision, ...due, ...lotListing(ledger, lots, lot) };
-      const { body, blobs } = listed(whole);
-      const about = { lots: [lot] };
-      return { kind: 'lot-filed' as const, by: 'collector', about, body, blobs };
-    });
-    append(proposals);
+    const proposals: Proposal[] = [];
+    for (const [lot, due] of this.#due) {
+      if (this.#computing.has(lot)) continue;
+      const isCoated = this.#bakes.of(lot).some(({ account }) => account !== null);
+      if (isCoated) void this.#compute(lot);
+      else proposals.push(this.#file(lot, due, {}));
+    }
+    if (proposals.length > 0) this.#collected.append(proposals);
+  }
+
+  stop(): void {
+    this.#stopped = true;
+  }
+
+  #file(lot: string, due: Due, coats: Pick<LotFiled, 'coats' | 'coatsBy'>): Proposal {
+    const { ledger, lots } = this.#collected;
+    const revision = (this.#filed.get(lot)?.revision ?? 0) + 1;
+    const listing = { ...lotListing(ledger, lots, lot), ...coats };
+    const { body, blobs } = listed<LotFiled>({ lot, revision, ...due, ...listing });
+    return { kind: 'lot-filed', by: 'collector', about: { lots: [lot] }, body, blobs };
+  }
+
+  async #compute(lot: string): Promise<void> {
+    this.#computing.add(lot);
+    const { log, lots, append } = this.#collected;
+    const known = lots.entriesOf(lot).length;
+    const model = [...releasedModels().values()].sort((a, b) => b.number - a.number)[0];
+    const pool = new ModelPool();
+    try {
+      const coats = model === undefined ? [] : await this.#coatsOf(lot, pool, model);
+      const due = this.#due.get(lot);
+      const isStill = lots.entriesOf(lot).length === known;
+      if (this.#stopped || due === undefined || model === undefined || !isStill) return;
+      const coatsBy = { number: model.number, sha256: model.sha256 };
+      append([this.#file(lot, due, { coats, coatsBy })]);
+    } catch (error) {
+      // Tried again at the next look: the release stands, its file is not fixed yet.
+      log(`lot ${lot} could not be filed: ${String(error)}`);
+    } finally {
+      await pool.end();
+      this.#computing.delete(lot);
+    }
+  }
+
+  #coatsOf(lot: string, pool: ModelPool, model: ReleasedModel): Promise<CoatStack[]> {
+    const scoreCoats = async (bakes: BakeDocuments[]) => {
+      const answer = await pool.run(model, { ask: 'scoreCoats', input: bakes });
+      if ('fault' in answer) throw new Error(answer.fault);
+      return answer.result as CoatResult[];
+    };
+    return coatStacks(this.#bakes.of(lot), (account) => this.#documents(account), scoreCoats);
+  }
+
+  #documents({ input, readings, unjudged }: BakeAccount): BakeDocuments {
+    const text = (sha256: string) => this.#collected.ledger.blob(sha256)?.toString('utf8') ?? '';
+    return { input: JSON.parse(text(input)), readingsCsv: text(readings), unjudged };
   }
 }

@@ -36,5 +36,6 @@ export function listed<Body extends LotListing>(
   const whole = Buffer.from(canonicalJson(body));
   if (whole.length <= mostInlineBytes) return { body, blobs: [] };
   const named = { sha256: sha256Hex(whole), bytes: whole.length };
-  return { body: { ...body, loads: [], entries: [], whole: named }, blobs: [whole] };
+  const coats = body.coats === undefined ? {} : { coats: [] };
+  return { body: { ...body, loads: [], entries: [], ...coats, whole: named }, blobs: [whole] };
 }

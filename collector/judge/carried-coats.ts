@@ -1,8 +1,9 @@
 import type { LoadOpened } from '@setwell/shared-models/record/bodies';
 import type { Citation } from '@setwell/shared-models/record/entry';
+import { historiesOf, type PartHistory } from '@setwell/shared-models/record/part-histories';
 import type { Bake } from '@setwell/shared-models/score/coats';
 import type { CarriedCoat, ScoreInput } from '@setwell/shared-models/score/shape';
-import { historiesOf, type CoatBake, type CoatBakes, type PartHistory } from './coat-bakes.ts';
+import type { CoatBake, CoatBakes } from './coat-bakes.ts';
 import type { Model } from './model.ts';
 
 /** A load whose parts have more histories than this was named wrongly. */
@@ -67,7 +68,7 @@ export class CarriedCoats {
         `parts of ${found} different bakes, expected at most ${String(mostHistories)}`,
       );
     }
-    const coats = histories.flatMap(({ parts: own, bakes: of }) => {
+    const coats = histories.flatMap(({ parts: own, loads: of }) => {
       const carried = this.#model.carried(input, this.#documents(of, inputOf));
       return histories.length === 1 || own === null
         ? carried
@@ -103,14 +104,15 @@ export class CarriedCoats {
   }
 }
 
-function keyOf({ parts, bakes }: PartHistory, inputOf: InputOf): string {
-  const of = bakes.map(({ load, account }) => {
+function keyOf({ parts, loads }: PartHistory<CoatBake>, inputOf: InputOf): string {
+  const of = loads.map(({ load, account }) => {
     if (account?.cited) return account.cited.leaf;
     return `${load} ${String(inputOf(load)?.endMs ?? null)}`;
   });
   return [...(parts ?? []), ...of].join(' ');
 }
 
-function ofParts(coat: CarriedCoat, parts: string[]): CarriedCoat {
+/** A coat that only these parts of a load carry. */
+export function ofParts(coat: CarriedCoat, parts: string[]): CarriedCoat {
   return coat.own === undefined ? coat : { ...coat, own: { ...coat.own, parts } };
 }

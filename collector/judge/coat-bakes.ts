@@ -7,16 +7,14 @@ import type {
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { Citation, Entry } from '@setwell/shared-models/record/entry';
 import { isAccount } from '@setwell/shared-models/record/lot-file';
+import type { PartsOfLoad } from '@setwell/shared-models/record/part-histories';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { leafHash } from '../ledger/ledger.ts';
 import { unnamedLot } from './admission.ts';
 
 /** One load that bakes a coat, as the ledger tells it. */
-export interface CoatBake {
-  load: string;
+export interface CoatBake extends PartsOfLoad {
   lot: string;
-  /** Empty: whatever is in the lot. */
-  parts: readonly string[];
   startMs: number;
   /** Its recipe's; null: none was named, or one that bakes no coat. */
   coat: number | null;
@@ -43,10 +41,10 @@ const keptMs = 400 * 86_400_000;
 export class CoatBakes {
   readonly #lots = new Map<string, Map<string, CoatBake>>();
   readonly #lotOf = new Map<string, string>();
-  readonly #recipe: (sha256: string) => Recipe;
+  readonly #recipe: (sha256: string) => Recipe | null;
 
-  /** @param recipe of a digest that an entry names */
-  constructor(recipe: (sha256: string) => Recipe) {
+  /** @param recipe of a digest that an entry names; null: it is not known here */
+  constructor(recipe: (sha256: string) => Recipe | null) {
     this.#recipe = recipe;
   }
 
@@ -103,6 +101,7 @@ export class CoatBakes {
   #coatOf(recipe: LoadOpened['recipe']): number | null | undefined {
     if (recipe === null) return null;
     const read = this.#recipe(recipe.sha256);
+    if (read === null) return null;
     return read.kind === 'oven' ? (read.coat ?? null) : undefined;
   }
 
@@ -160,29 +159,4 @@ export class CoatBakes {
 function sharesParts(a: CoatBake, b: CoatBake): boolean {
   if (a.parts.length === 0 || b.parts.length === 0) return true;
   return a.parts.some((part) => b.parts.includes(part));
-}
-
-/** Parts with one history: which of a load's bakes they were in. Null: the whole of the lot. */
-export interface PartHistory {
-  parts: string[] | null;
-  bakes: CoatBake[];
-}
-
-/**
- * The parts that some loads name, by the loads that they were in. A load that names none has all of them.
- *
- * @param of the parts that are asked of; empty: all that the bakes name
- */
-export function historiesOf(bakes: readonly CoatBake[], of: readonly string[]): PartHistory[] {
-  const parts = of.length > 0 ? of : [...new Set(bakes.flatMap((bake) => bake.parts))].sort();
-  if (parts.length === 0) return [{ parts: null, bakes: [...bakes] }];
-  const histories = new Map<string, PartHistory>();
-  for (const part of parts) {
-    const own = bakes.filter((bake) => bake.parts.length === 0 || bake.parts.includes(part));
-    const key = canonicalJson(own.map(({ load }) => load));
-    const known = histories.get(key);
-    if (known?.parts) known.parts.push(part);
-    else histories.set(key, { parts: [part], bakes: own });
-  }
-  return [...histories.values()];
 }

@@ -1,8 +1,9 @@
 import type { LotListing } from '@setwell/shared-models/record/bodies';
-import { isFoundation, listingMember } from '@setwell/shared-models/record/bundle';
+import { accountMember, isFoundation, listingMember } from '@setwell/shared-models/record/bundle';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { Checkpoint } from '@setwell/shared-models/record/checkpoint';
 import type { Entry } from '@setwell/shared-models/record/entry';
+import { lotCoats, type BakeTold } from '@setwell/shared-models/record/lot-coats';
 import { z } from 'zod';
 import {
   accountSchema,
@@ -164,6 +165,10 @@ function checkFoundation(lines: BundleLine[], { opened }: BundleLoads, findings:
   }
 }
 
+const toldCoat = z.looseObject({ parts: z.array(z.string()).optional() });
+
+const coatsSchema = z.looseObject({ coats: z.array(z.looseObject({})).optional() });
+
 const lotFileSchema = z.looseObject({
   lot: z.string(),
   loads: z.array(
@@ -173,8 +178,11 @@ const lotFileSchema = z.looseObject({
       side: z.string().nullable(),
       revision: z.number().nullable(),
       result: z.string().nullable(),
+      parts: z.array(z.string()).optional(),
+      coats: z.array(toldCoat).optional(),
     }),
   ),
+  coats: z.array(z.looseObject({})).optional(),
   entries: z.array(z.unknown()),
 });
 
@@ -194,11 +202,49 @@ function checkLotFile(bundle: Bundle, loads: BundleLoads, findings: Findings): v
       differs(found, `${last.verdict}, revision ${String(last.revision)}, as sealed`);
     }
   }
+  checkCoatsTold(bundle, loads, file, differs);
   const lines = new Set(bundle.lines.map(({ bytes }) => bytes.toString('utf8')));
   for (const entry of file.entries) {
     if (lines.has(canonicalJson(entry))) continue;
     const { n } = entry as { n?: unknown };
     differs(`another entry ${String(n)}`, 'the one of ledger.jsonl');
+  }
+}
+
+/** Coats are told as the results say them, and stacked as their parts went through the loads. */
+function checkCoatsTold(
+  { members }: Bundle,
+  { accounts }: BundleLoads,
+  file: z.infer<typeof lotFileSchema>,
+  differs: (found: string, expected: string) => void,
+): void {
+  for (const { load, coats = [] } of file.loads) {
+    const last = accounts.filter((each) => each.load === load).at(-1);
+    const result = last && members.get(accountMember(last.n, 'result.json'));
+    const recorded = coatsSchema.safeParse(jsonOf(result)).data?.coats ?? [];
+    const withoutUnit = coats.map((coat) => without(coat, ['unit']));
+    const withoutState = recorded.map((coat) => without(coat, ['law', 'states']));
+    if (canonicalJson(withoutUnit) !== canonicalJson(withoutState)) {
+      differs(`${load}: other coats`, 'those of its result.json');
+    }
+  }
+  const loads = file.loads.map(({ load, parts = [], coats = [] }) => ({ load, parts, coats }));
+  const stacks = lotCoats(loads as unknown as BakeTold[]);
+  if (canonicalJson(file.coats ?? []) !== canonicalJson(stacks)) {
+    differs('other coats', 'those of its loads');
+  }
+}
+
+function without(value: object, names: string[]): object {
+  return Object.fromEntries(Object.entries(value).filter(([name]) => !names.includes(name)));
+}
+
+function jsonOf(bytes: Buffer | undefined): unknown {
+  try {
+    return JSON.parse(bytes?.toString('utf8') ?? 'null') as unknown;
+  } catch (error) {
+    if (error instanceof SyntaxError) return null;
+    throw error;
   }
 }
 

@@ -37,7 +37,8 @@ export type FindingCode =
   | 'model-unreleased'
   | 'model-unknown'
   | 'model-failed'
-  | 'result-differs';
+  | 'result-differs'
+  | 'coats-differ';
 
 /** One thing that is not as it must be, in words that need no knowledge of the program. */
 export interface BundleFinding {

@@ -22,14 +22,14 @@ for await (const line of createInterface({ input: process.stdin })) {
 }
 `;
 
-/** What is asked of a model: the verdict, or the pictures of how it came about. */
-export interface ModelJob {
-  ask: 'score' | 'trace';
-  /** As `input.json` holds it. */
-  input: unknown;
-  /** Canonical CSV, raw values. */
-  readings: string;
-}
+/** What is asked of a model: the verdict, the pictures of how it came about, or coats over their bakes. */
+export type ModelJob =
+  /** An input as `input.json` holds it; canonical CSV of raw values. */
+  | { ask: 'score' | 'trace'; input: unknown; readings: string }
+  /** Bakes, each with its input and its readings. */
+  | { ask: 'scoreCoats'; input: unknown; readings?: never }
+  /** The input of the load that carries them, and the coats after the last bake before it. */
+  | { ask: 'carriedTo'; input: unknown; readings: unknown };
 
 export type ModelAnswer = { result: unknown } | { fault: string };
 

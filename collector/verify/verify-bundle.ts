@@ -3,6 +3,7 @@ import type { Verdict } from '@setwell/shared-models/score/shape';
 import { checkAuthentic, type Brought } from './authentic.ts';
 import { readBundle, type Bundle } from './bundle.ts';
 import { checkComplete, loadsOf, type BundleLoads } from './complete.ts';
+import { checkCoats } from './coats.ts';
 import { Findings, type BundleFinding } from './finding.ts';
 import { checkRecomputed, type Recomputed } from './recomputed.ts';
 import { ModelPool } from './model-pool.ts';
@@ -57,6 +58,7 @@ export async function verifyWith(
   const loads = loadsOf(bundle, findings);
   checkComplete(bundle, loads, checkpoint, findings);
   const recomputed = await checkRecomputed(bundle, loads, models, pool, findings);
+  await checkCoats(bundle, loads, models, pool, findings);
   const at = timeOf(bundle);
   const authentic = !findings.has('authentic');
   const isRecomputed = !findings.has('recomputed');

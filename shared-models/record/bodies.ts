@@ -1,3 +1,4 @@
+import type { CoatStack } from '../api/coat-shown.ts';
 import type { LimitKey } from '../condition/proposal.ts';
 import type { FoundBy } from '../condition/closing.ts';
 import type { RepairEvidence } from '../condition/repair.ts';
@@ -201,6 +202,8 @@ export interface LotListing {
   loads: { load: string; log: string; n: number; leaf: string; revision: number }[];
   /** Numbers of every entry of the lot before this one: none can be left out unseen. */
   entries: number[];
+  /** Of a lot's file: coats of its parts, computed whole from the readings of all their bakes. */
+  coats?: CoatStack[];
 }
 
 /** A lot's file as it stood when it was released, or when something it rests on has changed after that. */
@@ -210,6 +213,8 @@ export interface LotFiled extends LotListing {
   because: 'released' | 'load-changed';
   /** The entry it follows: the release, or the account that has changed. */
   after: number;
+  /** By which model its coats were computed; absent: it has none. */
+  coatsBy?: LoadSealed['model'];
   whole?: { sha256: string; bytes: number };
 }
 

@@ -1,3 +1,4 @@
+import { shownCoat, type CoatShown, type CoatStack } from '../api/coat-shown.ts';
 import type { Call } from '../call/call.ts';
 import { nextCall } from '../call/call.ts';
 import type { JudgedPlace, Reason, RequirementResult, ScoreResult } from '../score/shape.ts';
@@ -5,6 +6,7 @@ import type { BudgetRow, Marks, Side, Verdict, Window } from '../score/shape.ts'
 import type { AdviceChanged, LoadAmended, LoadEnded, LoadOpened, LoadSealed } from './bodies.ts';
 import type { Disposition, LotFiled, RecipeRef } from './bodies.ts';
 import type { Entry } from './entry.ts';
+import { lotCoats } from './lot-coats.ts';
 
 /** One account of a load; the last one counts, the earlier ones stay readable beside it. */
 export interface LotRevision {
@@ -44,6 +46,8 @@ export interface LotLoad {
   window: Window | null;
   worst: LoadSealed['worst'];
   places: JudgedPlace[];
+  /** Each coat of its parts after this bake; empty where it bakes none. */
+  coats: CoatShown[];
   requirements: RequirementResult[];
   budget: BudgetRow[];
   reasons: Reason[];
@@ -69,6 +73,8 @@ export interface LotFile {
   state: 'in-work' | 'held' | 'released' | 'release-questioned' | 'scrapped';
   /** By start, station, load. */
   loads: LotLoad[];
+  /** Coats of its parts as they lie, by the last sealed bake of each. */
+  coats: CoatStack[];
   /** Each time the lot's file was fixed: at its release, and anew at every change after it. */
   filed: { n: number; atMs: number; revision: number; because: LotFiled['because'] }[];
   /** What people decided of the lot as a whole. */
@@ -102,10 +108,12 @@ export function lotFile(
     }
   }
   for (const call of calls.values()) loads.get(call.raised.load ?? '')?.calls.push(call);
+  const inOrder = [...loads.values()].sort(byStart);
   return {
     ...{ format: 1, log, site, lot },
     state: lotState(entries),
-    loads: [...loads.values()].sort(byStart),
+    loads: inOrder,
+    coats: lotCoats(inOrder),
     filed: entries
       .filter(({ kind }) => kind === 'lot-filed')
       .map((entry) => {
@@ -168,6 +176,7 @@ function openedLoad(opened: LoadOpened): LotLoad {
     window: null,
     worst: null,
     places: [],
+    coats: [],
     requirements: [],
     budget: [],
     reasons: [],
@@ -237,6 +246,7 @@ function sealedPart(
     unit: result?.unit ?? null,
     window: result?.window ?? null,
     places: result?.places ?? [],
+    coats: (result?.coats ?? []).map(shownCoat),
     requirements: result?.requirements ?? [],
     budget: result?.budget ?? [],
     reasons: result?.reasons ?? [],
