@@ -1,6 +1,7 @@
 import type { LoadAmended, LoadOpened, LotFiled } from '@setwell/shared-models/record/bodies';
 import type { CoatResult } from '@setwell/shared-models/score/shape';
 import { afterEach, describe, expect, it } from 'vitest';
+import { until } from '../fixtures/until.ts';
 import { coatLoad, lot, openOven, type Oven } from '../fixtures/coated-lot.ts';
 
 let oven: Oven;
@@ -94,7 +95,7 @@ describe('coat 3 after 26 h', () => {
 });
 
 describe('another account of an earlier bake', () => {
-  it('is another account of every later one, each once, and the lot’s file is filed anew', () => {
+  it('is another account of every later one, each once, and the lot’s file is filed anew', async () => {
     oven = openOven(3);
     const startMs: number[] = [];
     oven.bake(1, {
@@ -109,7 +110,14 @@ describe('another account of an earlier bake', () => {
     oven.works.collector.append([
       { kind: 'disposition', by: 'R. Voss', about: { lots: [lot] }, body: release },
     ]);
-    oven.works.collector.step();
+    const filed = () => oven.works.entries('lot-filed').map(({ body }) => body as LotFiled);
+    const lookUntil = (holds: () => boolean) =>
+      until(() => {
+        oven.works.collector.step();
+        return holds();
+      });
+    await lookUntil(() => filed().length > 0);
+    expect(filed()[0]?.coats?.[0]?.coats[0]).toMatchObject({ coat: 1, verdict: 'unproven' });
     const rows = startMs.slice(20).flatMap((t) => [0, 30].map((s) => ({ t: t + s * 1000, v: 62 })));
     oven.works.collector.accept([
       {
@@ -131,7 +139,9 @@ describe('another account of an earlier bake', () => {
     const after = oven.account(coatLoad(3));
     expect(after.result.coats?.[0]?.verdict).toBe('in-window');
     expect(after.entry.cites.map(({ n }) => n)).toContain(amended[0]?.n);
-    expect((oven.works.entries('lot-filed').at(-1)?.body as LotFiled).because).toBe('load-changed');
+    await lookUntil(() => filed().at(-1)?.after === amended.at(-1)?.n);
+    expect(filed().at(-1)).toMatchObject({ because: 'load-changed' });
+    expect(filed().at(-1)?.coats?.[0]?.coats[0]).toMatchObject({ coat: 1, verdict: 'in-window' });
   });
 });
 
