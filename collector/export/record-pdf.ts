@@ -6,6 +6,7 @@ import type { LoadTrace, ScoreInput } from '@setwell/shared-models/score/shape';
 import type { SignedCheckpoint } from '../ledger/shape.ts';
 import { localTime } from './local-time.ts';
 import { drawCharts } from './pdf-charts.ts';
+import { coatStacks } from './pdf-coats.ts';
 import { drawCureBar, drawSign, told } from './pdf-cure-bar.ts';
 import {
   framePages,
@@ -77,7 +78,7 @@ function overview(pdf: Pdf, { file, checkpoint, inputs }: RecordPrint): void {
   if (site.demo) paragraph(pdf, 'DEMO: this plant, its loads and its numbers are invented.');
   heading(pdf, 'Loads');
   for (const load of loads) loadRow(pdf, load, site.timeZone);
-  coatStack(pdf, loads);
+  coatStacks(pdf, file.coats, verdictWords);
   heading(pdf, 'What is proven', 120);
   paragraph(
     pdf,
@@ -129,30 +130,6 @@ function loadRow(pdf: Pdf, load: LotLoad, timeZone: string): void {
     });
   }
   pdf.y = y + 38;
-  pdf.x = page.left;
-}
-
-/** The coats as they lie, last one on top: each bake by its own bar. */
-function coatStack(pdf: Pdf, loads: LotLoad[]): void {
-  const coats = loads.filter(({ station, recipe }) => recipe !== null && /^oven/.test(station));
-  if (coats.length < 2) return;
-  heading(pdf, 'Coats as they lie, top first', 30 + 20 * coats.length);
-  for (const [index, load] of [...coats.entries()].reverse()) {
-    keepTogether(pdf, 22);
-    const y = pdf.y + 2;
-    pdf.fontSize(8.5).text(`${String(index + 1)}`, page.left, y + 1, { lineBreak: false });
-    pdf.text(printable(`${load.recipe?.id ?? ''} · ${load.load}`), page.left + 16, y + 1, {
-      lineBreak: false,
-    });
-    const worst = worstPlace(load);
-    if (worst && load.window) {
-      drawCureBar(pdf, worst, load.window, load.unit ?? '', {
-        ...{ x: page.left + 250, y, width: pageWidth - 250, numbers: false },
-      });
-    }
-    pdf.y = y + 19;
-  }
-  pdf.fontSize(10);
   pdf.x = page.left;
 }
 

@@ -1,7 +1,10 @@
 import { z } from 'zod';
 import { floorRow } from '@setwell/shared-models/api/floor';
+import { shownCoat, type CoatShown } from '@setwell/shared-models/api/coat-shown';
+import type { Judgement } from '@setwell/shared-models/api/collector';
 import type { LotDetail, LotStep, LoadDetail } from '@setwell/shared-models/api/dashboard';
 import type { LoadNoted } from '@setwell/shared-models/record/bodies';
+import { lotCoats, type BakeTold } from '@setwell/shared-models/record/lot-coats';
 import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
 import { CollectorError, type CollectorClient } from './collector-client.ts';
 import { floorLoad, worstFirst } from './floor-load.ts';
@@ -294,6 +297,7 @@ async function loadDetail({ follower, view, feed }: Sources, id: string): Promis
   return {
     load,
     places: result === null ? (judgement?.places ?? []) : worstFirst(result),
+    coats: coatsOf(result, judgement),
     budget: result?.budget ?? judgement?.budget ?? [],
     requirements: result?.requirements ?? judgement?.requirements ?? [],
     repress: result === null ? (judgement?.repress ?? null) : result.repress,
@@ -329,10 +333,13 @@ async function lotDetail(sources: Sources, lot: string): Promise<LotDetail> {
   const loads = view.loads({ lot, limit: 200 }).reverse();
   if (loads.length === 0) throw new Problem(404, 'not-found', `No lot "${lot}" is known.`);
   const steps: LotStep[] = [];
+  const bakes: BakeTold[] = [];
   for (const load of loads) {
     const { result } = await sealedResult(follower, load);
     const title = follower.recipeTitle(load.recipe?.id);
-    const shown = floorLoad(load, follower.judgement(load.id), result, title);
+    const judgement = follower.judgement(load.id);
+    const shown = floorLoad(load, judgement, result, title);
+    bakes.push({ load: load.id, parts: load.parts, coats: coatsOf(result, judgement) });
     const kind = feed.state.site?.stations.find(({ id }) => id === load.station)?.kind ?? null;
     if (shown !== null) {
       steps.push({ load: shown, kind, parts: load.parts, revision: load.revisions.length });
@@ -341,5 +348,9 @@ async function lotDetail(sources: Sources, lot: string): Promise<LotDetail> {
   const calls = Object.values(feed.state.calls).filter((call) =>
     loads.some((load) => load.id === call.load),
   );
-  return { lot, steps, calls };
+  return { lot, steps, coats: lotCoats(bakes), calls };
+}
+
+function coatsOf(result: ScoreResult | null, judgement: Judgement | null): CoatShown[] {
+  return result === null ? (judgement?.coats ?? []) : (result.coats ?? []).map(shownCoat);
 }

@@ -9,6 +9,7 @@ import type {
   Side,
   Verdict,
 } from '../score/shape.ts';
+import type { CoatShown, CoatStack } from './coat-shown.ts';
 import type { FloorCall, FloorLoad } from './floor.ts';
 
 /** `GET /api/v1/loads/{id}`: everything the Load screen says in words. */
@@ -16,6 +17,8 @@ export interface LoadDetail {
   load: FloorLoad;
   /** Worst first. */
   places: JudgedPlace[];
+  /** Each coat of its parts after this bake, lowest first; empty where it bakes none. */
+  coats: CoatShown[];
   budget: BudgetRow[];
   requirements: RequirementResult[];
   repress: Repress | null;
@@ -56,6 +59,8 @@ export interface LotStep {
 export interface LotDetail {
   lot: string;
   steps: LotStep[];
+  /** Coats of its parts as they lie, after the last bake of each. */
+  coats: CoatStack[];
   calls: FloorCall[];
 }
 

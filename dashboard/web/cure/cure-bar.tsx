@@ -1,4 +1,4 @@
-import { cureBar, leastPost, mostPost } from '@setwell/shared-models/api/cure-bar';
+import { barPosition, cureBar, leastPost, mostPost } from '@setwell/shared-models/api/cure-bar';
 import type { FloorLoad, VerdictToken } from '@setwell/shared-models/api/floor';
 import type { CureInterval, JudgedPlace, Window } from '@setwell/shared-models/score/shape';
 import { say } from '../language.ts';
@@ -23,6 +23,15 @@ export function Hatches() {
           <rect class={`fill-${token}`} width="4" height="8" />
         </pattern>
       ))}
+      <pattern
+        id="hatch-later"
+        width="5"
+        height="5"
+        patternUnits="userSpaceOnUse"
+        patternTransform="rotate(-45)"
+      >
+        <rect class="fill-hatch-ink" width="1.5" height="5" />
+      </pattern>
       <pattern
         id="hatch-ink"
         width="8"
@@ -74,13 +83,19 @@ export function CureBar({
   token,
   dashed = false,
   labelled = false,
+  name = placeText(place),
+  laterFrom = null,
 }: {
-  place: JudgedPlace;
+  place: CureInterval & Pick<JudgedPlace, 'zone' | 'glueLine'>;
   window: Window;
   unit: FloorLoad['unit'];
   token: VerdictToken;
   dashed?: boolean;
   labelled?: boolean;
+  /** What it is the bar of, said to those who cannot see it. */
+  name?: string;
+  /** A coat: beyond this later bakes have given it; null: none has. */
+  laterFrom?: number | null;
 }) {
   const bar = cureBar(place, window);
   const most = bar.most;
@@ -90,7 +105,7 @@ export function CureBar({
     <div class={labelled ? 'cure-bar labelled' : 'cure-bar'}>
       <svg
         role="img"
-        aria-label={barSentence(place, window, unit, placeText(place))}
+        aria-label={barSentence(place, window, unit, name)}
         width="100%"
         height="100%"
       >
@@ -109,6 +124,15 @@ export function CureBar({
           width={percent(bar.low)}
           height="48%"
         />
+        {laterFrom !== null && laterFrom < place.low && (
+          <rect
+            fill="url(#hatch-later)"
+            x={percent(barPosition(laterFrom, window))}
+            y="26%"
+            width={percent(bar.low - barPosition(laterFrom, window))}
+            height="48%"
+          />
+        )}
         <rect
           class="edge"
           fill={`url(#hatch-${token})`}

@@ -6,6 +6,7 @@ import { verdictToken } from '@setwell/shared-models/api/floor';
 import type { JudgedPlace } from '@setwell/shared-models/score/shape';
 import { actsDone } from '../ask.ts';
 import { useAsked } from '../asked.ts';
+import { CoatStackTable } from '../cure/coat-stack.tsx';
 import { CureBar } from '../cure/cure-bar.tsx';
 import { live, staleSinceMs, stations, wallNowMs } from '../live.ts';
 import { say } from '../language.ts';
@@ -202,6 +203,16 @@ export function LoadScreen({ name }: { name: string }) {
           <SafetyNote kind={kind} />
           <Places detail={detail} chosen={place} choose={setChosen} />
           <Notes notes={detail.notes} />
+          {detail.coats.length > 1 && (
+            <section>
+              <h2>{say('coat.stack')}</h2>
+              <p class="soft">{say('coat.how')}</p>
+              <CoatStackTable
+                coats={detail.coats}
+                running={load.state === 'open' ? [load.load] : []}
+              />
+            </section>
+          )}
           <Reasons load={load} reasons={detail.reasons} />
           <WhyWide budget={detail.budget} />
           <Repress detail={detail} />

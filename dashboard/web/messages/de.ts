@@ -1,4 +1,5 @@
 import { calls } from './de/calls.ts';
+import { coats } from './de/coats.ts';
 import { decide } from './de/decide.ts';
 import { floor } from './de/floor.ts';
 import { frame } from './de/frame.ts';
@@ -29,6 +30,7 @@ export const de: Record<MessageKey, string> = {
   ...calls,
   ...handover,
   ...lots,
+  ...coats,
   ...start,
   ...records,
   ...scan,

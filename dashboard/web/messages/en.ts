@@ -1,4 +1,5 @@
 import { calls } from './en/calls.ts';
+import { coats } from './en/coats.ts';
 import { decide } from './en/decide.ts';
 import { floor } from './en/floor.ts';
 import { frame } from './en/frame.ts';
@@ -29,6 +30,7 @@ export const en = {
   ...calls,
   ...handover,
   ...lots,
+  ...coats,
   ...start,
   ...records,
   ...scan,

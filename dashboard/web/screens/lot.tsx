@@ -2,6 +2,7 @@ import { useComputed } from '@preact/signals';
 import type { LotDetail, LotStep } from '@setwell/shared-models/api/dashboard';
 import { loadSlot, verdictToken } from '@setwell/shared-models/api/floor';
 import { useAsked } from '../asked.ts';
+import { CoatStackTable } from '../cure/coat-stack.tsx';
 import { CureBar } from '../cure/cure-bar.tsx';
 import { Sign } from '../cure/sign.tsx';
 import { live, rowMs, staleSinceMs } from '../live.ts';
@@ -65,6 +66,34 @@ function sentenceOf(detail: LotDetail): string {
   return said.join(' ');
 }
 
+/** Parts with one history have one stack. */
+function Coats({ stacks, steps }: { stacks: LotDetail['coats']; steps: LotDetail['steps'] }) {
+  if (stacks.length === 0) return null;
+  const open = steps.filter(({ load }) => load.state === 'open').map(({ load }) => load.load);
+  return (
+    <section class="section">
+      <h2>{say('coat.stack')}</h2>
+      <p class="soft">{say('coat.how')}</p>
+      {stacks.map(({ parts, coats }) => (
+        <div key={parts?.join() ?? ''} class="coat-stack">
+          {parts !== null && stacks.length > 1 && <h3>{partsText(parts)}</h3>}
+          <CoatStackTable coats={coats} running={open} />
+        </div>
+      ))}
+    </section>
+  );
+}
+
+const partsNamed = 4;
+
+function partsText(parts: readonly string[]): string {
+  const named = parts.slice(0, partsNamed).join(', ');
+  const more = parts.length - partsNamed;
+  return more > 0
+    ? say('coat.partsMore', { parts: named, n: more })
+    : say('coat.parts', { parts: named });
+}
+
 /** A lot as it happened, one cure bar a step, and its file to take away. */
 export function LotScreen({ name }: { name: string }) {
   const version = useComputed(() =>
@@ -105,6 +134,7 @@ export function LotScreen({ name }: { name: string }) {
           ))}
         </ol>
       </section>
+      <Coats stacks={detail.coats} steps={detail.steps} />
       <section class="section">
         <h2>{say('lot.export')}</h2>
         <div class="acts-row">

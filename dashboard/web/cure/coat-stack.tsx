@@ -1,0 +1,73 @@
+import type { CoatShown } from '@setwell/shared-models/api/coat-shown';
+import { verdictToken } from '@setwell/shared-models/api/floor';
+import { say } from '../language.ts';
+import { measure, unitText } from '../phrase.ts';
+import { CureBar } from './cure-bar.tsx';
+import { Sign } from './sign.tsx';
+
+/** What is not in its window, in a line: that it never had its bake, or what its own bake gave. */
+function stepText({ load, step, unit, unjudged, endMs }: CoatShown): string {
+  const { window } = step;
+  if (unjudged !== undefined) return say('coat.unjudged', { loads: unjudged.join(', ') });
+  if (load === null) return say(endMs === null ? 'coat.missedNow' : 'coat.missed');
+  const values = {
+    low: measure(step.low, window.least),
+    high: measure(step.high, window.least),
+    unit: unitText(unit),
+    load,
+  };
+  return say('coat.step', values);
+}
+
+function Coat({ coat, running }: { coat: CoatShown; running: boolean }) {
+  const { total, step, sum, verdict, unit } = coat;
+  const token = running ? verdictToken({ verdict, side: step.side, state: 'open' }) : verdict;
+  const name = say('coat.name', { n: coat.coat });
+  return (
+    <tr>
+      <th scope="row">{name}</th>
+      <td>
+        <CureBar
+          place={{ ...sum, zone: '', glueLine: null }}
+          window={total?.window ?? step.window}
+          unit={unit}
+          token={token}
+          name={name}
+          laterFrom={step.low}
+          dashed={coat.unjudged !== undefined}
+        />
+      </td>
+      <td>
+        <span class="coat-verdict">
+          <Sign token={token} />
+          <b>{say(`verdict.${token}`)}</b>
+        </span>
+        <small>{stepText(coat)}</small>
+      </td>
+    </tr>
+  );
+}
+
+/** Coats as they lie, top one first: all bakes of each against what it stands, its own bake in words. */
+export function CoatStackTable({
+  coats,
+  running = [],
+}: {
+  coats: readonly CoatShown[];
+  /** Loads that have not ended: their own coat is not done yet. */
+  running?: readonly string[];
+}) {
+  return (
+    <table class="coats">
+      <tbody>
+        {[...coats].reverse().map((coat) => (
+          <Coat
+            key={`${coat.coat} ${coat.parts?.join() ?? ''}`}
+            coat={coat}
+            running={coat.load !== null && running.includes(coat.load)}
+          />
+        ))}
+      </tbody>
+    </table>
+  );
+}
