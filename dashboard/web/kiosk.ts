@@ -70,6 +70,6 @@ effect(() => {
 /** Once a night, at a set minute: what a browser gathers over weeks goes. */
 effect(() => {
   const ms = wallNowMs.value;
-  if (!isKiosk || ms - openedMs < youngMs || Math.floor(ms / 1000) % 60 !== 0) return;
+  if (!isKiosk || ms - openedMs < youngMs || Math.floor(ms / 1000) % 10 !== 0) return;
   if (minuteOfDay(ms) === nightlyAtMin) void reload();
 });

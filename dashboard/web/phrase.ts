@@ -76,8 +76,23 @@ export const differenceUnit = (): string =>
   degrees.value === '°F' ? say('unit.differenceF') : 'K';
 
 /** A measure with as many digits as its size can use. */
-export const measure = (value: number, least: number): string =>
-  number(value, least < 2 ? 3 : least < 100 ? 1 : 0);
+export const measure = (value: number, least: number): string => number(value, digitsOf(least));
+
+const digitsOf = (least: number): number => (least < 2 ? 3 : least < 100 ? 1 : 0);
+
+/** Nearer to a whole step than this is on it: what is left of binary fractions. */
+const onStep = 1e-6;
+
+/** The low end is cut off and the high end rounded up: what misses a bound never reads as if it met it. */
+export function measureLow(value: number, least: number): string {
+  const step = 10 ** digitsOf(least);
+  return measure(Math.floor(value * step + onStep) / step, least);
+}
+
+export function measureHigh(value: number, least: number): string {
+  const step = 10 ** digitsOf(least);
+  return measure(Math.ceil(value * step - onStep) / step, least);
+}
 
 /** A bound of the window, as the recipe wrote it. */
 export const bound = (value: number): string =>

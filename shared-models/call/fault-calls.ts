@@ -65,7 +65,8 @@ function wish(
       station,
       load: null,
       point,
-      tooLateMs: plannedEndMs,
+      // It stands over many loads: no one plan is its end.
+      tooLateMs: null,
       values: {
         rule,
         lot,

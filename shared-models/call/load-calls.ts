@@ -40,6 +40,8 @@ const loadKinds = [
 
 /** Minutes before the most at which somebody is called. */
 const nearingMostMin = 10;
+/** A plan that ends so long before the most takes the load out in time [ms]. */
+const planMarginMs = 5 * 60_000;
 
 /** Share of the plan before which the platens still stand in the dip of the charge, and nothing is foretold. */
 const settledShare = 0.1;
@@ -65,7 +67,7 @@ export function wishesOfLoad(facts: LoadFacts, about: About): Wish[] {
  * The calls a load asks for now. A call that is up and not in the list any more is cleared.
  *
  * - `short-at-plan`: the plan ends more than a minute before even the early end of the forecast
- * - `nearing-most`: proven, less than 10 min to the most (or past it), and no plan that ends before it
+ * - `nearing-most`: proven, less than 10 min to the most (or past it), and no plan that ends 5 min before it
  * - `waiting-will-not-help`: low cannot reach the least before high passes the most
  * - `ended-short`, `ended-over`: at once when the load ends, for no later reading can heal them
  * - `precure`: heat before pressure has passed its own most
@@ -114,8 +116,8 @@ function callsWhileOpen(facts: LoadFacts): CallRaised[] {
   const past = verdict === 'over' || (verdict === 'unproven' && facts.side === 'long');
   const { overAtMs } = forecast;
   const near = overAtMs !== null && overAtMs - nowMs < nearingMostMin * 60_000;
-  // Until its plan ends it is taken out in time by what is planned anyway.
-  const planned = plannedEndMs !== null && nowMs < plannedEndMs && (overAtMs ?? 0) > plannedEndMs;
+  const planned =
+    plannedEndMs !== null && nowMs < plannedEndMs && (overAtMs ?? 0) >= plannedEndMs + planMarginMs;
   if (past || (verdict === 'in-window' && near && !planned)) {
     calls.push(call(facts, 'nearing-most', 'shift-lead', overAtMs, { overAtMs }));
   }

@@ -285,12 +285,13 @@ function ofPoint(
   values: CallRaised['values'],
 ): Wish['raised'] {
   const point = first?.face.point ?? null;
-  const { startMs = 0, plannedEndMs = null, lot = null } = first?.load ?? {};
+  const { startMs = 0, lot = null } = first?.load ?? {};
   return {
     station,
     load: null,
     point,
-    tooLateMs: plannedEndMs,
+    // It stands over many loads: no one plan is its end.
+    tooLateMs: null,
     values: { ...values, celsius: first?.face.celsius ?? null, faces: all.length, lot },
     evidence:
       first === undefined || point === null

@@ -96,13 +96,23 @@ const ofLoads: Timeline[] = [
   },
   {
     kind: 'nearing-most',
-    shows: 'a plan that ends before the most is in time: asked from its end on',
+    shows: 'a plan that ends five minutes before the most is in time: asked from its end on',
     tickS: 1,
     wishes: ofLoad(() => ({
       ...{ verdict: 'in-window', side: null },
       forecast: expected({ overAtMs: ms(planS + 300) }),
     })),
     is: '1439 none, 1499 none, 1500 up',
+  },
+  {
+    kind: 'nearing-most',
+    shows: 'a plan that ends a millisecond later is not: asked from ten minutes before the most',
+    tickS: 1,
+    wishes: ofLoad(() => ({
+      ...{ verdict: 'in-window', side: null },
+      forecast: expected({ overAtMs: ms(planS + 300) - 1 }),
+    })),
+    is: '1199 none, 1200 up',
   },
   {
     kind: 'ended-short',

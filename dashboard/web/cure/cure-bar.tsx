@@ -2,7 +2,7 @@ import { barPosition, cureBar, leastPost, mostPost } from '@setwell/shared-model
 import type { FloorLoad, VerdictToken } from '@setwell/shared-models/api/floor';
 import type { CureInterval, JudgedPlace, Window } from '@setwell/shared-models/score/shape';
 import { say } from '../language.ts';
-import { bound, measure, placeText, unitText } from '../phrase.ts';
+import { bound, measure, measureHigh, measureLow, placeText, unitText } from '../phrase.ts';
 
 const tokens: VerdictToken[] = ['not-yet', 'in-window', 'under', 'over', 'unproven'];
 
@@ -59,8 +59,8 @@ function barSentence(
   place: string,
 ): string {
   const values = {
-    low: measure(cure.low, window.least),
-    high: measure(cure.high, window.least),
+    low: measureLow(cure.low, window.least),
+    high: measureHigh(cure.high, window.least),
     nominal: measure(cure.nominal, window.least),
     least: bound(window.least),
     unit: unitText(unit, true),
@@ -99,8 +99,8 @@ export function CureBar({
 }) {
   const bar = cureBar(place, window);
   const most = bar.most;
-  const lowText = measure(place.low, window.least);
-  const highText = measure(place.high, window.least);
+  const lowText = measureLow(place.low, window.least);
+  const highText = measureHigh(place.high, window.least);
   return (
     <div class={labelled ? 'cure-bar labelled' : 'cure-bar'}>
       <svg

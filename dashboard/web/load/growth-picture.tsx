@@ -3,7 +3,7 @@ import { barPosition } from '@setwell/shared-models/api/cure-bar';
 import type { FloorLoad } from '@setwell/shared-models/api/floor';
 import type { LoadTrace, Window } from '@setwell/shared-models/score/shape';
 import { say } from '../language.ts';
-import { bound, clockNear, clockUp, measure, unitText } from '../phrase.ts';
+import { bound, clockNear, clockUp, measureHigh, measureLow, unitText } from '../phrase.ts';
 import { Fan } from './fan.tsx';
 import { LineChart, type Series } from './line-chart.tsx';
 import { Marks, type PictureProps } from './marks.tsx';
@@ -40,7 +40,7 @@ export function GrowthPicture({
   const mostY = window.most === null ? roomPx : yOf(window.most);
   const end = timesMs.length - 1;
   const lowEnd = cure.low[end] ?? 0;
-  const so = `${measure(lowEnd, window.least)}–${measure(cure.high[end] ?? 0, window.least)}`;
+  const so = `${measureLow(lowEnd, window.least)}–${measureHigh(cure.high[end] ?? 0, window.least)}`;
   const left = plot.leftPx;
   return (
     <>

@@ -4,7 +4,15 @@ import type { JudgedPlace, LoadTrace } from '@setwell/shared-models/score/shape'
 import { useAsked } from '../asked.ts';
 import { degrees } from '../degrees.ts';
 import { say } from '../language.ts';
-import { bound, clockS, measure, placeText, shownTemperature, unitText } from '../phrase.ts';
+import {
+  bound,
+  clockS,
+  measureHigh,
+  measureLow,
+  placeText,
+  shownTemperature,
+  unitText,
+} from '../phrase.ts';
 import { useWidth } from '../width.ts';
 import { DataStrip } from './data-strip.tsx';
 import { GrowthPicture } from './growth-picture.tsx';
@@ -31,8 +39,8 @@ function spokenAt(trace: LoadTrace, line: Line | null, load: FloorLoad, at: numb
     low: shownTemperature(line?.lowC[at] ?? 0, 0),
     high: shownTemperature(line?.highC[at] ?? 0, 0),
     degrees: degrees.value,
-    cureLow: measure(cure.low[at] ?? 0, least),
-    cureHigh: measure(cure.high[at] ?? 0, least),
+    cureLow: measureLow(cure.low[at] ?? 0, least),
+    cureHigh: measureHigh(cure.high[at] ?? 0, least),
     least: bound(least),
     unit: unitText(load.unit, true),
   });

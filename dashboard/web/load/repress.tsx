@@ -1,6 +1,6 @@
 import type { LoadDetail } from '@setwell/shared-models/api/dashboard';
 import { say } from '../language.ts';
-import { measure, placeText, unitText } from '../phrase.ts';
+import { measure, measureHigh, measureLow, placeText, unitText } from '../phrase.ts';
 
 /**
  * Whether what is opened now may be pressed again. A load that is proven needs no second pressing.
@@ -14,8 +14,8 @@ export function Repress({ detail: { repress, load } }: { detail: LoadDetail }) {
       <p>
         {say(`load.repress.${answer}`, {
           place: placeText(repress),
-          low: measure(low, noReturn),
-          high: measure(high, noReturn),
+          low: measureLow(low, noReturn),
+          high: measureHigh(high, noReturn),
           most: measure(noReturn, noReturn),
           unit: unitText(load.unit),
         })}

@@ -15,6 +15,8 @@ import {
   clockUp,
   duration,
   measure,
+  measureHigh,
+  measureLow,
   placeText,
   slotText,
   unitText,
@@ -60,8 +62,8 @@ function verdictClause(load: FloorLoad, nowMs: number): string {
       : measure(Math.max(0, worst.low - (most ?? worst.low)), least);
   return say(`load.ended.${load.verdict}`, {
     clock: ended,
-    low: measure(worst.low, least),
-    high: measure(worst.high, least),
+    low: measureLow(worst.low, least),
+    high: measureHigh(worst.high, least),
     by: load.verdict === 'under' ? by.replace('–', ' … ') : by,
     least: bound(least),
     window: most === null ? bound(least) : `${bound(least)}–${bound(most)}`,
@@ -80,8 +82,8 @@ export function moreClauses(load: FloorLoad, nowMs: number): string[] {
       say('load.blind', {
         clock: clock(load.blindSinceMs),
         points: load.silentPoints.join(', '),
-        low: measure(worst.low, window.least),
-        high: measure(worst.high, window.least),
+        low: measureLow(worst.low, window.least),
+        high: measureHigh(worst.high, window.least),
         unit: unitText(load.unit),
       }),
     );

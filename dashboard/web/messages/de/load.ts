@@ -91,8 +91,8 @@ export const load: Record<keyof typeof original, string> = {
   'load.record.entry': 'Eintrag {n}',
   'load.assumed':
     'Anfang und Ende stehen für Druck an und Druck ab: angenommen, solche Meldungen kamen nicht.',
-  'load.startedBy': 'hineingelegt von {by}',
-  'load.endedBy': 'herausgenommen von {by}',
+  'load.startedBy': 'hineingelegt durch {by}',
+  'load.endedBy': 'herausgenommen durch {by}',
   'load.parts': '{n} Teile',
   'load.entries': 'Einträge dieser Beschickung',
   'load.startedLater': 'eingelegt durch {by}, eingetragen um {clock}',
