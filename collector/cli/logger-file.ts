@@ -172,7 +172,7 @@ function cellOf(
 /** A comma can stand in a cell only where semicolons part them. */
 function numberOf(text: string): number | null {
   const plain = /^[-+]?\d+,\d+$/.test(text) ? text.replace(',', '.') : text;
-  if (!/^[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?$/i.test(plain)) return null;
+  if (!/^[-+]?(\d+(\.\d*)?|\.\d+)(e[-+]?\d+)?$/i.test(plain)) return null;
   const v = Number(plain);
   return Number.isFinite(v) ? v : null;
 }

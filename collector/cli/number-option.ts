@@ -21,7 +21,7 @@ export function numberOption(
 ): (written: string) => number {
   const { least = -Infinity, most = Infinity, above = -Infinity } = rule;
   return (written) => {
-    const value = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(written) ? Number(written) : NaN;
+    const value = /^[+-]?(\d+(\.\d*)?|\.\d+)(e[+-]?\d+)?$/i.test(written) ? Number(written) : NaN;
     if (Number.isFinite(value) && value >= least && value <= most && value > above) return value;
     const bounds = [
       Number.isFinite(above) ? `above ${above}` : '',

@@ -221,7 +221,7 @@ function readCell(
     const found = JSON.stringify(cell.slice(0, 60));
     if (/^[+-]?\d+,\d+$/.test(cell))
       throw refuse('decimal-comma', found, `a number with a point: ${cell.replace(',', '.')}`);
-    if (/°?\s*F$/.test(cell) && readNumber(cell.replace(/\s*°?\s*F$/, '')) !== null)
+    if (cell.endsWith('F') && readNumber(withoutUnit(cell)) !== null)
       throw refuse('fahrenheit', found, 'a number in °C');
     throw refuse('no-number', found, wanted);
   }
@@ -234,8 +234,14 @@ function readCell(
   return value;
 }
 
+/** What stands before °F, F or ° F. */
+function withoutUnit(cell: string): string {
+  const before = cell.slice(0, -1).trimEnd();
+  return before.endsWith('°') ? before.slice(0, -1).trimEnd() : before;
+}
+
 function readNumber(cell: string): number | null {
-  if (!/^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(cell)) return null;
+  if (!/^[+-]?(\d+(\.\d*)?|\.\d+)(e[+-]?\d+)?$/i.test(cell)) return null;
   const value = Number(cell);
   return Number.isFinite(value) ? value : null;
 }

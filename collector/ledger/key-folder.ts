@@ -12,7 +12,7 @@ export interface SigningKey extends VerifierKey {
 
 /** Where a collector's keys lie unless told otherwise: beside its data, so that a copy of the data holds none. */
 export function keyFolderBeside(dataDir: string): string {
-  return `${dataDir.replace(/\/+$/, '')}.keys`;
+  return `${dataDir.replace(/(?<!\/)\/+$/, '')}.keys`;
 }
 
 /** Private keys, one a file, named by their id. They are never overwritten and never removed. */

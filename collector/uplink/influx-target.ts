@@ -36,7 +36,7 @@ export class InfluxTarget {
     this.#influx = influx;
     this.#readSecret = readSecret;
     const { path, query } = writeAddress(influx);
-    this.#address = `${influx.url.replace(/\/+$/, '')}${path}?${new URLSearchParams(query)}`;
+    this.#address = `${influx.url.replace(/(?<!\/)\/+$/, '')}${path}?${new URLSearchParams(query)}`;
     this.name = this.#address;
   }
 

@@ -65,7 +65,10 @@ function problemOfCollector(error: CollectorError): Problem {
     case 409:
       return new Problem(409, 'moved-on', 'What this answers has moved on meanwhile.', { ...more });
     case 422:
-      return new Problem(422, 'refused', 'The collector refuses this.', { ...more });
+      return new Problem(422, 'refused', 'The collector refuses this.', {
+        ...more,
+        ...('code' in more ? { cause: more.code } : {}),
+      });
     default:
       return new Problem(502, 'collector', `The collector answered ${error.status}.`, { ...more });
   }

@@ -1,5 +1,5 @@
 import { signal } from '@preact/signals';
-import { say } from './language.ts';
+import { isMessage, say, sayAny } from './language.ts';
 import { loadMe } from './people/me.ts';
 import { prove } from './people/proof.ts';
 import { randomId } from './random-id.ts';
@@ -18,14 +18,16 @@ export class Refused extends Error {
 
 async function problemText(response: Response): Promise<string> {
   try {
-    const problem = (await response.json()) as {
+    const { title, field, found, expected, cause } = (await response.json()) as {
       title?: string;
-      error?: { found?: string; expected?: string; field?: string };
+      field?: string;
+      found?: string;
+      expected?: string;
+      cause?: string;
     };
-    const { error, title } = problem;
-    if (error?.expected !== undefined) {
-      return `${error.field ?? ''} ${error.found ?? ''}: ${error.expected}`.trim();
-    }
+    if (cause !== undefined && isMessage(`act.why.${cause}`))
+      return sayAny(`act.why.${cause}`, cause);
+    if (expected !== undefined) return `${field ?? ''} ${found ?? ''}: ${expected}`.trim();
     return title ?? String(response.status);
   } catch {
     return String(response.status);

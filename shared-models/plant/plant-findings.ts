@@ -31,7 +31,7 @@ function tellBroker({ broker }: PlantFile, tell: Tell): void {
     return;
   }
   // The address itself is not repeated: it may hold a password.
-  if (/^[^/]*\/\/[^/@]*:[^/@]*@/.test(broker.url)) {
+  if (/^[^/]*\/\/[^/@:]*:[^/@]*@/.test(broker.url)) {
     tell(['broker', 'url'], {
       code: 'secret-in-address',
       found: 'a password in the address',

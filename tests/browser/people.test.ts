@@ -5,6 +5,7 @@ import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { sceneHello, wholeScene } from './floor-scene.ts';
 import { builtWeb, launch, open, stage, type Stage } from './harness.ts';
+import { faultsOf } from './screen-quality.ts';
 
 const patient = 180_000;
 const desk = { width: 1440, height: 900, path: '/settings' };
@@ -83,6 +84,20 @@ test(
     await wall.page.locator('li[data-station="press-1"]').waitFor({ timeout: 30_000 });
     await page.getByRole('cell', { name: 'Wall at press 1 · wall' }).waitFor();
     await wall.context.close();
+
+    // What is kept of people is said on a page of its own, on a phone and in German too.
+    const kept = await page.context().newPage();
+    for (const [width, lang, theme] of [
+      [1440, 'en', 'light'],
+      [390, 'de', 'dark'],
+    ] as const) {
+      await kept.setViewportSize({ width, height: 900 });
+      await kept.goto(`${on.url}/settings/people-kept?lang=${lang}&theme=${theme}`);
+      await kept.getByText('namesKeptD').waitFor();
+      await picture(kept, `people-kept-${width}`);
+      expect(await faultsOf(kept)).toEqual([]);
+    }
+    await kept.close();
 
     // Signed out, the page shows nothing of the plant.
     await page.getByRole('button', { name: 'Sign out' }).click();

@@ -97,7 +97,7 @@ test('pages come by TLS under that certificate: the cookie keeps to it and brows
       },
     );
     expect(answer.status).toBe(200);
-    expect(String(answer.headers['set-cookie'])).toMatch(/; Secure/);
+    expect(String(answer.headers['set-cookie'])).toMatch(/^__Host-setwell=.*; Secure/);
     expect(answer.headers['strict-transport-security']).toContain('max-age=31536000');
   } finally {
     await dashboard.stop();

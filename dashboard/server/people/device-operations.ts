@@ -46,7 +46,7 @@ export function deviceOperations(parts: SignInParts, guards: RequestHandler[]): 
           alive(waiting.get(query.wall), nowMs()) ?? begun(waiting, query.wall, raw, nowMs());
         if (mine.token === null) return { code: mine.code, paired: false };
         waiting.delete(query.wall);
-        who.keep(response, 'setwell', mine.token, pairedForMs);
+        who.keep(response, 'full', mine.token, pairedForMs);
         return { code: null, paired: true };
       },
     }),

@@ -16,6 +16,7 @@ export const handMs = 2 * 60_000;
 export const signedMs = 2 * 60_000;
 /** A browser keeps its sign-in, or a wall its pairing; a badge for one act stands beside it. */
 const cookieOf = { full: 'setwell', hand: 'setwell-hand' } as const;
+type CookieKind = keyof typeof cookieOf;
 
 /** Who is at the other end of a request. */
 export type Principal =
@@ -60,7 +61,7 @@ export class Who {
     if (isDemo()) return { kind: 'demo' };
     const bearer = /^Bearer ([\w-]{43})$/.exec(request.headers.authorization ?? '')?.[1];
     const cookies = parseCookie(request.headers.cookie ?? '');
-    for (const token of [bearer, cookies[cookieOf.hand], cookies[cookieOf.full]]) {
+    for (const token of [bearer, cookies[this.#named('hand')], cookies[this.#named('full')]]) {
       if (token === undefined || token.length > 100) continue;
       const digest = digestOf(token);
       const found = this.#person(digest) ?? this.#device(digest);
@@ -100,15 +101,15 @@ export class Who {
     const { token, digest } = newToken();
     const untilMs = nowMs() + (kind === 'full' ? idleMs : handMs);
     db.begin(digest, { person: person.id, kind, untilMs }, nowMs());
-    this.keep(response, cookieOf[kind], token, kind === 'full' ? null : handMs);
+    this.keep(response, kind, token, kind === 'full' ? null : handMs);
   }
 
   /** @param forMs null: until the browser is closed */
-  keep(response: Response, name: string, token: string, forMs: number | null): void {
+  keep(response: Response, kind: CookieKind, token: string, forMs: number | null): void {
     response.append(
       'set-cookie',
       stringifySetCookie({
-        name,
+        name: this.#named(kind),
         value: token,
         httpOnly: true,
         sameSite: 'strict',
@@ -121,7 +122,7 @@ export class Who {
 
   end(principal: Principal, response: Response): void {
     if (principal.kind === 'person') this.#setting.db.end(principal.digest);
-    for (const name of Object.values(cookieOf)) this.keep(response, name, '', 0);
+    for (const kind of ['full', 'hand'] as const) this.keep(response, kind, '', 0);
   }
 
   /** What was done by a badge or a signature counts once. */
@@ -129,6 +130,11 @@ export class Who {
     if (principal.kind !== 'person' || right === 'open' || right === 'look') return;
     if (principal.session.kind === 'hand') this.#setting.db.end(principal.digest);
     else this.#setting.db.unsign(principal.digest);
+  }
+
+  /** By TLS with the prefix that no neighbour's page can set (RFC 6265bis, 4.1.3.2). */
+  #named(kind: CookieKind): string {
+    return this.#setting.secure ? `__Host-${cookieOf[kind]}` : cookieOf[kind];
   }
 
   #demandOfPerson(

@@ -55,6 +55,7 @@ export const frame: Record<keyof typeof original, string> = {
   'act.unknown':
     'Nicht bekannt, ob es festgehalten ist: die Antwort ging verloren. Noch einmal drücken; es zählt einmal.',
   'act.movedOn': 'Nicht aufgezeichnet: es ist inzwischen weitergegangen. Noch einmal hinsehen.',
+  'act.why.second-person': 'Sie haben es schon gesagt; eine andere Person muss dasselbe sagen.',
   'act.refused': 'Nicht aufgezeichnet: {why}',
   'act.noServer': 'Nicht aufgezeichnet: keine Verbindung zum Server.',
   'note.hot':

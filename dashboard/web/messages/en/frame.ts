@@ -51,6 +51,7 @@ export const frame = {
   'act.unknown':
     'Not known whether it was recorded: the answer got lost. Press again; it counts once.',
   'act.movedOn': 'Not recorded: this has moved on meanwhile. Look again.',
+  'act.why.second-person': 'you have said so already; another person must say the same.',
   'act.refused': 'Not recorded: {why}',
   'act.noServer': 'Not recorded: no connection to the server.',
   'note.hot':
