@@ -3,7 +3,7 @@ import { knownWoods } from '../heat/wood.ts';
 import type { Read } from './finding.ts';
 import { type Path, readYaml } from './located-yaml.ts';
 import { nearestName } from './nearest-name.ts';
-import { type Layer, type Layup, layupSchema } from './recipe-schema.ts';
+import { type Layer, type Layup, layupSchema, type SolidLayer } from './recipe-schema.ts';
 import { readShape } from './schema-findings.ts';
 import { type Tell, tellingInto } from './tell.ts';
 
@@ -96,6 +96,7 @@ export function tellLayers(layers: Layer[], path: Path, tell: Tell): void {
       });
       return;
     }
+    if (!('material' in layer)) tellUnits(layer, [...path, index], tell);
     if (!('material' in layer) || materialOf(layer) !== null) return;
     const names = [...knownWoods, ...knownMaterials];
     tell([...path, index, 'material'], {
@@ -105,6 +106,37 @@ export function tellLayers(layers: Layer[], path: Path, tell: Tell): void {
       nearest: nearestName(layer.material, names),
     });
   });
+}
+
+/**
+ * Properties that no solid has, and what they are in the unit they were probably written in. Still air
+ * conducts 0.026 W/(m·K); of what is lighter than 1500 kg/m³ nothing in a press conducts as metals do; no
+ * metal's heat capacity is below 100 J/(kg·K). From memory of handbook tables.
+ */
+function tellUnits(
+  layer: Extract<SolidLayer, { conductivityWPerMK: number }>,
+  path: Path,
+  tell: Tell,
+): void {
+  const { conductivityWPerMK: k, densityKgPerM3: density, heatCapacityJPerKgK: heat } = layer;
+  const refuse = (key: string, found: string, expected: string) =>
+    tell([...path, key], { code: 'wrong-unit', found, expected });
+  if (density < 10) {
+    refuse('densityKgPerM3', `${density}`, `kg/m³: is it ${1000 * density}, written in g/cm³?`);
+  } else if (k > 20 && density < 1500) {
+    const found = `${k} of a layer of ${density} kg/m³`;
+    refuse('conductivityWPerMK', found, `W/(m·K): is it ${k / 1000}, written in mW/(m·K)?`);
+  }
+  if (k < 0.01) {
+    refuse('conductivityWPerMK', `${k}`, `W/(m·K): is it ${1000 * k}, written in kW/(m·K)?`);
+  }
+  if (heat < 50) {
+    refuse(
+      'heatCapacityJPerKgK',
+      `${heat}`,
+      `J/(kg·K): is it ${1000 * heat}, written in kJ/(kg·K)?`,
+    );
+  }
 }
 
 /** A start temperature given as a range must be one. */

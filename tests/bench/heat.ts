@@ -1,12 +1,11 @@
-import { planWeights } from '@setwell/shared-models/score/weigh';
-import { scoreReadings } from '@setwell/shared-models/score/score';
 import { openLive } from '@setwell/shared-models/score/live';
 import { Conduction } from '@setwell/shared-models/heat/conduction';
 import { cutSlab } from '@setwell/shared-models/heat/slab';
 import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
-import { openLoad, platenC, pressLoad, readingsOf, thirteenPlies } from '../fixtures/press-load.ts';
+import { openLoad, platenC, pressLoad, thirteenPlies } from '../fixtures/press-load.ts';
 import { median, type BenchRow } from './bench-row.ts';
+import { plantYearBench } from './plant-year.ts';
 
 const rounds = 5;
 const minutes = 25;
@@ -40,17 +39,16 @@ interface Lsoda {
 }
 
 /**
- * One zone of 13 plies over 25 min: a run beside SciPy's banded LSODA at equal error, a whole verdict
- * (all runs, at the seal's 1 s), a live load a second, and a plant's year.
+ * One zone of 13 plies over 25 min: a run beside SciPy's banded LSODA at equal error, a plant's year of
+ * whole verdicts (all runs, at the seal's 1 s), and a live load a second.
  */
-export function heatBench(): BenchRow[] {
+export async function heatBench(): Promise<BenchRow[]> {
   const lsoda = byLsoda();
   const stepS = lsoda === null ? 10 : longestStepS(lsoda.truth);
   const runs = runsPerS(() => pressed(stepS), 200);
   const error = lsoda === null ? '' : `, error ${errorOf(stepS, lsoda.truth).toFixed(3)} K`;
   const theirs =
     lsoda === null ? '' : `, ${lsoda.pieces} pieces a ply, error ${lsoda.error.toFixed(3)} K`;
-  const verdicts = verdictRuns();
   const lives = liveRuns();
   return [
     {
@@ -62,15 +60,7 @@ export function heatBench(): BenchRow[] {
       unit: 'runs/s',
       runs,
     },
-    {
-      name: 'a verdict at the seal, 1 s steps, seven runs',
-      baseline: 'limit: 100,000 loads a plant-year on two cores in 20 min',
-      ratio: (median(verdicts) * 2 * 1200) / 100_000,
-      aim: 1,
-      value: median(verdicts),
-      unit: 'loads/s',
-      runs: verdicts,
-    },
+    await plantYearBench(),
     {
       name: 'a live load, one verdict a second',
       baseline: 'limit: 1,000 open loads on half a core',
@@ -125,23 +115,24 @@ function runsPerS(run: () => unknown, count: number): number[] {
   });
 }
 
-function verdictRuns(): number[] {
-  const input = pressLoad(minutes);
-  input.weights = planWeights(input);
-  const readings = readingsOf({ ul: platenC, ll: platenC }, untilS);
-  return runsPerS(() => scoreReadings(input, readings), 20);
-}
-
+/** Verdicts a second of one core's own time. */
 function liveRuns(): number[] {
   const opened = openLoad(pressLoad(minutes), 0);
-  return runsPerS(() => {
+  const follow = () => {
     const live = openLive(opened);
     for (let s = 0; s < untilS; s += 1) {
       live.add('ul', s * 1000, platenC(s));
       live.add('ll', s * 1000, platenC(s));
       live.judge(s * 1000 + 300);
     }
-  }, 1).map((loads) => loads * untilS);
+  };
+  follow();
+  return Array.from({ length: rounds }, () => {
+    const before = process.cpuUsage();
+    follow();
+    const { user, system } = process.cpuUsage(before);
+    return (untilS * 1e6) / (user + system);
+  });
 }
 
 /** Null where no Python with SciPy is on this machine. */

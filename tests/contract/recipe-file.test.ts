@@ -71,7 +71,14 @@ test('most: none leaves the window open upwards, and the reason stays', () => {
 type Bad = [
   name: string,
   text: string,
-  finding: { code: string; line: number; field: string; found?: string; nearest?: string },
+  finding: {
+    code: string;
+    line: number;
+    field: string;
+    found?: string;
+    expected?: string;
+    nearest?: string;
+  },
 ];
 
 const bad: Bad[] = [
@@ -172,6 +179,26 @@ const bad: Bad[] = [
     changed('thicknessMm: 1.5', 'thicknessMm: 0'),
     { code: 'out-of-range', line: 18, field: 'layup.layers[0].thicknessMm', found: '0' },
   ],
+  ...(
+    [
+      ['a conductivity in mW', [170, 720, 1700], 'conductivityWPerMK', '0.17'],
+      ['a conductivity in kW', [0.00017, 720, 1700], 'conductivityWPerMK', '0.17'],
+      ['a density in g/cm³', [0.17, 0.72, 1700], 'densityKgPerM3', '720'],
+      ['a heat capacity in kJ', [0.17, 720, 1.7], 'heatCapacityJPerKgK', '1700'],
+    ] as const
+  ).map(([name, [k, density, heat], key, meant]): Bad => [
+    name,
+    changed(
+      'material: beech, thicknessMm: 1.5, moisturePct: 8',
+      `thicknessMm: 1.5, conductivityWPerMK: ${k}, densityKgPerM3: ${density}, heatCapacityJPerKgK: ${heat}`,
+    ),
+    {
+      code: 'wrong-unit',
+      line: 18,
+      field: `layup.layers[0].${key}`,
+      expected: expect.stringContaining(`is it ${meant}, written in`) as string,
+    },
+  ]),
   [
     'half a material',
     changed(
