@@ -21,7 +21,7 @@ export function coatStacks(
   words: Record<Verdict, string>,
 ): void {
   for (const { parts, coats } of stacks) {
-    heading(pdf, 'Coats as they lie, top first', 30 + 26 * coats.length);
+    heading(pdf, 'Coats as they lie, top first', 30 + 34 * coats.length);
     if (parts !== null) paragraph(pdf, partsText(parts), 8.5);
     for (const coat of [...coats].reverse()) coatRow(pdf, coat, words[coat.verdict]);
   }
@@ -30,7 +30,7 @@ export function coatStacks(
 }
 
 function coatRow(pdf: Pdf, coat: CoatShown, verdict: string): void {
-  keepTogether(pdf, 28);
+  keepTogether(pdf, 34);
   const y = pdf.y + 4;
   drawSign(pdf, coat.verdict, page.left, y - 3);
   const at = { lineBreak: false };
@@ -41,7 +41,7 @@ function coatRow(pdf: Pdf, coat: CoatShown, verdict: string): void {
   drawCureBar(pdf, sum, total?.window ?? step.window, unit, {
     ...{ x: page.left + 250, y, width: pageWidth - 250, numbers: true },
   });
-  pdf.y = y + 24;
+  pdf.y = y + 31;
   pdf.x = page.left;
 }
 

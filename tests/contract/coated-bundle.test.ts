@@ -1,4 +1,5 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { runSetwell } from '@setwell/collector/cli/program';
@@ -96,6 +97,18 @@ describe('a coated lot', () => {
     const file = JSON.parse(bundle.text('lot.json')) as LotFile;
     const { coats } = bundle.entries().find(({ kind }) => kind === 'lot-filed')!.body as LotFiled;
     expect(file.coats).toEqual(coats);
+  });
+
+  it('is printed with each set’s coats as they lie', () => {
+    const file = join(folder, 'record.pdf');
+    writeFileSync(file, new OpenedBundle(zip).members.get('record.pdf')!);
+    const printed = execFileSync('pdftotext', ['-layout', '-l', '1', file, '-']).toString();
+    expect(printed.match(/Coats as they lie, top first/g)).toHaveLength(2);
+    expect(printed).toContain('Parts S-204-01, S-204-02');
+    expect(printed).toContain('Coat 2 · Undercured');
+    expect(printed).toContain('never baked: no later bake heals it');
+    expect(printed).toMatch(/own bake O1-1B: \d+\.\d to \d+\.\d min/);
+    expect(printed.indexOf('Coat 3 ·')).toBeLessThan(printed.indexOf('Coat 1 ·'));
   });
 
   it('is computed again from its readings without a finding', async () => {

@@ -19,7 +19,31 @@ function stepText({ load, step, unit, unjudged, endMs }: CoatShown): string {
   return say('coat.step', values);
 }
 
-function Coat({ coat, running }: { coat: CoatShown; running: boolean }) {
+/**
+ * Up to where its own bake brought a coat: what is above it has had all bakes but that one. Null: none
+ * has come after it.
+ */
+function laterFrom(coat: CoatShown, above: CoatShown | undefined): number | null {
+  if (coat.load === null) return 0;
+  if (above === undefined) return null;
+  const own = coat.sum.low - above.sum.low;
+  return above.unit === coat.unit && own > 0 ? own : coat.step.low;
+}
+
+function liesOn(above: CoatShown, { coat, parts }: CoatShown): boolean {
+  const isOfAll = above.parts === undefined || above.parts.join() === parts?.join();
+  return above.coat === coat + 1 && isOfAll;
+}
+
+function Coat({
+  coat,
+  above,
+  running,
+}: {
+  coat: CoatShown;
+  above: CoatShown | undefined;
+  running: boolean;
+}) {
   const { total, step, sum, verdict, unit } = coat;
   const token = running ? verdictToken({ verdict, side: step.side, state: 'open' }) : verdict;
   const name = say('coat.name', { n: coat.coat });
@@ -33,7 +57,7 @@ function Coat({ coat, running }: { coat: CoatShown; running: boolean }) {
           unit={unit}
           token={token}
           name={name}
-          laterFrom={step.low}
+          laterFrom={laterFrom(coat, above)}
           dashed={coat.unjudged !== undefined}
         />
       </td>
@@ -64,6 +88,7 @@ export function CoatStackTable({
           <Coat
             key={`${coat.coat} ${coat.parts?.join() ?? ''}`}
             coat={coat}
+            above={coats.find((each) => liesOn(each, coat))}
             running={coat.load !== null && running.includes(coat.load)}
           />
         ))}

@@ -35,7 +35,7 @@ export function head(load: FloorLoad): string {
 }
 
 /** The verdict in one bold clause. */
-function verdictClause(load: FloorLoad, nowMs: number): string {
+function verdictClause({ load, requirements }: LoadDetail, nowMs: number): string {
   const token = verdictToken(load);
   if (load.state === 'open') {
     if (load.recipe === null) return say('load.unjudged');
@@ -54,6 +54,15 @@ function verdictClause(load: FloorLoad, nowMs: number): string {
   const ended = clockFrom(endMs ?? load.asOfMs, nowMs);
   if (worst === null || window === null) {
     return say('load.ended.plain', { clock: ended, verdict: say(`verdict.${token}`) });
+  }
+  // Its heat is in the window, and something else is not.
+  if (load.verdict !== 'in-window' && worst.verdict === 'in-window') {
+    const verdict = say(`verdict.${token}`);
+    const because = requirements
+      .filter((each) => each.verdict === load.verdict)
+      .map(({ kind }) => sayAny(`kind.${kind}`, kind))
+      .join(', ');
+    return say('load.ended.beside', { clock: ended, verdict, because });
   }
   const { least, most } = window;
   const by =
@@ -120,7 +129,7 @@ export function Sentence({ detail }: { detail: LoadDetail }) {
     <section class="sentence">
       <h1>{head(load)}</h1>
       <p>
-        <b class="num">{verdictClause(load, nowMs)}</b> {moreClauses(load, nowMs).join(' ')}
+        <b class="num">{verdictClause(detail, nowMs)}</b> {moreClauses(load, nowMs).join(' ')}
       </p>
       {fault !== null && <p>{say('load.fault', { because: fault })}</p>}
       {now !== undefined && before !== undefined && before.verdict !== now.verdict && (

@@ -24,6 +24,7 @@ export const load: Record<keyof typeof original, string> = {
   'load.ended.over': 'Beendet {clock}. Zu viel: {by} {unit} über dem Größten an {place}.',
   'load.ended.unproven':
     'Beendet {clock}. Fraglich: {low} bis {high} {unit} gegen ein Fenster von {window} an {place}.',
+  'load.ended.beside': 'Beendet {clock}. {verdict}: {because}.',
   'load.ended.plain': 'Beendet {clock}. {verdict}.',
   'load.corrected': 'War {before} bis {clock}; geändert wegen: {because} (Eintrag {n}).',
   'load.fault':

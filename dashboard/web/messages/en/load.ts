@@ -22,6 +22,7 @@ export const load = {
   'load.ended.over': 'Ended {clock}. Overcured: {by} {unit} past the most at {place}.',
   'load.ended.unproven':
     'Ended {clock}. Unproven: {low} to {high} {unit} against a window of {window} at {place}.',
+  'load.ended.beside': 'Ended {clock}. {verdict}: {because}.',
   'load.ended.plain': 'Ended {clock}. {verdict}.',
   'load.corrected': 'Was {before} until {clock}; changed because of {because} (entry {n}).',
   'load.fault': 'Cure cannot be computed: {because}. The load is unproven, its readings are safe.',
