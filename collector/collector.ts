@@ -9,6 +9,7 @@ import type { Entry } from '@setwell/shared-models/record/entry';
 import type { LotFile } from '@setwell/shared-models/record/lot-file';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
 import type { TraceView } from '@setwell/shared-models/score/trace';
+import { impactHere, impactInThread } from './export/impact-thread.ts';
 import { recordedLot } from './export/recorded-lot.ts';
 import type { Bus, BusStatus } from './intake/bus.ts';
 import { Importer } from './intake/importer.ts';
@@ -319,13 +320,14 @@ export class Collector {
 
   /** What the parts may use. */
   #collected(): Collected {
-    const { dataDir, plantFile, clock, clockSetting, log, version } = this.#setting;
+    const { dataDir, plantFile, clock, clockSetting, judge, log, version } = this.#setting;
     const { plant, journal, ledger, metrics } = this;
     return {
       ...{ name: collectorName, version, dataDir, plantFile, plant },
       ...{ clock, clockSetting, journal, ledger, metrics },
       commit: this.#setting.commit ?? null,
       pagesCertificate: this.#setting.pagesCertificate ?? null,
+      impact: judge === 'worker' ? impactInThread(join(dataDir, 'ledger.db')) : impactHere(ledger),
       fold: this.#fold,
       documents: this.#documents,
       traffic: this.#intake.traffic,

@@ -4,6 +4,7 @@ import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { WorkEvidence } from '@setwell/shared-models/condition/station-report';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { Clock } from './clock.ts';
+import type { ImpactReviewing } from './export/impact-thread.ts';
 import type { BusStatus } from './intake/bus.ts';
 import type { Traffic } from './intake/traffic.ts';
 import type { Journal } from './journal/journal.ts';
@@ -42,6 +43,8 @@ export interface Collected {
   readonly traffic: Traffic;
   /** The journal's own keeping: how full its disk is, and what may go. */
   readonly store: Pick<Journal, 'used' | 'droppable' | 'drop' | 'keptFromMs'>;
+  /** Loads of an instrument scored again; in a thread of its own, for it takes minutes. */
+  impact: ImpactReviewing;
   /** Appends what was done or is to be said; every part hears it. */
   append(proposals: Proposal[]): Entry[];
   /** To the broker, retained, at most once; nowhere while there is none. */

@@ -1,6 +1,7 @@
 import { Adviser } from './advice/adviser.ts';
 import { Condition } from './condition/condition.ts';
 import { Exports } from './export/exports.ts';
+import { ImpactReviews } from './export/impact-reviews.ts';
 import { LotFiling } from './export/lot-filing.ts';
 import { Keeping } from './journal/keeping.ts';
 import { CheckpointPost } from './ledger/checkpoint-post.ts';
@@ -25,5 +26,6 @@ export function partsOf(collected: Collected): Part[] {
     new Heartbeat(collected),
     new Notify(collected),
     new Instruments(collected),
+    new ImpactReviews(collected),
   ];
 }

@@ -79,7 +79,10 @@ export class Surveys {
 
   #answer(station: Station): StationSurveys {
     const { plant, clock } = this.#collected;
-    const faces = faceLayout(station).map(({ point }) => point);
+    const layout = [...faceLayout(station)].sort((a, b) => a.row - b.row);
+    const faces = layout.map(({ point }) => point);
+    const rows = new Set(layout.map(({ row }) => row)).size;
+    const columns = new Set(layout.map(({ zone }) => zone)).size;
     const others = [...plant.sensors.values()].flatMap((sensor) =>
       sensor.station === station.id && measuresTemperature(sensor) ? [sensor.id] : [],
     );
@@ -96,6 +99,8 @@ export class Surveys {
       station: station.id,
       nowMs: clock.nowMs(),
       points: [...new Set([...faces, ...others])],
+      faces: faces.length,
+      grid: rows * columns === faces.length ? `${rows}x${columns}` : '',
       surveys: shown.slice(-mostShown).reverse(),
     };
   }

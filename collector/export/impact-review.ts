@@ -22,6 +22,12 @@ export interface ImpactReview extends AsFound {
   loads: (ReviewedLoad & { station: string | null; lots: string[] })[];
 }
 
+/** When an instrument was last known to be right, and what says so. */
+export interface LastGood {
+  ms: number;
+  by: string;
+}
+
 const slice = 1000;
 const order: Effect[] = ['verdict-changed', 'narrower', 'unaffected'];
 
@@ -44,8 +50,9 @@ export function impactReview(
   instrument: string,
   errorK: number,
   foundMs: number,
+  knownGood: LastGood = { ms: 0, by: 'the beginning of the ledger' },
 ): ImpactReview {
-  let lastGood = { ms: 0, by: 'the beginning of the ledger' };
+  let lastGood = knownGood;
   let lastEventMs: number | null = null;
   const effective = new Map<string, Entry<LoadSealed>>();
   for (const entry of entriesOf(ledger)) {
@@ -55,7 +62,7 @@ export function impactReview(
     } else if (entry.kind === 'instrument-calibrated') {
       const { instrument: of, calibration } = entry.body as InstrumentCalibrated;
       // The review that is asked for is of the certificate that comes last: the one before counts.
-      if (of === instrument && entry.at < foundMs) {
+      if (of === instrument && entry.at < foundMs && entry.at > lastGood.ms) {
         lastGood = { ms: entry.at, by: calibration.certificate };
       }
     } else if (entry.kind === 'instrument-fitted') {

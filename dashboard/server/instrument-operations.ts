@@ -56,6 +56,13 @@ export function instrumentOperations(sources: Sources, guards: RequestHandler[])
   return [
     operation({
       method: 'get',
+      path: '/impact',
+      summary: 'Instruments that came back out of limits, and the loads they may have spoilt',
+      answer: 'running, reviews',
+      handle: () => client.ask('/impact'),
+    }),
+    operation({
+      method: 'get',
       path: '/instruments',
       summary: 'Each point with what is fitted there, what vouches for it, what is wrong with it',
       answer: 'nowMs, points',

@@ -159,8 +159,11 @@ export interface SurveyShown extends SurveyTaken {
 export interface StationSurveys {
   station: string;
   nowMs: number;
-  /** Points that a survey of its own can be taken with, faces first. */
+  /** Points that a survey of its own can be taken with: faces first, and how many of them are faces. */
   points: string[];
+  faces: number;
+  /** How the faces lie, rows x columns; empty where they lie in no grid. */
+  grid: string;
   surveys: SurveyShown[];
 }
 

@@ -1,6 +1,7 @@
+import type { ReviewedLoad } from '../condition/impact.ts';
 import type { UncertaintyRow } from '../metrology/budget.ts';
 import type { FoundFault } from '../metrology/instrument-acts.ts';
-import type { FallbackApproved, PointWithdrawn } from '../record/bodies.ts';
+import type { FallbackApproved, ImpactReviewed, PointWithdrawn } from '../record/bodies.ts';
 
 /** What vouches for an instrument on a day. */
 export interface CertificateNow {
@@ -69,3 +70,18 @@ export type PointWorth =
       k: 2;
       effectiveDegreesOfFreedom: number | null;
     };
+
+/** `GET /impact`: what an instrument that came back out of limits may have spoilt. */
+export interface ImpactShown extends Omit<ImpactReviewed, 'loads'> {
+  n: number;
+  atMs: number;
+  /** Changed verdicts first, at most 200. */
+  loads: (ReviewedLoad & { station: string | null; lots: string[] })[];
+  /** How many there are. */
+  all: number;
+}
+
+export interface ImpactNow {
+  running: { instrument: string; certificate: string } | null;
+  reviews: ImpactShown[];
+}

@@ -33,8 +33,10 @@ export function usualRecovery(past: readonly Charge[]): UsualRecovery | null {
   const highK: number[] = [];
   for (let half = 0; half < halves; half++) {
     const known = taken.flatMap(({ belowK }) => belowK[half] ?? []);
-    // Those that had come back by then are over; the rest alone would say that nothing ever does.
-    const back = taken.filter(({ belowK }) => belowK.length <= half).map(() => 0);
+    // Those that had come back by then stay where they were; the rest alone would say that nothing ever does.
+    const back = taken.flatMap(({ belowK }) =>
+      belowK.length <= half ? belowK.filter((k) => k !== null).slice(-1) : [],
+    );
     const values = [...known, ...back];
     if (known.length < leastCharges / 2) break;
     lowK.push(quantile(values, 0.1));

@@ -1,4 +1,5 @@
 import type { CoatStack } from '../api/coat-shown.ts';
+import type { Effect } from '../condition/impact.ts';
 import type { LimitKey } from '../condition/proposal.ts';
 import type { FoundBy } from '../condition/closing.ts';
 import type { RepairEvidence } from '../condition/repair.ts';
@@ -316,4 +317,21 @@ export interface SurveyTaken {
   by: SurveyedBy[];
   samples: { sha256: string; bytes: number };
   note: string;
+}
+
+/** What an instrument that came back out of limits may have spoilt; what it means for a load, people decide. */
+export interface ImpactReviewed {
+  instrument: string;
+  certificate: string;
+  /** Entry of the certificate that told. */
+  calibrated: number;
+  atC: number;
+  errorK: number;
+  en: number;
+  lastGoodMs: number;
+  lastGoodBy: string;
+  foundMs: number;
+  counts: Record<Effect, number>;
+  /** Each load by three hypotheses, as a blob. */
+  loads: { sha256: string; bytes: number };
 }

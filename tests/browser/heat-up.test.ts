@@ -182,6 +182,8 @@ test(
         station: 'press-1',
         nowMs: report.nowMs,
         points,
+        faces: 4,
+        grid: '2x2',
         surveys: [],
       };
       on.fake.surveys.set('press-1', known);
@@ -190,9 +192,7 @@ test(
           ? null
           : {
               status: 422,
-              body: {
-                error: { field: 'body.grid', found: '"3x3" for 3 points', expected: 'a grid of 3' },
-              },
+              body: { field: 'body.grid', found: '"3x3" for 3 points', expected: 'a grid of 3' },
             };
       return see(on, desk, async (page) => {
         await page.goto(new URL('/heat-up/press-1', page.url()).href);

@@ -1,5 +1,9 @@
 import { errorAt, reviewLoad, type AsFound } from '@setwell/shared-models/condition/impact';
 import type { ScoreInput } from '@setwell/shared-models/score/shape';
+import { asFoundOff } from '@setwell/shared-models/metrology/as-found';
+import { randomUUID } from 'node:crypto';
+import { readFileSync } from 'node:fs';
+import { until } from '../fixtures/until.ts';
 import { afterEach, describe, expect, test } from 'vitest';
 import { impactReview } from '@setwell/collector/export/impact-review';
 import { faceSensor, platenC, pressLoad, readingsOf } from '../fixtures/press-load.ts';
@@ -77,4 +81,62 @@ test('all sealed loads of an instrument since its last certificate, changed verd
   expect(total).toBe(2);
   expect(review.counts.unaffected).toBe(0);
   expect(impactReview(works.collector.ledger, 'nobody', 4, Infinity).loads).toEqual([]);
+});
+
+const calibrated = (correctionK: number) => ({
+  ...{ certificate: 'C-9', date: '2026-03-02', due: '2027-03-02', k: 2 },
+  points: [
+    { atC: 20, correctionK: 0, expandedK: 0.5 },
+    { atC: 160, correctionK: 0, expandedK: 0.5 },
+  ],
+  asFound: [{ atC: 138, correctionK, expandedK: 0.5 }],
+});
+
+async function comesBack(of: Works, correctionK: number): Promise<void> {
+  const { url = '', tokenFile = '' } = (await of.collector.start()) as Record<string, string>;
+  const response = await fetch(`${url}/acts`, {
+    method: 'POST',
+    headers: {
+      authorization: `Bearer ${readFileSync(tokenFile, 'utf8').trim()}`,
+      'content-type': 'application/json',
+    },
+    body: JSON.stringify({
+      ...{ id: randomUUID(), kind: 'instrument-calibrated', by: 'M. Aker', about: {} },
+      body: { instrument: 'p1-ul', calibration: calibrated(correctionK) },
+    }),
+  });
+  expect(await response.json()).toMatchObject({ entry: { kind: 'instrument-calibrated' } });
+}
+
+test('an as-found certificate out of limits starts the review by itself, once', async () => {
+  works = openWorks(undefined, { port: 0 });
+  for (const [load, minutes] of [
+    ['P1-1', 26],
+    ['P1-2', 20.75],
+  ] as const) {
+    works.event('load-start', { load, lot: 'K-1', recipe: 'shell-13ply' });
+    works.press(minutes, usualFaceC);
+    works.event('load-end', { load });
+    works.press(3, () => 138);
+  }
+  const held = works;
+  await comesBack(held, -4);
+  await until(() => held.entries('impact-reviewed').length > 0);
+  const [entry] = held.entries('impact-reviewed');
+  expect(entry?.body).toMatchObject({
+    ...{ instrument: 'p1-ul', certificate: 'C-9', atC: 138, errorK: 4 },
+    ...{ lastGoodBy: 'C-1', lastGoodMs: Date.parse('2026-01-12') },
+    counts: { 'verdict-changed': 1, narrower: 1, unaffected: 0 },
+  });
+  held.restart();
+  held.press(1, () => 138);
+  expect(held.entries('impact-reviewed')).toHaveLength(1);
+});
+
+test('one inside what both certificates allow starts none', () => {
+  const before = { ...calibrated(0), certificate: 'C-1', date: '2026-01-12' };
+  expect(asFoundOff(calibrated(-0.7), [before], () => null)).toBeNull();
+  // 0.8 K against √(0.5² + 0.5²) = 0.707 K.
+  expect(asFoundOff(calibrated(-0.8), [before], () => null)).toMatchObject({ errorK: 0.8 });
+  expect(asFoundOff(calibrated(-0.8), [before], () => null)?.en).toBeCloseTo(0.8 / 0.70711, 4);
 });

@@ -76,8 +76,9 @@ it('runs on the plant’s own points: corrected first, and how it stands is told
   const body = { ...goal, survey: 'V-1', grid: '3x1', soak: live(toMs - 30 * minuteMs, toMs) };
   const taken = await act('survey-taken', body);
   expect(taken.status).toBe(200);
-  const { surveys, points: offered } = await asked<StationSurveys>('/surveys/press-1');
-  expect(offered.slice(0, 3)).toContain('p1-1l');
+  const { surveys, points: offered, grid: lies } = await asked<StationSurveys>('/surveys/press-1');
+  expect(offered.slice(0, 4)).toEqual(['p1-1l', 'p1-1r', 'p1-2l', 'p1-2r']);
+  expect(lies).toBe('3x2');
   // By hand: C-0401 takes 0.2 + 0.1 · 38.276/50 K off, C-0403 0.1 · 38.08/50 K, C-0405 adds 0.2 K.
   const means = surveys[0]?.figures.means.map(({ c }) => c) ?? [];
   expect(means[0]).toBeCloseTo(138.276 - 0.2 - (0.1 * 38.276) / 50, 6);

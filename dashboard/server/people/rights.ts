@@ -20,6 +20,7 @@ export const rightOfRoute: Record<string, Right> = {
   'get /calls': 'look',
   'get /handover': 'look',
   'get /instruments': 'look',
+  'get /impact': 'look',
   'get /instruments/due': 'look',
   'get /instruments/due.ics': 'look',
   'get /points/{id}': 'look',

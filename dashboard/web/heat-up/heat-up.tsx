@@ -271,7 +271,7 @@ function Report({ station, turn }: { station: string; turn: number }) {
           <div class="heat-lists">
             <Figures report={report} />
             <WorkJobs report={report} />
-            <Surveys station={report.station} readyC={report.readyC} turn={turn} />
+            <Surveys station={report.station} turn={turn} />
             <Proposals report={report} />
             <Lists report={report} />
           </div>

@@ -14,6 +14,8 @@ import { kText, signedK, SurveyMap } from './survey.tsx';
 const soaks = [0, 30, 60] as const;
 const usualToleranceK = 5;
 const usualSoakMin = 30;
+/** Chosen beforehand; a plate has no more, and a rack is surveyed bay by bay. */
+const mostChosen = 12;
 
 interface Goal {
   setPointC: number;
@@ -79,15 +81,17 @@ export function SurveyForm({
   setPointC: number | null;
   close: () => void;
 }) {
-  const [goalC, setGoalC] = useState(number(shownDegrees(setPointC ?? 0), 0));
+  const [goalC, setGoalC] = useState(setPointC === null ? '' : number(shownDegrees(setPointC), 0));
   const [tolerance, setTolerance] = useState(number(shownDifference(usualToleranceK), 0));
   const [from, setFrom] = useState<'live' | 'file'>('live');
-  const [points, setPoints] = useState<string[]>(known.points.slice(0, 12));
+  const [points, setPoints] = useState<string[]>(
+    known.points.slice(0, Math.min(known.faces, mostChosen)),
+  );
   const [soakMin, setSoakMin] = useState<number>(usualSoakMin);
   const [startedMs, setStartedMs] = useState<number | null>(null);
   const [file, setFile] = useState<{ name: string; text: string } | null>(null);
   const [asShown, setAsShown] = useState(false);
-  const [grid, setGrid] = useState('');
+  const [grid, setGrid] = useState(known.faces > mostChosen ? '' : known.grid);
   const [note, setNote] = useState('');
   const { sent, send } = useSending();
   const goal: Goal = {

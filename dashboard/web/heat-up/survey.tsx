@@ -110,15 +110,7 @@ function Shown({ survey }: { survey: SurveyShown }) {
 }
 
 /** Surveys of the station: the newest whole, the earlier ones when asked for; and the way to a new one. */
-export function Surveys({
-  station,
-  readyC,
-  turn,
-}: {
-  station: string;
-  readyC: number | null;
-  turn: number;
-}) {
+export function Surveys({ station, turn }: { station: string; turn: number }) {
   const [taking, setTaking] = useState(false);
   const [all, setAll] = useState(false);
   const { value, error } = useAsked<StationSurveys>(
@@ -149,7 +141,7 @@ export function Surveys({
       {taking && (
         <SurveyForm
           known={value}
-          setPointC={surveys[0]?.setPointC ?? readyC}
+          setPointC={surveys[0]?.setPointC ?? null}
           close={() => setTaking(false)}
         />
       )}

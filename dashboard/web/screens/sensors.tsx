@@ -5,6 +5,7 @@ import { useAsked } from '../asked.ts';
 import { wallNowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { clock, clockS, number } from '../phrase.ts';
+import { Impact } from './impact.tsx';
 import { unitOf } from './signal-unit.ts';
 
 const everyMs = 3_000;
@@ -150,6 +151,7 @@ export function SensorsScreen() {
         )}
         {all.length > 0 && <Points points={[...silent, ...rest]} fitted={fitted} />}
       </section>
+      <Impact turn={turn.value} />
       <section class="section">
         <h2>{say('sensors.aside')}</h2>
         {rejects.value !== null && <SetAside rejects={rejects.value.rejects} />}

@@ -112,6 +112,8 @@ export const records = {
   'trail.work-done': 'hat Arbeit getan. {note}',
   'trail.limit-approved': 'hat eine Grenze freigegeben.',
   'trail.survey-taken': 'hat vermessen. {note}',
+  'trail.impact-reviewed':
+    'hat die Beladungen eines Fühlers geprüft, der außerhalb der Grenzen war.',
   'trail.work-closed': 'hat Arbeit abgeschlossen. {note}',
   'trail.person-granted': 'hat Rechte gegeben',
   'trail.person-revoked': 'hat Rechte genommen',

@@ -110,6 +110,7 @@ export const records = {
   'trail.work-done': 'did work. {note}',
   'trail.limit-approved': 'approved a limit.',
   'trail.survey-taken': 'took a survey. {note}',
+  'trail.impact-reviewed': 'reviewed the loads of an instrument that was out of limits.',
   'trail.work-closed': 'closed work. {note}',
   'trail.person-granted': 'gave rights',
   'trail.person-revoked': 'took rights away',

@@ -1,0 +1,157 @@
+import type { ImpactNow, ImpactShown } from '@setwell/shared-models/api/points';
+import { asFoundOff, type AsFoundOff } from '@setwell/shared-models/metrology/as-found';
+import { calibrationsKnown, fittingsOf } from '@setwell/shared-models/metrology/fitting';
+import { toleranceK, toleranceOfElement } from '@setwell/shared-models/metrology/tolerance';
+import type { Calibration, Instrument } from '@setwell/shared-models/plant/plant-schema';
+import type { ImpactReviewed, InstrumentCalibrated } from '@setwell/shared-models/record/bodies';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import { createHash } from 'node:crypto';
+import type { Collected, Part } from '../part.ts';
+import type { Route } from '../serve/route.ts';
+import { json } from '../serve/server.ts';
+import type { ImpactReview } from './impact-review.ts';
+
+/** Loads of one review that a screen is given; the blob has all of them. */
+const mostListed = 200;
+/** Reviews kept for the screen. */
+const mostShown = 50;
+
+/**
+ * A certificate whose as-found rows are out of limits starts a review by itself: every load since the
+ * instrument was last known to be right, scored again by three hypotheses. It says what changed; what
+ * that means for a load, people decide.
+ */
+export class ImpactReviews implements Part {
+  readonly #collected: Collected;
+  /** Certificates that ask for a review, by their entry; reviewed ones are taken out. */
+  readonly #due = new Map<number, Entry<InstrumentCalibrated>>();
+  #reviewed: Entry<ImpactReviewed>[] = [];
+  #running: number | null = null;
+  #started = false;
+  #stopped = false;
+
+  constructor(collected: Collected) {
+    this.#collected = collected;
+  }
+
+  hear(entries: Entry[]): void {
+    for (const entry of entries) {
+      if (entry.kind === 'instrument-calibrated') {
+        const calibrated = entry as Entry<InstrumentCalibrated>;
+        if (calibrated.body.calibration.asFound !== undefined) this.#due.set(entry.n, calibrated);
+      } else if (entry.kind === 'impact-reviewed') {
+        const reviewed = entry as Entry<ImpactReviewed>;
+        this.#due.delete(reviewed.body.calibrated);
+        this.#reviewed = [...this.#reviewed, reviewed].slice(-mostShown);
+      }
+    }
+    if (this.#started) this.#next();
+  }
+
+  start(): void {
+    this.#started = true;
+    this.#next();
+  }
+
+  look(): void {
+    this.#started = true;
+    this.#next();
+  }
+
+  stop(): void {
+    this.#stopped = true;
+  }
+
+  routes(): Route[] {
+    return [{ method: 'GET', path: '/impact', answer: () => json(this.#shown()) }];
+  }
+
+  /** One after the other: each takes a core while it lasts. */
+  #next(): void {
+    if (this.#running !== null || this.#stopped) return;
+    for (const [n, entry] of this.#due) {
+      const off = this.#offOf(entry);
+      if (off === null) {
+        this.#due.delete(n);
+        continue;
+      }
+      this.#running = n;
+      const { instrument } = entry.body;
+      const before = off.before;
+      const lastGood =
+        before === null
+          ? { ms: 0, by: 'the beginning of the ledger' }
+          : { ms: Date.parse(before.date), by: before.certificate };
+      this.#collected
+        .impact({ instrument, errorK: off.errorK, foundMs: entry.at, lastGood })
+        .then((review) => this.#tell(entry, off, review))
+        .catch((error: unknown) => this.#collected.log(`impact review: ${String(error)}`))
+        .finally(() => {
+          this.#due.delete(n);
+          this.#running = null;
+          this.#next();
+        });
+      return;
+    }
+  }
+
+  #tell(
+    { n, about, body }: Entry<InstrumentCalibrated>,
+    off: AsFoundOff,
+    review: ImpactReview,
+  ): void {
+    if (this.#stopped) return;
+    const { instrument, calibration } = body;
+    const { errorK, lastGoodMs, lastGoodBy, foundMs, counts, loads } = review;
+    const bytes = Buffer.from(JSON.stringify(loads));
+    const told: ImpactReviewed = {
+      ...{ instrument, certificate: calibration.certificate, calibrated: n },
+      ...{ atC: off.atC, errorK, en: off.en, lastGoodMs, lastGoodBy, foundMs, counts },
+      loads: { sha256: createHash('sha256').update(bytes).digest('hex'), bytes: bytes.length },
+    };
+    const kind = 'impact-reviewed' as const;
+    this.#collected.append([{ kind, by: 'collector', about, body: told, blobs: [bytes] }]);
+  }
+
+  #offOf({ at, body }: Entry<InstrumentCalibrated>): AsFoundOff | null {
+    const { instrument: id, calibration } = body;
+    const known = this.#instrument(id, at);
+    if (known === null) return null;
+    const tolerance =
+      known.instrument.element === undefined ? null : toleranceOfElement(known.instrument.element);
+    return asFoundOff(calibration, known.calibrations, (atC) =>
+      tolerance === null ? null : toleranceK(tolerance, atC),
+    );
+  }
+
+  #instrument(
+    id: string,
+    atMs: number,
+  ): { instrument: Instrument; calibrations: Calibration[] } | null {
+    const { plant, fold } = this.#collected;
+    for (const fittings of fittingsOf(plant, fold.instruments).values()) {
+      const fitting = fittings.find(({ instrument }) => instrument.id === id);
+      if (fitting === undefined) continue;
+      return { instrument: fitting.instrument, calibrations: calibrationsKnown(fitting, atMs) };
+    }
+    return null;
+  }
+
+  /** Newest first, the running one before them. */
+  #shown(): ImpactNow {
+    const { ledger } = this.#collected;
+    const running = this.#running === null ? undefined : this.#due.get(this.#running)?.body;
+    const reviews = [...this.#reviewed].reverse().map(({ n, at, body }): ImpactShown => {
+      const blob = ledger.blob(body.loads.sha256)?.toString('utf8') ?? '[]';
+      const loads = JSON.parse(blob) as ImpactShown['loads'];
+      return { ...body, n, atMs: at, loads: loads.slice(0, mostListed), all: loads.length };
+    });
+    return {
+      running:
+        running === undefined
+          ? null
+          : { instrument: running.instrument, certificate: running.calibration.certificate },
+      reviews,
+    };
+  }
+}
