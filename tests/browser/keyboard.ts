@@ -6,7 +6,8 @@ export async function tabTo(page: Page, name: RegExp): Promise<void> {
     await page.keyboard.press('Tab');
     const found = await page.evaluate(() => {
       const at = document.activeElement;
-      return at?.getAttribute('aria-label') ?? at?.textContent ?? '';
+      const label = at instanceof HTMLInputElement ? at.labels?.[0]?.textContent : null;
+      return at?.getAttribute('aria-label') ?? label ?? at?.textContent ?? '';
     });
     if (name.test(found)) return;
   }

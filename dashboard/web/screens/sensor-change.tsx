@@ -1,8 +1,9 @@
 import { useState } from 'preact/hooks';
 import type { PointNow } from '@setwell/shared-models/api/collector';
-import type { PointDetail } from '@setwell/shared-models/api/points';
+import type { PointDetail, PointFitted } from '@setwell/shared-models/api/points';
 import { findIt, movedSince } from '@setwell/shared-models/metrology/find-it';
 import { act } from '../ask.ts';
+import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
 import { asPerson } from '../person.ts';
 import { number } from '../phrase.ts';
@@ -27,6 +28,12 @@ export function SensorChange({ point, points, done }: ChangeParts) {
         (error: unknown) => setFault(error instanceof Error ? error.message : String(error)),
       );
     });
+  const fittings = useAsked<{ points: PointFitted[] }>('/instruments', point.nowMs);
+  const known = new Map(
+    (fittings.value?.points ?? []).flatMap(({ point: where, fitted: there }) =>
+      there === null ? [] : [[there.instrument, where] as const],
+    ),
+  );
   const { fitted, withdrawn } = point;
   return (
     <section class="section">
@@ -57,7 +64,11 @@ export function SensorChange({ point, points, done }: ChangeParts) {
               </button>
             </p>
           )}
-          <NewElement fit={(instrument) => send('fit', { instrument, proof: null })} />
+          <NewElement
+            point={point.point}
+            known={known}
+            fit={(instrument) => send('fit', { instrument, proof: null })}
+          />
         </li>
         <li>
           <h3>{say('change.warm')}</h3>
@@ -106,12 +117,23 @@ function OutOfService({ reason, say: tell, withdraw }: OutOfServiceParts) {
 const types = ['Pt100', 'Pt1000', 'K', 'J', 'T', 'N'];
 const isResistance = (type: string) => type.startsWith('Pt');
 
-function NewElement({ fit }: { fit: (instrument: object) => void }) {
+/** A new instrument, or one the plant has already: it is named, and leaves wherever it was. */
+function NewElement({
+  point,
+  known,
+  fit,
+}: {
+  point: string;
+  /** By name, and the point each is fitted at now. */
+  known: ReadonlyMap<string, string>;
+  fit: (instrument: object | string) => void;
+}) {
   const [id, setId] = useState('');
   const [serial, setSerial] = useState('');
   const [type, setType] = useState('Pt100');
   const [quality, setQuality] = useState('A');
   const classes = isResistance(type) ? ['AA', 'A', 'B', 'C'] : ['1', '2'];
+  const at = known.get(id);
   const isName = /^[a-z0-9][a-z0-9._-]{0,63}$/.test(id);
   const instrument = {
     id,
@@ -126,33 +148,52 @@ function NewElement({ fit }: { fit: (instrument: object) => void }) {
     <div class="fields">
       <label>
         {say('change.instrument')}
-        <input value={id} maxLength={64} onInput={(event) => setId(event.currentTarget.value)} />
-      </label>
-      <label>
-        {say('change.serial')}
         <input
-          value={serial}
-          maxLength={80}
-          onInput={(event) => setSerial(event.currentTarget.value)}
+          value={id}
+          maxLength={64}
+          list="known-instruments"
+          onInput={(event) => setId(event.currentTarget.value)}
         />
-      </label>
-      <label>
-        {say('change.type')}
-        <select value={type} onChange={(event) => setType(event.currentTarget.value)}>
-          {types.map((each) => (
-            <option key={each}>{each}</option>
+        <datalist id="known-instruments">
+          {[...known].map(([each, where]) => (
+            <option key={each} value={each}>
+              {where}
+            </option>
           ))}
-        </select>
+        </datalist>
       </label>
-      <label>
-        {say('change.class')}
-        <select value={quality} onChange={(event) => setQuality(event.currentTarget.value)}>
-          {classes.map((each) => (
-            <option key={each}>{each}</option>
-          ))}
-        </select>
-      </label>
-      <button disabled={!isName} onClick={() => fit(instrument)}>
+      {at === undefined && (
+        <>
+          <label>
+            {say('change.serial')}
+            <input
+              value={serial}
+              maxLength={80}
+              onInput={(event) => setSerial(event.currentTarget.value)}
+            />
+          </label>
+          <label>
+            {say('change.type')}
+            <select value={type} onChange={(event) => setType(event.currentTarget.value)}>
+              {types.map((each) => (
+                <option key={each}>{each}</option>
+              ))}
+            </select>
+          </label>
+          <label>
+            {say('change.class')}
+            <select value={quality} onChange={(event) => setQuality(event.currentTarget.value)}>
+              {classes.map((each) => (
+                <option key={each}>{each}</option>
+              ))}
+            </select>
+          </label>
+        </>
+      )}
+      {at !== undefined && at !== point && (
+        <p>{say('change.moves', { instrument: id, point: at })}</p>
+      )}
+      <button disabled={!isName} onClick={() => fit(at === undefined ? instrument : id)}>
         {say('change.fit')}
       </button>
       {id !== '' && !isName && <p class="refused">{say('change.badName')}</p>}

@@ -7,6 +7,7 @@ import { say } from '../language.ts';
 import { wallNowMs } from '../live.ts';
 import { clockS, number } from '../phrase.ts';
 import { unitOf } from './signal-unit.ts';
+import { SensorPapers } from './sensor-papers.tsx';
 import { SensorChange } from './sensor-change.tsx';
 
 const everyMs = 2_000;
@@ -58,6 +59,13 @@ export function SensorScreen({ name }: { name: string }) {
       <SensorChange
         point={point}
         points={points.value?.points ?? []}
+        done={() => setDone((times) => times + 1)}
+      />
+      <SensorPapers
+        point={point}
+        others={(points.value?.points ?? []).flatMap(({ point: other, station, last }) =>
+          other !== point.point && station === point.station && last?.c != null ? [other] : [],
+        )}
         done={() => setDone((times) => times + 1)}
       />
       <section class="section">

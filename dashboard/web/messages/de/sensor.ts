@@ -66,6 +66,8 @@ export const sensor = {
   'change.class': 'Klasse',
   'change.fit': 'Ist eingebaut',
   'change.badName': 'Kleine Buchstaben, Ziffern, „.“, „_“ und „-“, etwa pt-0412.',
+  'change.moves':
+    '{instrument} verlässt damit {point}; dort ist nichts eingebaut, bis Sie es sagen.',
   'change.warm': '3 Von Hand wärmen: welcher bewegt sich?',
   'change.in': '4 In Betrieb',
   'change.restore': 'Wieder in Betrieb',
@@ -126,4 +128,24 @@ export const sensor = {
   'impact.showAll': 'alle {n} Beladungen',
   'impact.hint':
     'Aufgezeichnetes bleibt, wie es ist. Was es für eine Beladung bedeutet, entscheiden Menschen: sperren, nacharbeiten oder freigeben.',
+  'papers.title': 'Papiere',
+  'papers.certificate': 'Zertifikat von {instrument}…',
+  'papers.number': 'Zertifikat',
+  'papers.date': 'kalibriert am',
+  'papers.due': 'fällig',
+  'papers.points': 'Wie hinterlassen: was ab jetzt gilt',
+  'papers.asFound': 'Wie vorgefunden, vor dem Justieren',
+  'papers.asFound.hint':
+    'War er vorgefunden außerhalb der Grenzen, wird jede Beladung, seit er zuletzt richtig war, neu gerechnet und unter Fühler aufgelistet.',
+  'papers.at': 'bei °C',
+  'papers.correction': 'Korrektur K',
+  'papers.expanded': 'U (k = 2) K',
+  'papers.row': 'noch eine Zeile',
+  'papers.record': 'Zertifikat festhalten',
+  'papers.recorded': 'Festgehalten',
+  'papers.standIn': 'Andere Messstelle vertreten lassen',
+  'papers.standsIn': 'vertritt',
+  'papers.offset': 'zu ihrer Anzeige addieren',
+  'papers.doubt': '± (k = 2)',
+  'papers.days': 'für Tage',
 };
