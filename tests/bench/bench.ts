@@ -2,6 +2,7 @@ import { writeFileSync } from 'node:fs';
 import { arch, cpus, platform } from 'node:os';
 import { parseArgs } from 'node:util';
 import type { BenchRow } from './bench-row.ts';
+import { conditionBench } from './condition.ts';
 import { cureBench } from './cure.ts';
 import { growthBench } from './growth.ts';
 import { heatBench } from './heat.ts';
@@ -13,6 +14,7 @@ import { sensorsBench } from './sensors.ts';
 
 /** Every bench is a file of its own beside this one. */
 const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
+  condition: conditionBench,
   cure: cureBench,
   growth: growthBench,
   heat: heatBench,

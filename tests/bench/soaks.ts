@@ -4,6 +4,7 @@ import { askWildly, closeFuzzed } from '../contract/fuzzed-requests.ts';
 import { flippedShares, flipShareOfBundle } from '../contract/flipped-bundle.ts';
 import { simulatedSeeds, tallySimulatedLoads } from '../bounds/simulated-soak.ts';
 import { playFaultyShift } from '../simulation/called-faults.ts';
+import { watchPress } from '../simulation/detection-table.ts';
 import { watchCleanWeek } from '../simulation/clean-week.ts';
 import { killInMidWork } from '../faults/killed-at-random.ts';
 import { readDamagedJournal } from '../faults/damaged-bytes.ts';
@@ -33,6 +34,12 @@ export const soaks: Soak[] = [
     seeds: 5,
     ciParts: 5,
     run: playFaultyShift,
+  },
+  {
+    name: 'faults of a press are found within their cycles, and a steady one calls at most once a zone',
+    seeds: 40,
+    ciParts: 20,
+    run: watchPress,
   },
   {
     name: 'two thousand simulated loads: the truth is inside the interval as often as it says',

@@ -149,9 +149,13 @@ export function SensorsScreen() {
                 : say('sensors.allSpeak', { all: all.length })}
           </p>
         )}
-        {all.length > 0 && <Points points={[...silent, ...rest]} fitted={fitted} />}
       </section>
       <Impact turn={turn.value} />
+      {all.length > 0 && (
+        <section class="section">
+          <Points points={[...silent, ...rest]} fitted={fitted} />
+        </section>
+      )}
       <section class="section">
         <h2>{say('sensors.aside')}</h2>
         {rejects.value !== null && <SetAside rejects={rejects.value.rejects} />}
