@@ -59,6 +59,7 @@ export interface Found {
 export class ConditionStore {
   readonly #db: Database.Database;
   readonly #statements;
+  readonly #changes = new Map<string, number>();
 
   /** @param edges what the plant is made of, for this fold: rows of another plant are made anew */
   constructor(path: string, edges: string) {
@@ -91,6 +92,7 @@ export class ConditionStore {
       for (const { station, row } of found.features) {
         const { feature, point, atMs, value, startC } = row;
         this.#statements.feature.run(station, feature, point, Math.round(atMs), value, startC);
+        this.#changes.set(station, this.changesOf(station) + 1);
       }
       for (const { station, heatUp } of found.heatUps) {
         const { point, startMs } = heatUp;
@@ -113,6 +115,11 @@ export class ConditionStore {
       if (receivedMs !== null) this.#statements.mark.run(standing.seq, Math.round(receivedMs));
       this.#statements.move.run(standing.seq);
     })();
+  }
+
+  /** Grows with every value of a station. */
+  changesOf(station: string): number {
+    return this.#changes.get(station) ?? 0;
   }
 
   /** In order of time. */

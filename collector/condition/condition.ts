@@ -14,9 +14,10 @@ import { isRate, type LimitKey, type Proposal } from '@setwell/shared-models/con
 import { runsOf } from '@setwell/shared-models/condition/run';
 import {
   restartsOf,
-  seriesOf,
   stationReport,
+  summaryOf,
   workItem,
+  type StationSummary,
   type WorkEvidence,
 } from '@setwell/shared-models/condition/station-report';
 import { usualCurve } from '@setwell/shared-models/condition/usual-curve';
@@ -57,6 +58,8 @@ export class Condition implements Part {
   readonly #limits: ProvingLimits;
   readonly #work = new WorkList();
   readonly #surveys: Surveys;
+  readonly #summaries = new Map<string, { of: string; summary: StationSummary }>();
+  #jobsHeard = 0;
 
   constructor(collected: Collected) {
     this.#collected = collected;
@@ -68,6 +71,7 @@ export class Condition implements Part {
   }
 
   hear(entries: Entry[]): void {
+    this.#jobsHeard += entries.filter(({ kind }) => kind.startsWith('work-')).length;
     for (const entry of entries) {
       this.#work.take(entry);
       this.#surveys.take(entry);
@@ -114,9 +118,9 @@ export class Condition implements Part {
     const job = this.#work.get(work);
     const station = this.#collected.plant.stations.find(({ id }) => id === job?.station);
     if (job === null || station === undefined) return null;
-    const rows = this.#store.features(station.id, this.#collected.clock.nowMs() - heatUpsBackMs);
+    const { series } = this.#summary(station, this.#controlled(station));
     const faces = new Set(faceLayout(station).map(({ point }) => point));
-    return workItem(job, seriesOf(rows), faces, this.#surveys.of(station.id));
+    return workItem(job, series, faces, this.#surveys.of(station.id));
   }
 
   #station(asked: Asked): Station {
@@ -141,7 +145,7 @@ export class Condition implements Part {
     const layout = faceLayout(station);
     const nowC = new Map<string, number>();
     const silentSinceMs = new Map<string, number>();
-    const controlled = new Set<string>();
+    const controlled = this.#controlled(station);
     const due: HeatUpReport['due'] = [];
     const heard = new Map(this.#collected.pointsNow().map((each) => [each.point, each]));
     for (const { point } of layout) {
@@ -151,7 +155,6 @@ export class Condition implements Part {
       // By what has come in, not by how far the past has been read.
       const silent = heard.get(point)?.silentSinceMs ?? null;
       if (silent !== null) silentSinceMs.set(point, silent);
-      if (sensor?.role === 'control') controlled.add(point);
       const { certificate, due: ends } = sensor?.calibration ?? {};
       if (certificate !== undefined && ends !== undefined && Date.parse(ends) < nowMs + dueMs) {
         due.push({ point, certificate, due: ends });
@@ -166,7 +169,7 @@ export class Condition implements Part {
       readyC: station.readyC,
       layout,
       controlled,
-      rows: this.#store.features(station.id, sinceMs),
+      summary: this.#summary(station, controlled),
       heatUps: this.#heatUps(station, sinceMs),
       closings: this.#store.closings(station.id, closingsListed),
       work: this.#work.ofStation(station.id),
@@ -178,6 +181,24 @@ export class Condition implements Part {
       limitOf: (key) => this.#limitOf(station, key),
       costOf: (point) => this.#limits.limitOf(station, point),
     });
+  }
+
+  #controlled(station: Station): Set<string> {
+    const { sensors } = this.#collected.plant;
+    const points = faceLayout(station).map(({ point }) => point);
+    return new Set(points.filter((point) => sensors.get(point)?.role === 'control'));
+  }
+
+  /** Made anew with a cycle or a job: a year of them is read in a second, and asked for every few. */
+  #summary(station: Station, controlled: ReadonlySet<string>): StationSummary {
+    const of = `${String(this.#store.changesOf(station.id))} ${String(this.#jobsHeard)}`;
+    const known = this.#summaries.get(station.id);
+    if (known?.of === of) return known.summary;
+    const sinceMs = this.#collected.clock.nowMs() - heatUpsBackMs;
+    const rows = this.#store.features(station.id, sinceMs);
+    const summary = summaryOf(rows, controlled, this.#work.ofStation(station.id));
+    this.#summaries.set(station.id, { of, summary });
+    return summary;
   }
 
   #limitOf(station: Station, key: LimitKey): Omit<ProposedLimit, keyof Proposal> {

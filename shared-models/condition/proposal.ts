@@ -1,5 +1,5 @@
 import { quantile } from 'simple-statistics';
-import type { FeatureName, FeatureRow } from './feature.ts';
+import type { FeatureName } from './feature.ts';
 
 /** How fast a station's faces can move: the envelopes of what nothing was read of. */
 export const rateKeys = ['maxHeatingKPerMin', 'maxCoolingKPerMin', 'loadingDropKPerMin'] as const;
@@ -32,11 +32,10 @@ const margin = 1.25;
  * What a station's own cycles say its limits are. An envelope that is too narrow would narrow the
  * interval of every gap: its numbers are rounded outwards, and nothing takes them over by itself.
  *
- * @param rows of all features of the station
+ * @param valuesOf all values of a feature of the station, of all faces
  */
-export function proposals(rows: readonly FeatureRow[]): Proposal[] {
-  const of = (...names: FeatureName[]) =>
-    rows.filter(({ feature }) => names.includes(feature)).map(({ value }) => value);
+export function proposals(valuesOf: (feature: FeatureName) => number[]): Proposal[] {
+  const of = (...names: FeatureName[]) => names.flatMap(valuesOf);
   const list: Proposal[] = [];
   const rate = (key: RateKey, values: number[], perKPerMin: number) => {
     if (values.length < leastCycles) return;

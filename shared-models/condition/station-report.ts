@@ -41,8 +41,8 @@ export interface ReportInput {
   layout: readonly FacePlace[];
   /** Faces that a controller holds: where they hold says nothing of them. */
   controlled: ReadonlySet<string>;
-  /** All features of the station, each in order of time. */
-  rows: readonly FeatureRow[];
+  /** What its cycles say; the part that takes long, and changes with a cycle alone. */
+  summary: StationSummary;
   /** Over and under way, by start; at most one under way a face. */
   heatUps: readonly HeatUp[];
   closings: HeatUpReport['closings'];
@@ -67,13 +67,44 @@ const mostExcluded = 12;
 /** Rows by feature and point, in order of time. */
 export type Series = Map<string, FeatureRow[]>;
 
-export function seriesOf(rows: readonly FeatureRow[]): Series {
+/** What a station's cycles say, whatever is read of it at the moment. */
+export interface StationSummary {
+  series: Series;
+  conditions: FeatureCondition[];
+  proposals: Proposal[];
+}
+
+/**
+ * @param rows all features of the station, each in order of time
+ * @param controlled faces that a controller holds
+ */
+export function summaryOf(
+  rows: readonly FeatureRow[],
+  controlled: ReadonlySet<string>,
+  work: readonly WorkAccount[],
+): StationSummary {
+  const series = seriesOf(rows);
+  const points = [...new Set([...series.values()].flatMap(([row]) => (row ? [row.point] : [])))];
+  const conditions = points.flatMap((point) => conditionsOf(point, series, { controlled, work }));
+  const valuesOf = (feature: FeatureName) =>
+    [...series].flatMap(([key, own]) =>
+      key.startsWith(`${feature} `) ? own.map(({ value }) => value) : [],
+    );
+  return { series, conditions, proposals: proposals(valuesOf) };
+}
+
+function seriesOf(rows: readonly FeatureRow[]): Series {
   const series: Series = new Map();
+  let own: FeatureRow[] = [];
   for (const row of rows) {
-    const key = `${row.feature} ${row.point}`;
-    const own = series.get(key);
-    if (own === undefined) series.set(key, [row]);
-    else own.push(row);
+    // Rows of one face mostly follow one another: a year has nearly a million of them.
+    const last = own.at(-1);
+    if (last?.feature !== row.feature || last.point !== row.point) {
+      const key = `${row.feature} ${row.point}`;
+      own = series.get(key) ?? [];
+      series.set(key, own);
+    }
+    own.push(row);
   }
   return series;
 }
@@ -87,9 +118,7 @@ export function restartsOf(point: string, work: readonly WorkAccount[]): number[
 
 /** Everything the Heat-up screen says of one station. */
 export function stationReport(input: ReportInput): HeatUpReport {
-  const series = seriesOf(input.rows);
-  const points = [...new Set([...series.values()].flatMap(([row]) => (row ? [row.point] : [])))];
-  const conditions = points.flatMap((point) => conditionsOf(point, series, input));
+  const { series, conditions, proposals: proposed } = input.summary;
   const newest = newestHeatUp(input, series);
   const faces = input.layout.map((place) => cellOf(place, conditions, input));
   const facePoints = new Set(input.layout.map(({ point }) => point));
@@ -106,7 +135,7 @@ export function stationReport(input: ReportInput): HeatUpReport {
     goesNext: goesNext(conditions, facePoints, input),
     causes: likelyCauses({ conditions, sides: sidesOf(input.layout) }),
     work: input.work.map((account) => workItem(account, series, facePoints, input.surveys)),
-    proposals: proposals(input.rows).map((each) => ({ ...each, ...input.limitOf(each.key) })),
+    proposals: proposed.map((each) => ({ ...each, ...input.limitOf(each.key) })),
     excluded: input.heatUps
       .flatMap(({ point, startMs, interrupted }) =>
         interrupted === null ? [] : [{ point, startMs, because: interrupted }],
@@ -120,10 +149,14 @@ export function stationReport(input: ReportInput): HeatUpReport {
 }
 
 /** Each feature of a point. Where a controller holds a face, where it holds says nothing of it. */
-function conditionsOf(point: string, series: Series, input: ReportInput): FeatureCondition[] {
-  const restarts = restartsOf(point, input.work);
+function conditionsOf(
+  point: string,
+  series: Series,
+  { controlled, work }: Pick<ReportInput, 'controlled' | 'work'>,
+): FeatureCondition[] {
+  const restarts = restartsOf(point, work);
   return featureNames.flatMap((feature) => {
-    if (feature === 'hold-level' && input.controlled.has(point)) return [];
+    if (feature === 'hold-level' && controlled.has(point)) return [];
     const condition = featureCondition(series.get(`${feature} ${point}`) ?? [], restarts);
     return condition === null ? [] : [condition];
   });

@@ -32,8 +32,8 @@ const sigmaGuard = 1.277;
 export const leastUsualRows = 10;
 export const leastJudgedRows = 20;
 
-/** A trend is drawn through so many cycles at most: their pairs are worked in a few milliseconds. */
-const mostTrendRows = 400;
+/** A trend is drawn through so many cycles at most: their pairs are worked in half a millisecond. */
+const mostTrendRows = 130;
 const weekMs = 7 * 86_400_000;
 
 /**

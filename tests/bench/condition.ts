@@ -1,7 +1,7 @@
 import type { FeatureName, FeatureRow } from '@setwell/shared-models/condition/feature';
 import { features, featureNames } from '@setwell/shared-models/condition/feature';
 import { StationCycles } from '@setwell/shared-models/condition/station-cycles';
-import { stationReport } from '@setwell/shared-models/condition/station-report';
+import { stationReport, summaryOf } from '@setwell/shared-models/condition/station-report';
 import { seededNormal } from '../fixtures/seeded-normal.ts';
 import { median, type BenchRow } from './bench-row.ts';
 
@@ -45,9 +45,12 @@ function yearSummarised(): BenchRow {
     ...{ point: `z-${zone}`, zone: String(Math.floor(zone / 2)) },
     ...{ row: zone % 2, rows: 2 },
   }));
+  const controlled = new Set<string>();
   const runs = Array.from({ length: rounds }, () => {
     const startMs = performance.now();
+    const summary = summaryOf(rows, controlled, []);
     const report = stationReport({
+      summary,
       ...{
         station: 'press',
         title: 'press',
@@ -55,7 +58,7 @@ function yearSummarised(): BenchRow {
         nowMs: workingDays * dayMs,
         readyC: 128,
       },
-      ...{ layout, controlled: new Set<string>(), rows, heatUps: [], closings: [], work: [] },
+      ...{ layout, controlled, heatUps: [], closings: [], work: [] },
       ...{ surveys: [], nowC: new Map(), silentSinceMs: new Map(), due: [], readUpTo: 1 },
       limitOf: () => ({ inForce: null, approved: null, recipes: [] }),
       costOf: () => null,

@@ -1,6 +1,6 @@
 import type { FeatureRow } from '@setwell/shared-models/condition/feature';
 import type { HeatUp } from '@setwell/shared-models/condition/heat-up';
-import { stationReport } from '@setwell/shared-models/condition/station-report';
+import { stationReport, summaryOf } from '@setwell/shared-models/condition/station-report';
 import { featureCondition } from '@setwell/shared-models/condition/zone-condition';
 import type { FaceHistory, HeatUpReport, StationSurveys } from '@setwell/shared-models/api/heat-up';
 import { expect, test } from 'vitest';
@@ -51,7 +51,7 @@ function reportOf(days: number, silent: string[] = []): HeatUpReport {
     readyC: 128,
     layout,
     controlled: new Set(),
-    rows: rowsOf(days),
+    summary: summaryOf(rowsOf(days), new Set(), []),
     heatUps: layout.map(({ point }) => heatUpOf(point, days - 1, point === 'p1-lr' ? 44 : 35)),
     closings: [],
     work: [],
