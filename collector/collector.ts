@@ -119,6 +119,7 @@ export class Collector {
       append: (proposals) => this.append(proposals),
       step: () => this.step(),
       fold: this.#fold,
+      lots: this.#lots,
       recipe: (sha256) => this.#documents.recipe(sha256),
       evidenceOf: (work) => firstOf(this.#parts.map((part) => part.evidenceOf?.(work))),
       kindOf: (id) => this.plant.stations.find((station) => station.id === id)?.kind ?? null,

@@ -3,9 +3,11 @@ import { Condition } from './condition/condition.ts';
 import { Exports } from './export/exports.ts';
 import { ImpactReviews } from './export/impact-reviews.ts';
 import { LotFiling } from './export/lot-filing.ts';
+import { LotRetention } from './export/lot-retention.ts';
 import { Keeping } from './journal/keeping.ts';
 import { CheckpointPost } from './ledger/checkpoint-post.ts';
 import { JournalHours } from './ledger/journal-hours.ts';
+import { CheckpointMail } from './notify/checkpoint-mail.ts';
 import { Notify } from './notify/notify.ts';
 import type { Collected, Part } from './part.ts';
 import { Health } from './serve/health/health.ts';
@@ -19,9 +21,11 @@ export function partsOf(collected: Collected): Part[] {
     new LotFiling(collected),
     new JournalHours(collected),
     new CheckpointPost(collected),
+    new CheckpointMail(collected),
     new Exports(collected),
     new Condition(collected),
     new Keeping(collected),
+    new LotRetention(collected),
     new Health(collected),
     new Heartbeat(collected),
     new Notify(collected),

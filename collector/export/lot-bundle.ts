@@ -12,6 +12,7 @@ import {
   modelMember,
   type BundleProof,
 } from '@setwell/shared-models/record/bundle';
+import { droppedBefore } from '@setwell/shared-models/record/retention';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import { parseCheckpointText } from '@setwell/shared-models/record/checkpoint';
 import type { Entry } from '@setwell/shared-models/record/entry';
@@ -65,8 +66,9 @@ export function bundleMembers(request: BundleRequest): ZipMember[] {
     { name: 'lot.json', bytes: Buffer.from(canonicalJson(file)) },
   ];
   const recipes = recipesOf(file);
+  const droppedN = droppedBefore(file.entries);
   for (const entry of file.entries) {
-    if (isAccount(entry)) members.push(...accountFiles(entry, recipes, ledger));
+    if (isAccount(entry)) members.push(...accountFiles(entry, recipes, ledger, entry.n < droppedN));
   }
   for (const { body } of file.entries) {
     const { whole } = body as { whole?: { sha256: string } };
@@ -162,6 +164,7 @@ function accountFiles(
   { n, about, body }: Entry<LoadSealed | LoadAmended>,
   recipes: ReadonlyMap<string, string>,
   ledger: Ledger,
+  isGone: boolean,
 ): ZipMember[] {
   const recipe = recipes.get(about.load ?? '');
   const named = [
@@ -171,9 +174,10 @@ function accountFiles(
     ['recipe.yaml', recipe],
     ['doubtful.csv', body.doubtful?.sha256],
   ] as const;
-  return named.flatMap(([name, sha256]) =>
-    sha256 === undefined ? [] : [blobMember(accountMember(n, name), sha256, ledger)],
-  );
+  return named.flatMap(([name, sha256]) => {
+    if (sha256 === undefined || (isGone && !ledger.blob(sha256))) return [];
+    return [blobMember(accountMember(n, name), sha256, ledger)];
+  });
 }
 
 function blobMember(name: string, sha256: string, ledger: Ledger): ZipMember {

@@ -5,6 +5,7 @@ import { neededPoints, readSpans } from '../judge/score-input.ts';
 import type { Collected, Part } from '../part.ts';
 import type { Dropping } from './dropping.ts';
 import { spaceLimits } from './free-space.ts';
+import { surelyMs } from './sure-time.ts';
 
 /** How often the disk is looked at [ms of wall time]. */
 const lookEveryMs = 60_000;
@@ -57,7 +58,7 @@ export class Keeping implements Part {
   /** The oldest tenth, until there is room again or nothing more may go. */
   #forSpace(): void {
     const { store, log } = this.#collected;
-    const lastMs = hourBefore(this.#surelyMs() - hourMs);
+    const lastMs = hourBefore(surelyMs(this.#collected) - hourMs);
     const { oldestMs } = store.droppable(this.#dropping(lastMs));
     if (oldestMs === null) {
       log('journal: the disk is nearly full, and unsealed loads need every reading there is');
@@ -89,7 +90,7 @@ export class Keeping implements Part {
     const arrivedMs = clock.nowMs() - (this.#collected.uplink()?.lag.seconds ?? 0) * 1000;
     const due = classes
       .map(({ days, points }) => {
-        const untilMs = hourBefore(Math.min(this.#surelyMs() - days * dayMs, arrivedMs));
+        const untilMs = hourBefore(Math.min(surelyMs(this.#collected) - days * dayMs, arrivedMs));
         return { ...this.#dropping(untilMs), points };
       })
       .filter((dropping) => store.droppable(dropping).readings > 0);
@@ -99,13 +100,6 @@ export class Keeping implements Part {
       else this.#again(lookEveryMs);
     };
     next();
-  }
-
-  /** A clock that was set ahead must not make old what has just come in: the devices must say so too [ms]. */
-  #surelyMs(): number {
-    const { clock, pointsNow } = this.#collected;
-    const newestMs = Math.max(0, ...pointsNow().map(({ last }) => last?.t ?? 0));
-    return Math.min(clock.nowMs(), newestMs);
   }
 
   /** Said before it is done: a crash in between leaves readings that were said to be gone, not the other way. */

@@ -1,4 +1,7 @@
 import type { Collected, Part } from '../part.ts';
+import { unknown } from '../serve/refused.ts';
+import type { Route } from '../serve/route.ts';
+import { json } from '../serve/server.ts';
 
 /** Puts each checkpoint outside at once, retained: who holds one knows when the log behind it was changed. */
 export class CheckpointPost implements Part {
@@ -13,6 +16,20 @@ export class CheckpointPost implements Part {
   connected(): void {
     const last = this.#collected.ledger.checkpoint();
     if (last) this.#post(last.note);
+  }
+
+  routes(): Route[] {
+    return [
+      {
+        method: 'GET',
+        path: '/checkpoint',
+        answer: () => {
+          const last = this.#collected.ledger.checkpoint();
+          if (!last) throw unknown('checkpoint', 'none', 'a log with a key');
+          return json(last);
+        },
+      },
+    ];
   }
 
   stop(): void {

@@ -287,6 +287,10 @@ class SqliteLedger implements Ledger {
     this.tree.add(entry.n, leaf);
     const key = keyIn(entry);
     if (key !== null) this.#statements.addKey.run(entry.n, key);
+    for (const sha256 of proposal.drops ?? []) {
+      this.#statements.mayDrop.run(sha256, entry.n);
+      this.#statements.dropBlob.run(sha256);
+    }
     if (proposal.act !== undefined) this.#statements.addAct.run(proposal.act, entry.n);
     return { n: entry.n, bytes, leaf: leaf.toString('hex') };
   }
@@ -374,6 +378,8 @@ function prepare(db: Database.Database) {
     addEntry: db.prepare('INSERT INTO entry (n, bytes, leaf) VALUES (?, ?, ?)'),
     blob: db.prepare<[string], { bytes: Buffer }>('SELECT bytes FROM blob WHERE sha256 = ?'),
     addBlob: db.prepare('INSERT INTO blob (sha256, bytes) VALUES (?, ?) ON CONFLICT DO NOTHING'),
+    mayDrop: db.prepare('INSERT INTO dropped (sha256, n) VALUES (?, ?)'),
+    dropBlob: db.prepare('DELETE FROM blob WHERE sha256 = ?'),
     act: db.prepare<[string], { n: number }>('SELECT n FROM act WHERE id = ?'),
     addAct: db.prepare('INSERT INTO act (id, n) VALUES (?, ?)'),
     checkpoint: db.prepare<[], { size: number; note: string; atMs: number }>(

@@ -40,7 +40,18 @@ CREATE TABLE key (n INTEGER PRIMARY KEY, vkey TEXT NOT NULL) STRICT;
 ${frozen(['node', 'checkpoint', 'key'])}
 `;
 
-const schemaVersion = 2;
+/** A document may be removed once an entry has said so; what says it stays. */
+const third = `
+CREATE TABLE dropped (sha256 TEXT NOT NULL, n INTEGER NOT NULL, PRIMARY KEY (sha256, n))
+  STRICT, WITHOUT ROWID;
+${frozen(['dropped'])}
+DROP TRIGGER blob_no_delete;
+CREATE TRIGGER blob_no_delete BEFORE DELETE ON blob
+  WHEN NOT EXISTS (SELECT 1 FROM dropped WHERE sha256 = OLD.sha256)
+  BEGIN SELECT RAISE(ABORT, 'what is recorded is never removed'); END;
+`;
+
+const schemaVersion = 3;
 
 /** @throws LedgerError when the file is no ledger of this version or cannot be opened */
 export function openLedgerDatabase(path: string): Database.Database {
@@ -77,11 +88,19 @@ export function openLedgerDatabase(path: string): Database.Database {
 /** From any earlier version to this one, all or nothing. */
 function migrate(db: Database.Database, version: number): void {
   if (version === 0) db.exec(first);
-  db.exec(second);
+  if (version < 2) {
+    db.exec(second);
+    growTree(db);
+  }
+  db.exec(third);
+  db.pragma(`user_version = ${String(schemaVersion)}`);
+}
+
+/** A ledger of before its tree: every leaf is there. */
+function growTree(db: Database.Database): void {
   const leaves = db.prepare<[], { n: number; leaf: Buffer }>(
     'SELECT n, leaf FROM entry ORDER BY n',
   );
   const tree = new TreeStore(db, sha256);
   for (const { n, leaf } of leaves.all()) tree.add(n, leaf);
-  db.pragma(`user_version = ${String(schemaVersion)}`);
 }

@@ -12,6 +12,8 @@ export interface Proposal {
   body: object;
   /** Documents the body names by SHA-256. */
   blobs?: Buffer[];
+  /** SHA-256 of documents that are deleted with it, hex. */
+  drops?: string[];
   /** The act it answers: the same id again is not appended twice. */
   act?: string;
 }

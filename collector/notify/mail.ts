@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs';
 import { createTransport, type Transporter } from 'nodemailer';
 import type { MailServer } from '@setwell/shared-models/plant/tell-schema';
 import { TellError } from './tell-error.ts';
@@ -45,4 +46,14 @@ function tellErrorOf(error: unknown): TellError {
   const { message, responseCode, code } = error as Error & { responseCode?: number; code?: string };
   const refused = responseCode !== undefined && responseCode >= 500 && code !== 'EAUTH';
   return new TellError(message, !refused);
+}
+
+/** A secret stands in a file of its own, read when it is needed. @throws TellError */
+export function secretIn(file: string | undefined): string | null {
+  if (file === undefined) return null;
+  try {
+    return readFileSync(file, 'utf8').trim();
+  } catch {
+    throw new TellError(`${file} cannot be read`, true);
+  }
 }

@@ -1,4 +1,3 @@
-import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { callState, nextCall, type Call } from '@setwell/shared-models/call/call';
 import type { Job } from '@setwell/shared-models/record/bodies';
@@ -10,7 +9,7 @@ import { Refused } from '../serve/refused.ts';
 import type { Route } from '../serve/route.ts';
 import { json } from '../serve/server.ts';
 import { backOffMs } from '../uplink/back-off.ts';
-import { mailer, type Mail } from './mail.ts';
+import { mailer, secretIn, type Mail } from './mail.ts';
 import { Outbox, type OutboxMessage } from './outbox.ts';
 import { isWithin, plantTimeIn, shiftRuns, untilClockMs, type PlantTime } from './plant-time.ts';
 import { TellError } from './tell-error.ts';
@@ -298,14 +297,4 @@ function together(owed: OutboxMessage[], routes: readonly TellRoute[]): OutboxMe
     groups.set(key, [...(groups.get(key) ?? []), message]);
   }
   return [...groups.values()];
-}
-
-/** A secret stands in a file of its own, read when it is needed. @throws TellError */
-function secretIn(file: string | undefined): string | null {
-  if (file === undefined) return null;
-  try {
-    return readFileSync(file, 'utf8').trim();
-  } catch {
-    throw new TellError(`${file} cannot be read`, true);
-  }
 }

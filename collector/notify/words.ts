@@ -1,3 +1,4 @@
+import type { SignedCheckpoint } from '../ledger/shape.ts';
 import type { Call } from '@setwell/shared-models/call/call';
 import type { CallKind, Job } from '@setwell/shared-models/record/bodies';
 
@@ -113,4 +114,25 @@ function paragraphOf(call: Call, language: Language, clock: (ms: number) => stri
     tooLateMs === null ? null : `${say.tooLate}: ${clock(tooLateMs)}`,
   ];
   return rows.filter((row) => row !== null).join('\n');
+}
+
+/** The newest checkpoint, to be kept: whoever holds it can show later whether the log was changed. */
+export function checkpointWords(
+  { note, key, size }: SignedCheckpoint,
+  title: string,
+  at: string,
+  language: Language,
+): Words {
+  const entries = String(size);
+  const kept =
+    language === 'de'
+      ? {
+          subject: `Prüfpunkt von ${title}: ${entries} Einträge`,
+          text: `Stand ${at}. Bitte aufbewahren: Wer diesen Prüfpunkt hat, kann später zeigen, ob das Protokoll davor geändert wurde (setwell verify … --since). Was ein Sensor nicht richtig gesagt hat, zeigt er nicht.`,
+        }
+      : {
+          subject: `Checkpoint of ${title}: ${entries} entries`,
+          text: `As of ${at}. Please keep this: whoever holds this checkpoint can show later whether the log before it was changed (setwell verify … --since). That the sensors told the truth it cannot show.`,
+        };
+  return { ...kept, text: `${kept.text}\n\n${note}\n${key}\n` };
 }

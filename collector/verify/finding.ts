@@ -31,6 +31,7 @@ export type FindingCode =
   | 'lot-file-differs'
   | 'not-the-period'
   // Whether it comes out the same
+  | 'documents-gone'
   | 'not-what-was-sealed'
   | 'recipe-differs'
   | 'account-differs'

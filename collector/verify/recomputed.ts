@@ -1,5 +1,6 @@
 import { accountMember, modelMember } from '@setwell/shared-models/record/bundle';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
+import { droppedBefore } from '@setwell/shared-models/record/retention';
 import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
 import { z } from 'zod';
 import { sha256Hex } from '../ledger/sha256.ts';
@@ -34,7 +35,14 @@ export async function checkRecomputed(
   findings: Findings,
 ): Promise<Recomputed[]> {
   const recipes = new Map(opened.map(({ load, recipe }) => [load, recipe?.sha256 ?? null]));
+  const droppedN = droppedBefore(bundle.lines.map(({ entry }) => entry));
   const computing = accounts.map((each) => {
+    if (each.n < droppedN && isGone(bundle, each)) {
+      const found = `deleted after their time: entry ${String(droppedN)} says so`;
+      const where = `loads/${String(each.n)}`;
+      findings.add('documents-gone', 'recomputed', where, found, 'the documents of this account');
+      return { each, compared: null };
+    }
     const documents = checkDocuments(bundle, each, recipes.get(each.load) ?? null, findings);
     const model = released(each, models, findings);
     if (!documents || !model) return { each, compared: null };
@@ -52,6 +60,12 @@ export async function checkRecomputed(
     answers.push({ n, load, revision, verdict, model, recomputed: isSame });
   }
   return answers;
+}
+
+/** None of the documents that only this account has: what is left of some is for the digests to tell. */
+function isGone({ members }: Bundle, { n }: BundleAccount): boolean {
+  const names = ['input.json', 'readings.csv', 'result.json', 'doubtful.csv'] as const;
+  return names.every((name) => !members.has(accountMember(n, name)));
 }
 
 interface Documents {

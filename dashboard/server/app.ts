@@ -4,6 +4,7 @@ import { actOperations } from './act-operations.ts';
 import { openApi, readableDescription } from './description.ts';
 import { decisionOperations } from './decision-operations.ts';
 import { surveyOperations } from './survey-operations.ts';
+import { keepingOperations } from './keeping-operations.ts';
 import { heatUpOperations } from './heat-up-operations.ts';
 import { eventStream } from './event-stream.ts';
 import {
@@ -70,6 +71,7 @@ export function createApp(parts: AppParts): Express {
   const operations: Operation[] = [
     ...readingOperations(parts),
     ...recordOperations(parts),
+    ...keepingOperations(parts, guards),
     ...actOperations(parts, guards),
     ...decisionOperations(parts, guards),
     ...instrumentOperations(parts, guards),

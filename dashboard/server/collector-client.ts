@@ -65,6 +65,28 @@ export class CollectorClient {
     return this.#exchange('POST', path, JSON.stringify(value), takeTimeoutMs);
   }
 
+  /**
+   * A file that may be larger than memory, as it comes.
+   *
+   * @throws CollectorError where it is refused or nobody answers
+   */
+  stream(path: string, value: object): Promise<IncomingMessage> {
+    return new Promise((resolve, reject) => {
+      const options = optionsFor(this.#address, path);
+      const call = request({ ...options, method: 'POST', timeout: takeTimeoutMs }, (answer) => {
+        const status = answer.statusCode ?? 0;
+        if (status === 200) resolve(answer);
+        else {
+          answer.resume();
+          reject(new CollectorError(`${path}: ${status}`, status));
+        }
+      });
+      call.on('timeout', () => call.destroy(new Error(`no answer in ${takeTimeoutMs} ms`)));
+      call.on('error', (error) => reject(new CollectorError(`${path}: ${error.message}`, null)));
+      call.setHeader('content-type', 'application/json').end(JSON.stringify(value));
+    });
+  }
+
   async post(path: string, value: object): Promise<unknown> {
     return parsed((await this.#exchange('POST', path, JSON.stringify(value))).body, path);
   }

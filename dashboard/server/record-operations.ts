@@ -34,6 +34,9 @@ const exceptionKinds: EntryKind[] = [
   'log-continued',
   'key-changed',
   'model-withdrawn',
+  'legal-hold-set',
+  'legal-hold-lifted',
+  'lot-file-dropped',
 ];
 const settingKinds: EntryKind[] = [
   'person-granted',

@@ -193,6 +193,8 @@ export const actKinds = [
   'work-closed',
   'limit-approved',
   'survey-taken',
+  'legal-hold-set',
+  'legal-hold-lifted',
 ] as const;
 export type ActKind = (typeof actKinds)[number];
 

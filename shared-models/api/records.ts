@@ -55,3 +55,16 @@ export interface Trail {
   /** The lot's file as it stood after entry `asOf`. */
   file: LotFile | null;
 }
+
+/** `GET /checkpoint`: what is printed and handed on, so that it leaves the box. */
+export interface NewestCheckpoint {
+  origin: string;
+  size: number;
+  /** Base64. */
+  root: string;
+  /** C2SP signed note. */
+  note: string;
+  /** The verifier key that belongs to it. */
+  key: string;
+  atMs: number;
+}

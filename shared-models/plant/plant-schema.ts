@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { usualLotFileYears } from '../record/retention.ts';
 import { shiftSchema, tellSchema } from './tell-schema.ts';
 import { platenMetals } from '../heat/materials.ts';
 import { instantMs } from './instant.ts';
@@ -291,6 +292,8 @@ export const plantSchema = z.strictObject({
     .strictObject({
       zoneReadingsD: z.number().int().min(30).max(10_000).default(400),
       otherReadingsD: z.number().int().min(30).max(10_000).default(100),
+      /** Documents of a lot, from its newest entry on [years]; a legal hold keeps them longer. */
+      lotFilesY: z.number().int().min(1).max(100).default(usualLotFileYears),
     })
     .optional(),
   /** Asked for while all is well; who watches there calls somebody when it stops. */

@@ -64,8 +64,8 @@ export interface Plant {
   shifts?: Shift[];
   /** Who is told of calls away from the screens. */
   tell?: Tell;
-  /** How long the journal keeps readings [d]; absent: as long as by default. */
-  keep?: { zoneReadingsD: number; otherReadingsD: number };
+  /** How long readings [d] and lots' documents [years] are kept; absent: as long as by default. */
+  keep?: { zoneReadingsD: number; otherReadingsD: number; lotFilesY: number };
   /** Where it is told that all is well; the address is a secret. */
   heartbeat?: { urlFile: string; everyS: number };
   /** The plant's own sign-in service; the secret's file is named from the plant file's folder. */

@@ -90,6 +90,14 @@ export const tellSchema = z.strictObject({
     })
     .optional(),
   routes: z.array(tellRoute).min(1).max(100),
+  /** Once a day the newest signed checkpoint goes to addresses outside, by the mail server. */
+  checkpoint: z
+    .strictObject({
+      to: z.array(z.email().max(254)).min(1).max(50),
+      at: clock.default('06:00'),
+      language: z.enum(['en', 'de']).default('en'),
+    })
+    .optional(),
 });
 
 export type Shift = z.infer<typeof shiftSchema>;

@@ -42,6 +42,25 @@ export interface LoadNoted {
   note: string;
 }
 
+/** Nothing of a lot may be deleted until it is lifted, whatever its age. */
+export interface LegalHoldSet {
+  reason: string;
+}
+
+export interface LegalHoldLifted {
+  reason: string;
+}
+
+/** A lot's documents are deleted. Its entries stay, with the digests of what is gone. */
+export interface LotFileDropped {
+  lot: string;
+  because: 'age';
+  /** How long they were kept [years of 365.2425 d]. */
+  years: number;
+  documents: number;
+  bytes: number;
+}
+
 /** A station, taken out of service or put into it. */
 export interface StationSet {
   state: 'in-service' | 'out-of-service' | 'cleaning' | 'planned-stop';

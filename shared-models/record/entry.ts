@@ -52,7 +52,10 @@ export type EntryKind =
   | 'person-revoked'
   | 'setup-offered'
   | 'model-withdrawn'
-  | 'record-exported';
+  | 'record-exported'
+  | 'legal-hold-set'
+  | 'legal-hold-lifted'
+  | 'lot-file-dropped';
 
 /** What an entry is about; readers filter by it. */
 export interface About {

@@ -27,10 +27,9 @@ let refuses: number;
 let smtp: SMTPServer;
 let hook: Server;
 
-beforeEach(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'notify-'));
-  [mails, posts, refuses] = [[], [], 0];
-  smtp = new SMTPServer({
+/** A mail server that keeps what it gets. */
+function receiver(): SMTPServer {
+  return new SMTPServer({
     authOptional: true,
     disabledCommands: ['STARTTLS'],
     onData(stream, _session, done) {
@@ -42,6 +41,12 @@ beforeEach(async () => {
       });
     },
   });
+}
+
+beforeEach(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'notify-'));
+  [mails, posts, refuses] = [[], [], 0];
+  smtp = receiver();
   await new Promise<void>((resolve) => smtp.listen(0, '127.0.0.1', () => resolve()));
   hook = createServer((request, response) => {
     let body = '';
@@ -90,6 +95,7 @@ ${more}`;
   collector = createCollector({
     plantFile: join(folder, 'plant.yaml'),
     dataDir: join(folder, 'data'),
+    keyDir: join(folder, 'keys'),
     ...{ clock, judge: 'inline', version: 'test' },
     clockSetting: { originMs: 0, wallOriginMs: 0, rate: 1 },
   });
@@ -130,6 +136,43 @@ test('a call goes by mail to the job whose shift runs, signed to the webhook, an
   call('short-at-plan', 'b', 'maintenance');
   await looking(() => posts.length === 2);
   expect(mails).toHaveLength(1);
+});
+
+/** The text of a mail as its reader gets it. */
+function textOf(mail: string): string {
+  const [head = '', ...rest] = mail.split('\r\n\r\n');
+  const body = rest.join('\r\n\r\n');
+  if (/base64/.test(head)) return Buffer.from(body, 'base64').toString('utf8');
+  const bytes = body
+    .replaceAll(/=\r\n/g, '')
+    .replaceAll(/=([0-9A-F]{2})/g, (_all, hex: string) => String.fromCharCode(parseInt(hex, 16)));
+  return Buffer.from(bytes, 'latin1').toString('utf8').replaceAll('\r\n', '\n');
+}
+
+test('once a day the newest checkpoint goes outside by mail, over a restart and a server that is away', async () => {
+  const outside = '  checkpoint: { to: [auditor@outside.example], at: "10:00" }';
+  await open(outside);
+  const signed = () => collector.ledger.sign()!;
+  signed();
+  clock.advance(19 * 60_000);
+  expect(mails).toEqual([]);
+  await looking(() => mails.length === 1);
+  expect(mails[0]).toMatch(/^To: auditor@outside\.example/m);
+  expect(textOf(mails[0]!)).toContain(signed().note);
+  expect(textOf(mails[0]!)).toContain(signed().key);
+  await collector.stop();
+  await open(outside);
+  clock.wallStepMs(23 * hourMs);
+  clock.advance(120_000);
+  expect(mails).toHaveLength(1);
+  const { port } = smtp.server.address() as AddressInfo;
+  await new Promise<void>((resolve) => smtp.close(() => resolve()));
+  clock.wallStepMs(hourMs);
+  clock.advance(120_000);
+  expect(mails).toHaveLength(1);
+  smtp = receiver();
+  await new Promise<void>((resolve) => smtp.listen(port, '127.0.0.1', () => resolve()));
+  await looking(() => mails.length === 2);
 });
 
 test('what another call stands for is told nobody', async () => {

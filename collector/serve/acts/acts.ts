@@ -6,6 +6,7 @@ import { acknowledge, shelve, unshelve, voidClosing } from './call-acts.ts';
 import { correct } from './correct.ts';
 import { dispose } from './dispose.ts';
 import { instrumentAct, type InstrumentActParts } from './instrument-acts.ts';
+import { legalHold, type LegalHoldParts } from './legal-hold.ts';
 import { limitAct, type LimitActParts } from './limit-acts.ts';
 import { note } from './note.ts';
 import { admit } from './person-acts.ts';
@@ -23,6 +24,7 @@ export type ActParts = RecordedActParts &
   InstrumentActParts &
   WorkActParts &
   LimitActParts &
+  LegalHoldParts &
   SurveyActParts;
 
 /** What people ask for. The same id again gets the same answer. */
@@ -84,6 +86,9 @@ export class Acts {
         return answerOf(limitAct(act, this.#parts));
       case 'survey-taken':
         return answerOf(surveyAct(act, this.#parts));
+      case 'legal-hold-set':
+      case 'legal-hold-lifted':
+        return answerOf(legalHold(act, this.#parts));
     }
   }
 

@@ -8,6 +8,7 @@ import { actsDone } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { Sign } from '../cure/sign.tsx';
 import { owner } from '../floor/call-strip.tsx';
+import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
 import { SafetyNote } from '../load/safety-note.tsx';
 import { live, staleSinceMs, wallNowMs } from '../live.ts';
 import { say } from '../language.ts';
@@ -296,6 +297,7 @@ export function HandoverScreen() {
       <CallsLeft sheet={sheet} />
       <Lists sheet={sheet} />
       <ReadBy sheet={sheet} />
+      <CheckpointSlip version={sheet.upToN} />
       <SafetyNote kind={kinds.has('press') ? 'press' : 'oven'} />
     </article>
   );

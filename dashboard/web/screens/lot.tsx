@@ -7,6 +7,7 @@ import { CureBar } from '../cure/cure-bar.tsx';
 import { Sign } from '../cure/sign.tsx';
 import { live, rowMs, staleSinceMs } from '../live.ts';
 import { say, sayAny } from '../language.ts';
+import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
 import { clock, clockFrom, slotText } from '../phrase.ts';
 
 /** One step of the lot's way: what it was, when, what is said of its heat. */
@@ -144,8 +145,14 @@ export function LotScreen({ name }: { name: string }) {
           <a class="button" download href={`/api/v1${address}/file?as=csv`}>
             {say('lot.csv')}
           </a>
+          <button class="button no-print" type="button" onClick={() => print()}>
+            {say('load.print')}
+          </button>
         </div>
       </section>
+      <div class="section">
+        <CheckpointSlip version={version.value} />
+      </div>
     </article>
   );
 }

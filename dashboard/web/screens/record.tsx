@@ -6,6 +6,8 @@ import { Sign } from '../cure/sign.tsx';
 import { rowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { clockFrom } from '../phrase.ts';
+import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
+import { RetentionPart } from '../record/retention-part.tsx';
 import { entrySentence } from '../record/entry-sentence.ts';
 import '../style/records.css';
 
@@ -52,7 +54,9 @@ export function RecordScreen({ name }: { name: string }) {
         <p>
           <b>{say('record.cannot')}</b>
         </p>
+        <CheckpointSlip />
       </section>
+      <RetentionPart lot={name} />
       {value !== null && <AsOf trail={value} asOf={asOf} onAsOf={setAsOf} />}
     </article>
   );

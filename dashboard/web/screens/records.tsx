@@ -312,6 +312,14 @@ export function RecordsScreen() {
             <input type="date" value={shown.to} onChange={change('to')} />
           </label>
         </div>
+        {isPeriod && (
+          <p>
+            <a class="button" download href={`/api/v1/records/period?from=${from}&to=${to + 1}`}>
+              {say('records.takePeriod')}
+            </a>{' '}
+            <span class="soft">{say('records.takePeriodMore')}</span>
+          </p>
+        )}
         {!isPeriod && <p class="refused">{say('records.badPeriod')}</p>}
         <p class="soft">{say('records.days', { from: day(from), to: day(to) })}</p>
       </section>

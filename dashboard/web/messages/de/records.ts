@@ -72,6 +72,31 @@ export const records = {
     'Das Los ist freigegeben, doch eine Fassung hat sich seither geändert: Die Freigabe steht in Frage.',
   'record.state.scrapped': 'Das Los ist Ausschuss.',
 
+  'records.takePeriod': 'Den ganzen Zeitraum als ein Bündel mitnehmen',
+  'records.takePeriodMore':
+    'Jeder Eintrag dieser Tage und ein Bündel je Los; zu prüfen mit setwell verify.',
+  'checkpoint.title': 'Signierter Prüfpunkt',
+  'checkpoint.what':
+    'Dieses Blatt aufbewahren: Damit kann jeder später zeigen, ob das Protokoll davor geändert wurde.',
+  'checkpoint.log': 'Protokoll',
+  'checkpoint.entries': 'Einträge',
+  'checkpoint.root': 'Wurzel',
+  'checkpoint.key': 'Schlüssel',
+  'retention.title': 'Wie lange es bleibt',
+  'retention.what':
+    'Eingaben, gewertete Messwerte und Ergebnisse werden gelöscht, wenn ihre Zeit um ist; die Einträge bleiben für immer, und jede Löschung ist einer. Der Nachweis hat seine eigenen Messwerte: Rohwerte dürfen früher gehen.',
+  'retention.until': 'Die Dokumente bleiben mindestens bis {day}.',
+  'retention.held':
+    'Löschsperre seit {day} durch {by} (Eintrag {n}): Nichts wird gelöscht. {reason}',
+  'retention.dropped':
+    'Die Dokumente wurden am {day} gelöscht (Eintrag {n}); die Einträge sind da.',
+  'retention.set': 'Löschung sperren',
+  'retention.set.reason': 'Warum nichts davon gelöscht werden darf',
+  'retention.set.done': 'Die Löschsperre steht im Protokoll.',
+  'retention.lift': 'Löschsperre aufheben',
+  'retention.lift.reason': 'Warum es wieder nach Alter gelöscht werden darf',
+  'retention.lift.done': 'Die Löschsperre ist aufgehoben, im Protokoll.',
+
   'trail.line': '{n} · {when} · {who}: {said}{of}',
   'trail.collector': 'Setwell',
   'trail.plant': 'die Anlage',
@@ -120,4 +145,9 @@ export const records = {
   'trail.model-withdrawn': 'hat Modell {number} zurückgezogen. {reason}',
   'trail.setup-offered': 'auf dem Rechner wurde ein Code für die Verwaltung verlangt',
   'trail.record-exported': 'hat den Nachweis als {as} mitgenommen',
+  'trail.legal-hold-set':
+    'hat die Löschung des Loses gesperrt: nichts davon wird gelöscht. {reason}',
+  'trail.legal-hold-lifted': 'hat die Löschsperre aufgehoben. {reason}',
+  'trail.lot-file-dropped':
+    'hat {documents} Dokumente des Loses nach {years} Jahren gelöscht; seine Einträge bleiben',
 };

@@ -72,6 +72,29 @@ export const records = {
     'The lot is released, and an account has changed since: the release is questioned.',
   'record.state.scrapped': 'The lot is scrapped.',
 
+  'records.takePeriod': 'Take the whole period as one bundle',
+  'records.takePeriodMore':
+    'Every entry of these days and a bundle of each lot; check it with setwell verify.',
+  'checkpoint.title': 'Signed checkpoint',
+  'checkpoint.what':
+    'Keep this sheet: with it anybody can show later whether the log before it was changed.',
+  'checkpoint.log': 'log',
+  'checkpoint.entries': 'entries',
+  'checkpoint.root': 'root',
+  'checkpoint.key': 'key',
+  'retention.title': 'How long it is kept',
+  'retention.what':
+    'Inputs, readings as scored and results are deleted when their time is over; the entries stay for ever, and each deletion is one. The record has readings of its own: raw readings may go earlier.',
+  'retention.until': 'Its documents are kept until {day} at least.',
+  'retention.held': 'Legal hold since {day} by {by} (entry {n}): nothing is deleted. {reason}',
+  'retention.dropped': 'Its documents were deleted on {day} (entry {n}); its entries are here.',
+  'retention.set': 'Put a legal hold on it',
+  'retention.set.reason': 'Why nothing of it may be deleted',
+  'retention.set.done': 'The legal hold is on the record.',
+  'retention.lift': 'Lift the legal hold',
+  'retention.lift.reason': 'Why it may be deleted by its age again',
+  'retention.lift.done': 'The legal hold is lifted, on the record.',
+
   'trail.line': '{n} · {when} · {who}: {said}{of}',
   'trail.collector': 'Setwell',
   'trail.plant': 'the plant',
@@ -117,4 +140,8 @@ export const records = {
   'trail.model-withdrawn': 'withdrew model {number}. {reason}',
   'trail.setup-offered': 'a code for an administrator was asked for on the box',
   'trail.record-exported': 'took the record away as {as}',
+  'trail.legal-hold-set': 'put a legal hold on the lot: nothing of it is deleted. {reason}',
+  'trail.legal-hold-lifted': 'lifted the legal hold. {reason}',
+  'trail.lot-file-dropped':
+    'deleted {documents} documents of the lot after {years} years; its entries stay',
 };

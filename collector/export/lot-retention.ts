@@ -1,0 +1,145 @@
+import type { LotFileDropped } from '@setwell/shared-models/record/bodies';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import { isAccount } from '@setwell/shared-models/record/lot-file';
+import { RetentionFold, usualLotFileYears } from '@setwell/shared-models/record/retention';
+import { surelyMs } from '../journal/sure-time.ts';
+import type { Collected, Part } from '../part.ts';
+import { unknown } from '../serve/refused.ts';
+import type { Route } from '../serve/route.ts';
+import { json } from '../serve/server.ts';
+
+/** Lots are kept for years: an hour is soon enough [ms of wall time]. */
+const lookEveryMs = 3_600_000;
+/** Between two slices of the ledger, so that intake has its turn [ms of wall time]. */
+const stepEveryMs = 5;
+const slice = 1000;
+/** Lots that go at a time; the next look takes the next ones. */
+const mostLots = 100;
+
+/**
+ * Deletes the documents of lots whose time is over and that no legal hold keeps: inputs, readings as
+ * scored, results. Entries stay for ever, and each deletion is one, written in the same transaction.
+ */
+export class LotRetention implements Part {
+  readonly #collected: Collected;
+  readonly #lots = new Map<string, RetentionFold>();
+  readonly #lotOfLoad = new Map<string, string>();
+  #cancel: (() => void) | null = null;
+
+  constructor(collected: Collected) {
+    this.#collected = collected;
+  }
+
+  hear(entries: Entry[]): void {
+    for (const entry of entries) {
+      const { load, lots = [] } = entry.about;
+      if (entry.kind === 'load-opened' && load !== undefined && lots[0] !== undefined) {
+        this.#lotOfLoad.set(load, lots[0]);
+      }
+      const ofLoad = load === undefined ? undefined : this.#lotOfLoad.get(load);
+      for (const lot of new Set([...lots, ...(ofLoad === undefined ? [] : [ofLoad])])) {
+        const fold = this.#lots.get(lot) ?? new RetentionFold();
+        this.#lots.set(lot, fold);
+        fold.take(entry);
+      }
+    }
+  }
+
+  routes(): Route[] {
+    return [
+      {
+        method: 'GET',
+        path: '/records/{lot}/retention',
+        answer: (asked) => {
+          const lot = asked.name('lot');
+          const fold = this.#lots.get(lot);
+          if (!fold) throw unknown('lot', lot, 'a lot with at least one entry');
+          return json(fold.now(this.#years()));
+        },
+      },
+    ];
+  }
+
+  start(): void {
+    this.#again();
+  }
+
+  stop(): void {
+    this.#cancel?.();
+    this.#cancel = null;
+  }
+
+  #years(): number {
+    return this.#collected.plant.keep?.lotFilesY ?? usualLotFileYears;
+  }
+
+  #again(): void {
+    this.#after(lookEveryMs, () => this.#look());
+  }
+
+  #after(wallMs: number, then: () => void): void {
+    const { clock, clockSetting } = this.#collected;
+    this.#cancel = clock.after(wallMs * clockSetting.rate, then);
+  }
+
+  #look(): void {
+    const years = this.#years();
+    const nowMs = surelyMs(this.#collected);
+    const over = [...this.#lots].filter(([, fold]) => fold.isOver(years, nowMs));
+    const lots = over.map(([lot]) => lot).slice(0, mostLots);
+    if (lots.length === 0) {
+      this.#again();
+      return;
+    }
+    const steps = this.#drop(lots, years);
+    const step = () => {
+      if (steps.next().done) this.#again();
+      else this.#after(stepEveryMs, step);
+    };
+    step();
+  }
+
+  /** What another lot's account names too stays: equal documents are kept once. */
+  *#drop(lots: string[], years: number): Generator<void> {
+    const { ledger, lots: index, append } = this.#collected;
+    const own = new Set(lots.flatMap((lot) => index.entriesOf(lot)));
+    const elsewhere = new Set<string>();
+    for (let after = -1; ;) {
+      const stored = ledger.entriesAfter(after, slice);
+      for (const { n, bytes } of stored) {
+        if (own.has(n)) continue;
+        for (const sha256 of documentsOf(entryOf(bytes))) elsewhere.add(sha256);
+      }
+      if (stored.length < slice) break;
+      after = stored.at(-1)?.n ?? after;
+      yield;
+    }
+    for (const lot of lots) {
+      // A hold may have been set meanwhile.
+      if (this.#lots.get(lot)?.now(years).hold) continue;
+      const entries = index.entriesOf(lot).flatMap((n) => ledger.entry(n) ?? []);
+      const named = new Set(entries.flatMap(documentsOf));
+      const found = [...named].flatMap((sha256) => {
+        const bytes = elsewhere.has(sha256) ? null : ledger.blob(sha256);
+        return bytes ? [{ sha256, bytes: bytes.length }] : [];
+      });
+      const bytes = found.reduce((sum, each) => sum + each.bytes, 0);
+      const body: LotFileDropped = { lot, because: 'age', years, documents: found.length, bytes };
+      const drops = found.map(({ sha256 }) => sha256);
+      const about = { lots: [lot] };
+      append([{ kind: 'lot-file-dropped', by: 'collector', about, body, drops }]);
+      yield;
+    }
+  }
+}
+
+function entryOf(bytes: Buffer): Entry {
+  return JSON.parse(bytes.toString('utf8')) as Entry;
+}
+
+/** The documents that an account alone names; recipes and plant files are everybody's. */
+function documentsOf(entry: Entry): string[] {
+  if (!isAccount(entry)) return [];
+  const { input, readings, result, doubtful } = entry.body;
+  return [input, readings, result, ...(doubtful ? [doubtful] : [])].map(({ sha256 }) => sha256);
+}

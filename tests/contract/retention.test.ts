@@ -1,0 +1,171 @@
+import { randomUUID } from 'node:crypto';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import Database from 'better-sqlite3';
+import { afterAll, beforeAll, expect, test, vi } from 'vitest';
+import { createCollector, type Collector } from '@setwell/collector/collector';
+import { SteppedClock } from '@setwell/collector/stepped-clock';
+import { releasedModels } from '@setwell/collector/verify/released-models';
+import { verifyBundle } from '@setwell/collector/verify/verify-bundle';
+import type { LoadSealed, LotFileDropped } from '@setwell/shared-models/record/bodies';
+import type { Entry } from '@setwell/shared-models/record/entry';
+import type { LotRetention } from '@setwell/shared-models/record/retention';
+import { plantFile, startMs, usualFaceC } from '../fixtures/press-plant/works.ts';
+
+// Loads are computed a few times first.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+
+const yearMs = 365.2425 * 86_400_000;
+const hourMs = 3_600_000;
+
+let dataDir: string;
+let clock: SteppedClock;
+let collector: Collector;
+let url: string;
+let token: string;
+
+beforeAll(async () => {
+  dataDir = mkdtempSync(join(tmpdir(), 'retention-'));
+  clock = new SteppedClock(startMs);
+  await open();
+  for (const [load, lot] of [
+    ['P1-1', 'K-118'],
+    ['P1-2', 'K-119'],
+  ] as const) {
+    await act('load-start', { station: 'press-1' }, { load, lot, recipe: 'shell-13ply' });
+    press(2);
+    await act('load-end', { station: 'press-1' }, { load });
+    press(1);
+  }
+});
+afterAll(async () => {
+  await collector.stop();
+  rmSync(dataDir, { recursive: true });
+});
+
+async function open(): Promise<void> {
+  collector = createCollector({
+    ...{ plantFile, dataDir, keyDir: join(dataDir, 'keys'), clock, judge: 'inline' },
+    ...{ serve: {}, version: 'test', judgeEveryMs: 60_000 },
+    clockSetting: { originMs: 0, wallOriginMs: 0, rate: 1 },
+  });
+  const started = await collector.start();
+  url = String(started.url);
+  token = readFileSync(String(started.tokenFile), 'utf8').trim();
+}
+
+const asked = (path: string, body: object | null = null) =>
+  fetch(`${url}${path}`, {
+    method: body === null ? 'GET' : 'POST',
+    headers: { authorization: `Bearer ${token}` },
+    ...(body === null ? {} : { body: JSON.stringify(body) }),
+  });
+
+async function act(kind: string, about: object, body: object) {
+  const answer = await asked('/acts', { id: randomUUID(), kind, by: 'p-1', about, body });
+  return { status: answer.status, ...((await answer.json()) as { field?: string; code?: string }) };
+}
+
+function press(minutes: number): void {
+  for (let s = 0; s < minutes * 60; s += 15) {
+    clock.advance(15_000);
+    const payload = Buffer.from(JSON.stringify({ t: clock.nowMs(), v: usualFaceC(s / 60) }));
+    collector.accept(
+      ['p1-ul', 'p1-ll'].map((face) => ({
+        topic: `plant/press-1/${face}`,
+        ...{ payload, retained: false, queued: false, act: null },
+      })),
+    );
+    collector.step();
+  }
+}
+
+function entries<Body>(kind: string): Entry<Body>[] {
+  return collector.ledger
+    .entriesAfter(-1, 100_000)
+    .map(({ bytes }) => JSON.parse(bytes.toString('utf8')) as Entry<Body>)
+    .filter((entry) => entry.kind === kind);
+}
+
+const hold = (lot: string, kind = 'legal-hold-set', body: object = { reason: 'a claim' }) =>
+  act(kind, { lots: [lot] }, body);
+const retention = async (lot: string) =>
+  (await (await asked(`/records/${lot}/retention`)).json()) as LotRetention;
+const documents = (load: string) => {
+  const { input, readings, result } = entries<LoadSealed>('load-sealed').find(
+    ({ about }) => about.load === load,
+  )!.body;
+  return [input, readings, result].map(({ sha256 }) => collector.ledger.blob(sha256) !== null);
+};
+
+/** The wall's clock goes on; the devices say so too; the collector has its look. */
+function pass(ms: number): void {
+  clock.wallStepMs(ms);
+  press(0.25);
+  clock.advance(hourMs);
+}
+
+async function bundle(lot: string) {
+  const answer = await asked(`/records/${lot}/export`, { as: 'bundle', by: 'auditor' });
+  expect(answer.status).toBe(200);
+  const zip = Buffer.from(await answer.arrayBuffer());
+  return verifyBundle(zip, { key: null, since: null, nowMs: clock.nowMs() }, releasedModels());
+}
+
+test('a legal hold is an entry with its reason; what cannot be is refused with its field', async () => {
+  expect(await hold('K-119', 'legal-hold-set', { reason: ' ' })).toMatchObject({
+    ...{ status: 422, field: 'body.reason' },
+  });
+  expect(await hold('K-999')).toMatchObject({ status: 422, field: 'about.lots' });
+  expect(await hold('K-119', 'legal-hold-lifted')).toMatchObject({ status: 409 });
+  expect(await hold('K-119')).toMatchObject({ status: 200 });
+  expect(await hold('K-119')).toMatchObject({ status: 409, code: 'moved-on' });
+  expect(await retention('K-119')).toMatchObject({
+    ...{ untilMs: null, hold: { by: 'p-1', reason: 'a claim' }, dropped: null },
+  });
+  const { untilMs } = await retention('K-118');
+  expect(untilMs! - startMs).toBeGreaterThan(10 * yearMs);
+  expect(untilMs! - startMs).toBeLessThan(10 * yearMs + hourMs);
+});
+
+test('for ten years nothing goes; then the documents go that nobody holds, and an entry says so', () => {
+  pass(9.9 * yearMs);
+  expect(entries('lot-file-dropped')).toEqual([]);
+  pass(0.2 * yearMs);
+  const [dropped, ...more] = entries<LotFileDropped>('lot-file-dropped');
+  expect(more).toEqual([]);
+  expect(dropped).toMatchObject({
+    ...{ by: 'collector', about: { lots: ['K-118'] } },
+    body: { lot: 'K-118', because: 'age', years: 10, documents: 3 },
+  });
+  expect(documents('P1-1')).toEqual([false, false, false]);
+  expect(documents('P1-2')).toEqual([true, true, true]);
+  expect(entries('load-sealed')).toHaveLength(2);
+});
+
+test('a bundle of it is still authentic and complete, and says why it cannot be computed again', async () => {
+  const gone = await bundle('K-118');
+  expect(gone).toMatchObject({ authentic: true, complete: true, recomputed: false });
+  expect(gone.findings.map(({ code }) => code)).toEqual(['documents-gone']);
+  expect((await bundle('K-119')).findings).toEqual([]);
+});
+
+test('a hold that is lifted lets the documents go, once, whatever restarts', async () => {
+  expect(await hold('K-119', 'legal-hold-lifted', { reason: 'settled' })).toMatchObject({
+    status: 200,
+  });
+  await collector.stop();
+  await open();
+  pass(0);
+  clock.advance(2 * hourMs);
+  expect(entries('lot-file-dropped')).toHaveLength(2);
+  expect(documents('P1-2')).toEqual([false, false, false]);
+});
+
+test('no document can be removed by whoever opens the file, unless an entry has said so', () => {
+  const db = new Database(join(dataDir, 'ledger.db'));
+  expect(() => db.exec('DELETE FROM blob')).toThrow('what is recorded is never removed');
+  expect(() => db.exec('DELETE FROM dropped')).toThrow('what is recorded is never removed');
+  db.close();
+});
