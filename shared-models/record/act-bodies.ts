@@ -42,12 +42,8 @@ export interface LoadNoted {
   note: string;
 }
 
-/** Nothing of a lot may be deleted until it is lifted, whatever its age. */
+/** Nothing of a lot may be deleted until it is lifted, whatever its age; its lifting says the same. */
 export interface LegalHoldSet {
-  reason: string;
-}
-
-export interface LegalHoldLifted {
   reason: string;
 }
 

@@ -3,6 +3,8 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
+import { withExportSource } from '@setwell/collector/cli/export-source';
+import { exportPeriod } from '@setwell/collector/export/period-bundle';
 import { KeyFolder } from '@setwell/collector/ledger/key-folder';
 import { openLedger } from '@setwell/collector/ledger/ledger';
 import { sha256 } from '@setwell/collector/ledger/sha256';
@@ -26,7 +28,7 @@ const rounds = 5;
 
 /** The ledger's tree, proofs, and a lot of a hundred loads out and checked again. */
 export async function recordsBench(): Promise<BenchRow[]> {
-  return [appended(), proofs(), ...(await hundredLoads())];
+  return [appended(), proofs(), ...(await hundredLoads()), await periodMemory()];
 }
 
 const said = (n: number): Proposal => ({
@@ -167,4 +169,57 @@ async function hundredLoads(): Promise<BenchRow[]> {
     row('a lot of 100 loads exported as a bundle', 2, out),
     row('a lot of 100 loads verified, recomputation included', 10, checked),
   ];
+}
+
+/** Each told load as a lot of its own: what a period's bundle takes one after the other. */
+function toldAsLots(works: Works, lots: number): void {
+  const { ledger } = works.collector;
+  const told = works
+    .entries()
+    .filter(({ kind }) => ['load-opened', 'load-ended', 'load-sealed'].includes(kind));
+  for (let n = 1; n < lots; n++) {
+    const [load, lot] = [`P1-${String(231 + n).padStart(5, '0')}`, `K-${200 + n}`];
+    ledger.append(
+      told.map(({ kind, by, about, body }) => ({
+        ...{ kind, by, about: { ...about, load, lots: [lot] } },
+        body: { ...(body as object), load, ...(kind === 'load-opened' ? { lot } : {}) },
+      })),
+    );
+  }
+}
+
+/** The most that is in use while a period of so many lots goes out [MB]. */
+async function peakOfPeriod(lots: number): Promise<number> {
+  const many = await pressedLot(2, (works) => toldAsLots(works, lots));
+  let peakBytes = 0;
+  try {
+    await withExportSource(many.works.dataDir, join(many.works.dataDir, 'keys'), async (source) => {
+      const wanted = { fromMs: 0, toMs: Date.now(), by: 'bench', since: null };
+      const pieces = await exportPeriod(source, wanted);
+      for await (const piece of pieces ?? []) {
+        if (piece.length === 0) continue;
+        const { heapUsed, arrayBuffers } = process.memoryUsage();
+        peakBytes = Math.max(peakBytes, heapUsed + arrayBuffers);
+      }
+    });
+  } finally {
+    await many.end();
+  }
+  return peakBytes / 1e6;
+}
+
+async function periodMemory(): Promise<BenchRow> {
+  // The first one warms up what is kept for all.
+  await peakOfPeriod(4);
+  const few = await peakOfPeriod(8);
+  const many = await peakOfPeriod(64);
+  return {
+    name: 'memory while a period of 64 lots goes out as one bundle',
+    baseline: `a period of 8 lots, ${few.toFixed(0)} MB, and half as much again`,
+    ratio: (1.5 * few) / many,
+    aim: 1,
+    value: many,
+    unit: 'MB',
+    runs: [few, many],
+  };
 }
