@@ -10,6 +10,7 @@ import type {
 } from '@setwell/shared-models/api/records';
 import type { EntryKind } from '@setwell/shared-models/record/entry';
 import { hourMs, numberGaps, stationHours } from '@setwell/shared-models/record/completeness';
+import { settingsThen } from '@setwell/shared-models/record/settings-then';
 import { lotFile } from '@setwell/shared-models/record/lot-file';
 import type { LoadView } from './load-view.ts';
 import { operation, type Operation } from './operation.ts';
@@ -21,6 +22,8 @@ const name = z.string().min(1).max(120);
 /** Of one question: a quarter of two presses is some 4,000 loads. */
 const mostLoads = 5_000;
 const rowsShown = 500;
+/** Rights and recipes are set some times a day: of thirty years. */
+const mostSettings = 50_000;
 /** Hours are told for a week at a time: a longer band could not be read. */
 const mostHours = 8 * 24;
 
@@ -173,6 +176,7 @@ async function completeness(sources: Sources, fromMs: number, toMs: number): Pro
       .map(rowOf),
     exceptions: view.entriesOfKinds(exceptionKinds, fromMs, toMs, rowsShown),
     settings: view.entriesOfKinds(settingKinds, fromMs, toMs, rowsShown),
+    then: settingsThen(view.entriesOfKinds(settingKinds, 0, toMs, mostSettings), toMs),
   };
 }
 

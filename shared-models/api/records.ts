@@ -2,6 +2,7 @@ import type { Entry } from '../record/entry.ts';
 import type { LotFile } from '../record/lot-file.ts';
 import type { NumberGap, StationHour } from '../record/completeness.ts';
 import type { Verdict } from '../score/shape.ts';
+import type { SettingsThen } from '../record/settings-then.ts';
 
 /** One load as the records list it. */
 export interface RecordRow {
@@ -37,6 +38,8 @@ export interface Completeness {
   exceptions: Entry[];
   /** Rights and recipes as they were set in the period. */
   settings: Entry[];
+  /** As they stood at its end. */
+  then: SettingsThen;
 }
 
 /** `GET /records/sample`: drawn by the auditor's seed; rank = SHA-256(seed ‖ LF ‖ load), smallest first. */

@@ -62,9 +62,11 @@ function bySeries(a: NumberGap, b: NumberGap): number {
 }
 
 /**
- * What a station was in an hour: `hot` is heat without a load, `read` is readings that say neither.
+ * What a station was in an hour: `heating` is heat right before or after an hour with a load, `hot` is heat
+ * without a load far and wide, `read` is readings that say neither.
  */
-export type HourState = 'load' | 'hot' | 'empty' | 'out-of-service' | 'read' | 'no-readings';
+export type HourState =
+  'load' | 'heating' | 'hot' | 'empty' | 'out-of-service' | 'read' | 'no-readings';
 
 export interface StationHour {
   fromMs: number;
@@ -105,7 +107,11 @@ export function stationHours(
       greatestC: greatest ?? null,
     });
   }
-  return hours;
+  const isLoaded = hours.map(({ state }) => state === 'load');
+  return hours.map((hour, at) => {
+    const isNextToLoad = isLoaded[at - 1] || isLoaded[at + 1];
+    return hour.state === 'hot' && isNextToLoad ? { ...hour, state: 'heating' } : hour;
+  });
 }
 
 function stateOf(

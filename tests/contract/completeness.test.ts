@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import type { Entry, EntryKind } from '@setwell/shared-models/record/entry';
+import { settingsThen } from '@setwell/shared-models/record/settings-then';
 import { hourMs, numberGaps, stationHours } from '@setwell/shared-models/record/completeness';
 
 describe('load numbers', () => {
@@ -35,6 +37,38 @@ describe('load numbers', () => {
   });
 });
 
+describe('rights and recipes as they were then', () => {
+  const entry = (n: number, kind: EntryKind, body: object): Entry => ({
+    ...{ v: 1 as const, log: 'site/c1/1', n, at: n, kind, by: 'p-1', about: {}, cites: [], body },
+  });
+  const granted = (person: string, jobs: string[], endsMs: number | null = null) => ({
+    ...{ person, jobs, halls: null, endsMs },
+  });
+  const recipe = (id: string, revision: number) => ({ recipe: { id, revision, sha256: '' } });
+  const entries = [
+    entry(1, 'person-granted', granted('p-2', ['shift-lead'])),
+    entry(2, 'person-granted', granted('p-3', ['auditor'], 50)),
+    entry(3, 'recipe-approved', recipe('shell', 1)),
+    entry(4, 'recipe-approved', recipe('shell', 2)),
+    entry(5, 'person-granted', granted('p-2', ['engineer'])),
+    entry(6, 'recipe-approved', recipe('top-coat', 1)),
+    entry(7, 'recipe-withdrawn', recipe('top-coat', 1)),
+    entry(8, 'person-granted', granted('p-4', ['engineer'])),
+    entry(9, 'person-revoked', { person: 'p-4' }),
+  ];
+
+  it('are those that stood at that moment: newest grant, newest approval, ended and withdrawn ones gone', () => {
+    const then = settingsThen(entries, 40);
+    expect(then.rights.map(({ person, jobs, sinceN }) => [person, jobs, sinceN])).toEqual([
+      ['p-2', ['engineer'], 5],
+      ['p-3', ['auditor'], 2],
+    ]);
+    expect(then.recipes).toEqual([{ id: 'shell', revision: 2, by: 'p-1', sinceN: 4 }]);
+    expect(settingsThen(entries, 60).rights.map(({ person }) => person)).toEqual(['p-2']);
+    expect(settingsThen(entries.slice(0, 3), 3).recipes[0]?.revision).toBe(1);
+  });
+});
+
 describe('hours of a station', () => {
   const at = Date.parse('2026-03-02T06:00:00Z');
   const states = (
@@ -51,7 +85,14 @@ describe('hours of a station', () => {
     const loads = [{ id: 'P1-1', startMs: at + 1.5 * hourMs, endMs: at + 2 * hourMs }];
     const out = [{ fromMs: at + 4 * hourMs, toMs: at + 5 * hourMs }];
     expect(states(loads, out, [20, 138, 138, 30, null, null, undefined])).toBe(
-      'empty load hot empty out-of-service no-readings read',
+      'empty load heating empty out-of-service no-readings read',
+    );
+  });
+
+  it('tell heat right beside a load from heat that no load explains', () => {
+    const loads = [{ id: 'P1-1', startMs: at + 2 * hourMs, endMs: at + 3 * hourMs }];
+    expect(states(loads, [], [138, 138, 138, 138, 138, 20])).toBe(
+      'hot heating load heating hot empty',
     );
   });
 

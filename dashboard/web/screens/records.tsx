@@ -7,12 +7,13 @@ import type {
 } from '@setwell/shared-models/api/records';
 import type { HourState } from '@setwell/shared-models/record/completeness';
 import type { Entry } from '@setwell/shared-models/record/entry';
+import type { SettingsThen } from '@setwell/shared-models/record/settings-then';
 import { verdictToken } from '@setwell/shared-models/api/floor';
 import { useAsked } from '../asked.ts';
 import { Sign } from '../cure/sign.tsx';
 import { live, rowMs } from '../live.ts';
-import { say } from '../language.ts';
-import { clock, clockFrom, day } from '../phrase.ts';
+import { say, sayAny } from '../language.ts';
+import { clock, clockFrom, day, whoText } from '../phrase.ts';
 import { entrySentence } from '../record/entry-sentence.ts';
 import '../style/records.css';
 
@@ -26,6 +27,7 @@ const dateOf = (ms: number) => new Date(ms).toISOString().slice(0, 10);
 /** The signs of an hour: told apart by shape and letter, not by colour. */
 const hourSigns: Record<HourState, string> = {
   load: '■',
+  heating: '~',
   hot: '!',
   empty: '·',
   'out-of-service': '×',
@@ -197,6 +199,33 @@ function Entries({ title, entries }: { title: string; entries: readonly Entry[] 
   );
 }
 
+/** Who could do what, and by which recipes, when the period ended. */
+function Then({ then: { rights, recipes }, day: date }: { then: SettingsThen; day: string }) {
+  return (
+    <>
+      <h3>{say('records.then', { day: date })}</h3>
+      <ul>
+        {rights.map(({ person, jobs, halls, sinceN }) => (
+          <li key={person}>
+            {say('records.then.right', {
+              person: whoText(person),
+              jobs: jobs.map((job) => sayAny(`person.${job}`, job)).join(', '),
+              halls: halls === null ? '' : ` (${halls.join(', ')})`,
+              n: sinceN,
+            })}
+          </li>
+        ))}
+        {recipes.map(({ id, revision, by, sinceN }) => (
+          <li key={id}>
+            {say('records.then.recipe', { id, revision, by: whoText(by), n: sinceN })}
+          </li>
+        ))}
+      </ul>
+      {rights.length + recipes.length === 0 && <p>{say('records.none')}</p>}
+    </>
+  );
+}
+
 function Complete({ from, to }: { from: number; to: number }) {
   const asked = `/records/completeness?from=${from}&to=${to}`;
   const { value, error } = useAsked<Completeness>(asked, 0);
@@ -232,6 +261,7 @@ function Complete({ from, to }: { from: number; to: number }) {
           )}
           <Entries title={say('records.exceptions')} entries={value.exceptions} />
           <Entries title={say('records.settings')} entries={value.settings} />
+          <Then then={value.then} day={dateOf(to)} />
         </>
       )}
     </section>
