@@ -27,7 +27,7 @@ const dateOf = (ms: number) => new Date(ms).toISOString().slice(0, 10);
 /** The signs of an hour: told apart by shape and letter, not by colour. */
 const hourSigns: Record<HourState, string> = {
   load: '■',
-  heating: '~',
+  heating: '+',
   hot: '!',
   empty: '·',
   'out-of-service': '×',
