@@ -1,14 +1,16 @@
 import { AxeBuilder } from '@axe-core/playwright';
-import { createHash } from 'node:crypto';
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { createHash, randomUUID } from 'node:crypto';
+import { mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser } from 'playwright-core';
+import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it, test, vi } from 'vitest';
 import { createCollector, type Collector } from '@setwell/collector/collector';
 import { releasedModels } from '@setwell/collector/verify/released-models';
+import { StoredFile } from '@setwell/collector/verify/stored-file';
 import { verifyBundle } from '@setwell/collector/verify/verify-bundle';
+import { verifyPeriod } from '@setwell/collector/verify/verify-period';
 import { startDashboard, type Dashboard } from '@setwell/dashboard/server/server';
 import type {
   Completeness,
@@ -19,6 +21,7 @@ import type {
 import { lot, pressedLot, type PressedLot } from '../fixtures/pressed-lot.ts';
 import { plantFile, startMs, usualFaceC } from '../fixtures/press-plant/works.ts';
 import { builtWeb, launch } from './harness.ts';
+import { pictured } from './pictures.ts';
 
 const patient = 120_000;
 let pressed: PressedLot;
@@ -131,6 +134,47 @@ describe('the auditor’s questions', () => {
   });
 });
 
+/** A legal hold needs a reason, and somebody who may. */
+async function asksForReason(page: Page): Promise<void> {
+  await page.getByText(/documents are kept until 2036-03-/).waitFor();
+  const act = page.getByRole('button', { name: 'Put a legal hold on it' });
+  await act.click();
+  await act.click();
+  await page.locator('.reason-form [role=alert]').waitFor();
+  await page.getByRole('button', { name: 'Cancel' }).click();
+}
+
+it('lets nobody hold a lot who may not, and says what there is to keep', async () => {
+  const body = { id: randomUUID(), by: 'A. Lind', reason: 'a claim' };
+  const answer = await fetch(`${url}/api/v1/lots/${lot}/legal-hold`, {
+    method: 'POST',
+    headers: { 'content-type': 'application/json', origin: url },
+    body: JSON.stringify(body),
+  });
+  expect(answer.status).toBe(401);
+  expect(await asked(`/lots/${lot}/retention`)).toMatchObject({ hold: null, dropped: null });
+  expect(await asked('/checkpoint')).toMatchObject({ key: pressed.key });
+});
+
+it(
+  'gives a whole period as one bundle that verifies',
+  async () => {
+    const answer = await fetch(`${url}/api/v1/records/period?${period}`);
+    expect(answer.headers.get('content-disposition')).toContain('.period.zip');
+    const file = join(folder, 'period.zip');
+    writeFileSync(file, Buffer.from(await answer.arrayBuffer()));
+    const stored = new StoredFile(file, statSync(file).size);
+    const brought = { key: pressed.key, since: null, nowMs: Date.now() };
+    const verified = await verifyPeriod(stored, brought, releasedModels());
+    stored.close();
+    expect(verified).toMatchObject({ complete: true, recomputed: true, findings: [] });
+    expect(verified.lots.map((each) => each.lot)).toEqual([lot, 'K-119']);
+    const none = await fetch(`${url}/api/v1/records/period?from=0&to=1000`);
+    expect(none.status).toBe(404);
+  },
+  patient,
+);
+
 test.each(['light', 'dark'] as const)(
   'the Records screens, %s: a gap is seen, a sample is drawn, a record is read as of then',
   async (theme) => {
@@ -144,12 +188,16 @@ test.each(['light', 'dark'] as const)(
       await page.getByText('2 of 2 loads drawn with the seed “7 geese”.').waitFor();
       const found = await new AxeBuilder({ page }).analyze();
       expect(found.violations.map(({ id, nodes }) => `${id} ${nodes[0]?.html}`)).toEqual([]);
+      await pictured(page, `records-${theme}`);
       await page.getByRole('link', { name: lot }).first().click();
       await page.getByText('Record of lot K-118').waitFor();
       const field = page.getByLabel(/^As of entry/);
       await field.fill(String(await field.getAttribute('min')));
       await page.keyboard.press('Tab');
       await page.getByText('no sealed account').waitFor();
+      await page.getByText('Signed checkpoint').waitFor();
+      await asksForReason(page);
+      await pictured(page, `record-${theme}`);
       const record = await new AxeBuilder({ page }).analyze();
       expect(record.violations.map(({ id, nodes }) => `${id} ${nodes[0]?.html}`)).toEqual([]);
       const width = await page.evaluate('document.documentElement.scrollWidth');
