@@ -71,14 +71,15 @@ test('without a sign-in nothing is read or done, and the answer says what would 
   expect(on.fake.acts.some(({ kind }) => kind === 'load-start')).toBe(false);
 });
 
-test('each job at each route gets what the table of rights says, and nothing else', async () => {
-  const refused = new Set(['who', 'no-right', 'signature']);
-  const checked: string[] = [];
-  for (const job of jobs) {
+test.each(jobs)(
+  '%s gets at each route what the table of rights says, and nothing else',
+  async (job) => {
+    const refused = new Set(['who', 'no-right', 'signature']);
     // A plant for each job: more acts a minute than a hall can do are refused.
     const { on: own, administrator: admin } = await withPeople();
     await letIn('One', job, {}, admin);
     const browser = await signedIn('One', own);
+    let checked = 0;
     for (const [route, right] of Object.entries(rightOfRoute)) {
       const [method, path = ''] = route.split(' ');
       if (path === '/sign-out' || path === '/sign' || path === '/stream') continue;
@@ -93,18 +94,14 @@ test('each job at each route gets what the table of rights says, and nothing els
         : asksMore && method === 'post'
           ? 'signature'
           : 'past the gate';
-      expect([job, route, refused.has(code) ? code : 'past the gate']).toEqual([
-        job,
-        route,
-        expected,
-      ]);
+      expect([route, refused.has(code) ? code : 'past the gate']).toEqual([route, expected]);
       expect(answer.status).toBeLessThan(500);
-      checked.push(`${job} ${route}`);
+      checked += 1;
     }
     await own.close();
-  }
-  expect(checked.length).toBe(jobs.length * (Object.keys(rightOfRoute).length - 3));
-});
+    expect(checked).toBe(Object.keys(rightOfRoute).length - 3);
+  },
+);
 
 test('an act has the person who proved it, whatever the page wrote', async () => {
   const { id } = await letIn('R. Voss', 'shift-lead');
