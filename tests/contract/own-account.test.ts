@@ -1,6 +1,9 @@
 import { randomUUID } from 'node:crypto';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { readFile, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import Database from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { isCommonPassword } from '@setwell/dashboard/server/people/common-password';
 import { forgetNow } from '@setwell/dashboard/server/people/forget-names';
@@ -220,6 +223,28 @@ describe('nobody can sign in any more', () => {
     expect([refused.status, await codeOf(refused)]).toEqual([409, 'moved-on']);
     aheadMs = laterMs;
   });
+});
+
+test('a file that a later version has added to is worked on', () => {
+  const folder = mkdtempSync(join(tmpdir(), 'setwell-people-'));
+  const file = join(folder, 'people.db');
+  new PeopleDb(file).close();
+  const later = new Database(file);
+  for (const table of ['person', 'device', 'session', 'noted']) {
+    later.exec(`ALTER TABLE ${table} ADD COLUMN of_later TEXT`);
+  }
+  later.pragma('user_version = 99');
+  later.close();
+  const db = new PeopleDb(file);
+  const account = { jobs: ['auditor' as const], halls: null, endsMs: null, revokedMs: null };
+  db.put({ ...account, id: 'p-1', name: 'Ada' }, { password: 'x' });
+  db.begin('digest', { person: 'p-1', kind: 'full', untilMs: 10 }, 1);
+  db.addDevice({ kind: 'screen', name: 'Wall', hall: null, scopes: [] }, 'its digest');
+  db.note({ ms: 1, what: 'sign-in', person: 'p-1', origin: '' });
+  expect(db.session('digest', 2)).toMatchObject({ person: 'p-1', beganMs: 1 });
+  expect([db.devices().length, db.noted(9).length]).toEqual([1, 1]);
+  db.close();
+  rmSync(folder, { recursive: true });
 });
 
 test('names go by themselves so long after an account has ended, and not before', () => {

@@ -29,7 +29,10 @@ export interface Session {
   signed: { ms: number; meaning: string } | null;
 }
 
-/** Each step takes a file of the version of its place to the next; a new file takes all of them. */
+/**
+ * Each step takes a file of the version of its place to the next; a new file takes all of them. Columns are
+ * only added, and what is written names its own: a version that is gone back to goes on with the file.
+ */
 const steps = [
   `CREATE TABLE IF NOT EXISTS person (
      id TEXT PRIMARY KEY, name TEXT NOT NULL, jobs TEXT NOT NULL, halls TEXT, ends_ms INTEGER,
@@ -151,7 +154,8 @@ export class PeopleDb {
     const kept = { ...nothing, ...this.secrets(id), ...secrets };
     this.#db
       .prepare(
-        `INSERT INTO person VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+        `INSERT INTO person (id, name, jobs, halls, ends_ms, revoked_ms, badge, pin, password, subject)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
          ON CONFLICT (id) DO UPDATE SET name = excluded.name, jobs = excluded.jobs,
            halls = excluded.halls, ends_ms = excluded.ends_ms, revoked_ms = excluded.revoked_ms,
            badge = excluded.badge, pin = excluded.pin, password = excluded.password,
@@ -200,7 +204,9 @@ export class PeopleDb {
     };
     const id = `d-${String(count + 1)}`;
     this.#db
-      .prepare('INSERT INTO device VALUES (?, ?, ?, ?, ?, ?, NULL, NULL)')
+      .prepare(
+        'INSERT INTO device (id, kind, name, hall, scopes, digest) VALUES (?, ?, ?, ?, ?, ?)',
+      )
       .run(id, device.kind, device.name, device.hall, JSON.stringify(device.scopes), digest);
     return { ...device, id, seenMs: null, revokedMs: null };
   }
@@ -254,7 +260,9 @@ export class PeopleDb {
         )
         .run(sessionsAtMost - 1);
       this.#db
-        .prepare('INSERT INTO session VALUES (?, ?, ?, ?, ?, NULL, NULL)')
+        .prepare(
+          'INSERT INTO session (digest, person, kind, began_ms, until_ms) VALUES (?, ?, ?, ?, ?)',
+        )
         .run(digest, session.person, session.kind, nowMs, session.untilMs);
     })();
   }
@@ -298,7 +306,9 @@ export class PeopleDb {
   /** Keeps it for as long as what is kept of people may be kept, and no more of it than that. */
   note({ ms, what, person, origin }: Noted): void {
     this.#db.transaction(() => {
-      this.#db.prepare('INSERT INTO noted VALUES (?, ?, ?, ?)').run(ms, what, person, origin);
+      this.#db
+        .prepare('INSERT INTO noted (ms, what, person, origin) VALUES (?, ?, ?, ?)')
+        .run(ms, what, person, origin);
       this.#db.prepare('DELETE FROM noted WHERE ms < ?').run(ms - notedForMs);
       this.#db
         .prepare(
