@@ -176,11 +176,19 @@ describe('heating that conduction cannot follow', () => {
   );
 });
 
+/** Slow enough that a stop of 12 min brings the lip, and nothing else, to the most it stands. */
+const slowTop = `places: [ { id: lip, part: ${slab(18)} }, { id: centre, part: ${slab(50)} } ]`;
+
+const certificate =
+  'calibration: { certificate: C-0441, date: 2026-01-12, due: 2027-01-12, k: 2, points: [ { atC: 20, correctionK: 0, expandedK: 0.4 }, { atC: 90, correctionK: 0, expandedK: 0.4 } ] }';
+const calibrated = (text: string) =>
+  text.replaceAll('maxRateKPerMin: 60 } }', `maxRateKPerMin: 60 }, ${certificate} }`);
+
 it('parts on one belt are loads of their own: a stop is theirs who were inside', async () => {
   const dir = mkdtempSync(join(tmpdir(), 'setwell-oven-'));
   mkdirSync(join(dir, 'recipes'));
-  writeFileSync(join(dir, 'plant.yaml'), plantText(conveyor));
-  writeFileSync(join(dir, 'recipes', 'top-coat.yaml'), recipeText(edgeAndMiddle));
+  writeFileSync(join(dir, 'plant.yaml'), calibrated(plantText(conveyor)));
+  writeFileSync(join(dir, 'recipes', 'top-coat.yaml'), recipeText(slowTop));
   const works = openWorks(join(dir, 'plant.yaml'));
   try {
     const startMs = works.clock.nowMs();
@@ -225,9 +233,27 @@ it('parts on one belt are loads of their own: a stop is theirs who were inside',
     ]);
     const blob = (sha256: string) => works.collector.ledger.blob(sha256)?.toString('utf8') ?? '';
     const results = sealed.map(({ result }) => JSON.parse(blob(result.sha256)) as ScoreResult);
-    const [inside, behind] = results.map(({ places }) => places[0]?.nominal ?? NaN);
-    expect((inside ?? NaN) - (behind ?? NaN)).toBeGreaterThan(9);
-    expect(results[1]?.verdict).not.toBe('under');
+    const told = results.map(({ places }) =>
+      places.map(({ zone, verdict, side }) => [zone, verdict, side]),
+    );
+    expect(told).toEqual([
+      [
+        ['belt/lip', 'unproven', 'long'],
+        ['belt/centre', 'in-window', null],
+      ],
+      [
+        ['belt/lip', 'in-window', null],
+        ['belt/centre', 'in-window', null],
+      ],
+    ]);
+    // The demo plant's stop: 9 to 14 equivalent minutes for those inside.
+    const [inside, behind] = results.map(({ places }) => places.map(({ nominal }) => nominal));
+    for (const [i, nominal] of (inside ?? []).entries()) {
+      const gained = nominal - (behind?.[i] ?? NaN);
+      expect(gained).toBeGreaterThan(9);
+      expect(gained).toBeLessThan(14);
+    }
+    expect(results[1]?.verdict).toBe('in-window');
     const input = JSON.parse(blob(sealed[0]?.input.sha256 ?? '')) as ScoreInput;
     expect(input.signals?.['speed']).toMatchObject({ signal: 'metre-per-minute' });
   } finally {
