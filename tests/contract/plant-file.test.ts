@@ -38,6 +38,7 @@ test('a plant is read with its zones, and a topic for every point', () => {
     id: 'demo-works',
     title: 'demo-works',
     reading: 'signed-in',
+    namesKeptD: 400,
     timeZone: 'Europe/Copenhagen',
     demo: false,
   });
