@@ -27,12 +27,14 @@ function yearOfRows(): FeatureRow[] {
   const rows: FeatureRow[] = [];
   const put = (feature: FeatureName, zone: number, atMs: number, startC: number | null) =>
     rows.push({ feature, point: `z-${zone}`, atMs, value: 10 + normal(), startC });
-  for (let zone = 0; zone < zones; zone++) {
-    for (let day = 0; day < workingDays; day++) {
-      for (const feature of ofHeatUp) put(feature, zone, day * dayMs, 18 + normal());
-      for (let closing = 0; closing < closingsADay; closing++) {
-        for (const feature of ofCharge)
-          put(feature, zone, day * dayMs + (6 + closing / 2) * 3_600_000, null);
+  // As the store gives them: by feature, then face, then time.
+  for (const feature of [...ofHeatUp, ...ofCharge]) {
+    const closings = features[feature].per === 'charge' ? closingsADay : 1;
+    for (let zone = 0; zone < zones; zone++) {
+      for (let cycle = 0; cycle < workingDays * closings; cycle++) {
+        const hours = 6 + (cycle % closings) / 2;
+        const atMs = Math.floor(cycle / closings) * dayMs + hours * 3_600_000;
+        put(feature, zone, atMs, closings === 1 ? 18 + normal() : null);
       }
     }
   }

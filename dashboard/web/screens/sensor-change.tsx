@@ -16,6 +16,7 @@ interface ChangeParts {
 
 /** A change, step by step: out of service, new element, warm by hand, wire proven, in service. */
 export function SensorChange({ point, points, done }: ChangeParts) {
+  // Longer than the limit because it is one way: step after step in the order they are gone.
   const [fault, setFault] = useState<string | null>(null);
   const [reason, setReason] = useState('');
   const send = (path: string, body: object) =>
@@ -128,6 +129,7 @@ function NewElement({
   known: ReadonlyMap<string, string>;
   fit: (instrument: object | string) => void;
 }) {
+  // Longer than the limit because it is one form: a field after the other, then what they send.
   const [id, setId] = useState('');
   const [serial, setSerial] = useState('');
   const [type, setType] = useState('Pt100');

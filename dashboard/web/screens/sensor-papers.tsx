@@ -148,6 +148,7 @@ function StandIn({
   others: readonly string[];
   done: () => void;
 }) {
+  // Longer than the limit because it is one form: a field after the other, then what they send.
   const [standsIn, setStandsIn] = useState(others[0] ?? '');
   const [offset, setOffset] = useState('0');
   const [expanded, setExpanded] = useState('');
