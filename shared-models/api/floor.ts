@@ -275,7 +275,9 @@ export function floorRow(state: LiveState, station: string, nowMs: number): Floo
   const held = loads.filter(
     (load) => load.state !== 'open' && calls.some((call) => call.load === load.load),
   );
-  const shown = (open.length > 0 ? open : held).sort(
+  // A closing that nobody has named is something else in the station.
+  const isAsked = calls.some((call) => call.kind === 'closing-unnamed');
+  const shown = (open.length > 0 ? open : isAsked ? [] : held).sort(
     (a, b) =>
       urgency(a, calls, nowMs) - urgency(b, calls, nowMs) ||
       a.startMs - b.startMs ||

@@ -114,6 +114,9 @@ test('an open load that is under, or unproven and short, is not yet; unproven an
 test('an ended load stays while a call about it is open, and not a moment longer', () => {
   const ended = { ...load, state: 'sealed' as const };
   expect(rowOf([ended], [call({})]).slot.kind).toBe('on-hold');
+  // A closing without a name is in the station now: it asks, and the held load waits elsewhere.
+  const closing = call({ id: 'd', kind: 'closing-unnamed', load: null });
+  expect(rowOf([ended], [call({}), closing]).slot.kind).toBe('which-lot');
   const cleared = call({ cleared: { atMs: nowMs, because: 'decided' } });
   expect(rowOf([ended], [cleared]).load).toBeNull();
 });

@@ -87,7 +87,7 @@ export const calls = {
   'call.idle-hot': '{station} is hot and empty since {since}',
   'call.idle-hot.short': '{station} hot and empty since {since}',
   'call.idle-hot.do': 'load {station}, or turn its heat down',
-  'call.closing-unnamed': '{station} closed at {closed}, and nobody said on which lot',
+  'call.closing-unnamed': '{station} closed at {closed}, and nobody said which lot',
   'call.closing-unnamed.short': 'which lot since {closed}?',
   'call.closing-unnamed.do': 'name the lot that went in at {closed}',
   'call.closing-unnamed.not-seen':
