@@ -59,11 +59,7 @@ export function openLedger(
   }
 }
 
-/**
- * Opens the ledger of a collector and begins its next life there.
- *
- * @throws LedgerError as {@link openLedger}
- */
+/** Opens a collector's ledger and begins its next life there. @throws LedgerError as {@link openLedger} */
 export function continueLedger(
   path: string,
   log: string,
