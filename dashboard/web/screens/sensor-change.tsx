@@ -118,7 +118,11 @@ function OutOfService({ reason, say: tell, withdraw }: OutOfServiceParts) {
 const types = ['Pt100', 'Pt1000', 'K', 'J', 'T', 'N'];
 const isResistance = (type: string) => type.startsWith('Pt');
 
-/** A new instrument, or one the plant has already: it is named, and leaves wherever it was. */
+/**
+ * A new instrument, or one the plant has already: it is named, and leaves wherever it was.
+ *
+ * Longer than the limit because it is one form: a field after the other, then what they send.
+ */
 function NewElement({
   point,
   known,
@@ -129,7 +133,6 @@ function NewElement({
   known: ReadonlyMap<string, string>;
   fit: (instrument: object | string) => void;
 }) {
-  // Longer than the limit because it is one form: a field after the other, then what they send.
   const [id, setId] = useState('');
   const [serial, setSerial] = useState('');
   const [type, setType] = useState('Pt100');

@@ -138,7 +138,11 @@ function Certificate({ instrument, done }: { instrument: string; done: () => voi
   );
 }
 
-/** Another point stands in for this one while it is being repaired; a person answers for the offset. */
+/**
+ * Another point stands in for this one while it is being repaired; a person answers for the offset.
+ *
+ * Longer than the limit because it is one form: a field after the other, then what they send.
+ */
 function StandIn({
   point,
   others,
@@ -148,7 +152,6 @@ function StandIn({
   others: readonly string[];
   done: () => void;
 }) {
-  // Longer than the limit because it is one form: a field after the other, then what they send.
   const [standsIn, setStandsIn] = useState(others[0] ?? '');
   const [offset, setOffset] = useState('0');
   const [expanded, setExpanded] = useState('');
