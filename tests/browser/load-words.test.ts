@@ -9,67 +9,69 @@ import { desk, patient, staged } from './staged.ts';
 const { played, see } = staged();
 const minuteMs = 60_000;
 
+const toldRequirements: Judgement['requirements'] = [
+  {
+    kind: 'mix-age',
+    coveredBy: 'entered',
+    procedure: null,
+    verdict: 'over',
+    side: 'long',
+    checks: [
+      {
+        what: 'mix-age K-M-077',
+        least: null,
+        most: 30,
+        unit: 'min',
+        low: 53.9,
+        high: 56.2,
+        atMs: sceneMs - 20 * minuteMs,
+        verdict: 'over',
+        side: 'long',
+      },
+    ],
+    deviations: [],
+    evidence: 'mix-age K-M-077 53.9 to 56.2 min',
+  },
+  {
+    kind: 'piece-temperature',
+    coveredBy: 'measured',
+    procedure: null,
+    verdict: 'in-window',
+    side: null,
+    checks: [
+      {
+        what: 'piece-temperature',
+        least: 15,
+        most: null,
+        unit: '°C',
+        low: 18.4,
+        high: 20,
+        atMs: null,
+        verdict: 'in-window',
+        side: null,
+      },
+    ],
+    deviations: [],
+    evidence: 'piece-temperature 18.4 to 20 °C',
+  },
+  {
+    kind: 'test',
+    coveredBy: 'not-monitored',
+    procedure: null,
+    verdict: 'not-monitored',
+    side: null,
+    checks: [],
+    deviations: [],
+    evidence: 'no sample of this load',
+  },
+];
+
 /** The paper model's first load with all that may be said of one beside its heat. */
 function toldLoad(fake: FakeCollector): void {
   wholeScene(fake);
   const load: Judgement = {
     ...sceneJudgements()[0]!,
-    requirements: [
-      {
-        kind: 'mix-age',
-        coveredBy: 'entered',
-        procedure: null,
-        verdict: 'over',
-        side: 'long',
-        checks: [
-          {
-            what: 'mix-age K-M-077',
-            least: null,
-            most: 30,
-            unit: 'min',
-            low: 53.9,
-            high: 56.2,
-            atMs: sceneMs - 20 * minuteMs,
-            verdict: 'over',
-            side: 'long',
-          },
-        ],
-        deviations: [],
-        evidence: 'mix-age K-M-077 53.9 to 56.2 min',
-      },
-      {
-        kind: 'piece-temperature',
-        coveredBy: 'measured',
-        procedure: null,
-        verdict: 'in-window',
-        side: null,
-        checks: [
-          {
-            what: 'piece-temperature',
-            least: 15,
-            most: null,
-            unit: '°C',
-            low: 18.4,
-            high: 20,
-            atMs: null,
-            verdict: 'in-window',
-            side: null,
-          },
-        ],
-        deviations: [],
-        evidence: 'piece-temperature 18.4 to 20 °C',
-      },
-      {
-        kind: 'test',
-        coveredBy: 'not-monitored',
-        procedure: null,
-        verdict: 'not-monitored',
-        side: null,
-        checks: [],
-        deviations: [],
-        evidence: 'no sample of this load',
-      },
-    ],
+    requirements: toldRequirements,
     repress: {
       noReturn: 2,
       zone: 'left',

@@ -7,7 +7,7 @@ import type { LoadSealed } from '@setwell/shared-models/record/bodies';
 import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
 import { describe, expect, it } from 'vitest';
 import { answerOf, csvFile, textFile } from '../fixtures/command.ts';
-import { openWorks } from '../fixtures/press-plant/works.ts';
+import { openWorks, type Works } from '../fixtures/press-plant/works.ts';
 
 const limits = 'maxHeatingKPerMin: 2, maxCoolingKPerMin: 2, supplyMaxC: 70, surroundingsMinC: 10';
 const flash = '{ id: flash, air: z0, fromM: 0, toM: 3 }';
@@ -184,6 +184,44 @@ const certificate =
 const calibrated = (text: string) =>
   text.replaceAll('maxRateKPerMin: 60 } }', `maxRateKPerMin: 60 }, ${certificate} }`);
 
+/** The belt stands from 30 to 42 min. P-1 is in the bake then; P-2 comes on behind it. */
+function runBelt(works: Works): void {
+  const startMs = works.clock.nowMs();
+  const send = (topic: string, value: object) => ({
+    topic: `plant/oven-1/${topic}`,
+    payload: Buffer.from(JSON.stringify(value)),
+    retained: false,
+    queued: false,
+    act: null,
+  });
+  const tell = (event: string, load: string) =>
+    works.collector.accept([
+      send('event', {
+        t: works.clock.nowMs(),
+        event,
+        load,
+        lot: 'K-1',
+        ...(event === 'load-start' ? { recipe: 'top-coat' } : {}),
+      }),
+    ]);
+  for (let min = 0; min <= 122; min += 1) {
+    const rows = (v: number) =>
+      Array.from({ length: 12 }, (_, i) => ({ t: startMs + min * 60_000 + i * 5000, v }));
+    if (min === 0) tell('load-start', 'P-1');
+    if (min === 45) tell('load-start', 'P-2');
+    if (min === 78) tell('load-end', 'P-1');
+    if (min === 111) tell('load-end', 'P-2');
+    works.clock.advance(60_000);
+    works.collector.accept([
+      send('z0', rows(27)),
+      send('z1', rows(62)),
+      send('z2', rows(24)),
+      send('speed', rows(min >= 30 && min < 42 ? 0 : 0.275)),
+    ]);
+    works.collector.step();
+  }
+}
+
 it('parts on one belt are loads of their own: a stop is theirs who were inside', async () => {
   const dir = mkdtempSync(join(tmpdir(), 'setwell-oven-'));
   mkdirSync(join(dir, 'recipes'));
@@ -191,41 +229,7 @@ it('parts on one belt are loads of their own: a stop is theirs who were inside',
   writeFileSync(join(dir, 'recipes', 'top-coat.yaml'), recipeText(slowTop));
   const works = openWorks(join(dir, 'plant.yaml'));
   try {
-    const startMs = works.clock.nowMs();
-    const send = (topic: string, value: object) => ({
-      topic: `plant/oven-1/${topic}`,
-      payload: Buffer.from(JSON.stringify(value)),
-      retained: false,
-      queued: false,
-      act: null,
-    });
-    const tell = (event: string, load: string) =>
-      works.collector.accept([
-        send('event', {
-          t: works.clock.nowMs(),
-          event,
-          load,
-          lot: 'K-1',
-          ...(event === 'load-start' ? { recipe: 'top-coat' } : {}),
-        }),
-      ]);
-    // The belt stands from 30 to 42 min. P-1 is in the bake then; P-2 comes on behind it.
-    for (let min = 0; min <= 122; min += 1) {
-      const rows = (v: number) =>
-        Array.from({ length: 12 }, (_, i) => ({ t: startMs + min * 60_000 + i * 5000, v }));
-      if (min === 0) tell('load-start', 'P-1');
-      if (min === 45) tell('load-start', 'P-2');
-      if (min === 78) tell('load-end', 'P-1');
-      if (min === 111) tell('load-end', 'P-2');
-      works.clock.advance(60_000);
-      works.collector.accept([
-        send('z0', rows(27)),
-        send('z1', rows(62)),
-        send('z2', rows(24)),
-        send('speed', rows(min >= 30 && min < 42 ? 0 : 0.275)),
-      ]);
-      works.collector.step();
-    }
+    runBelt(works);
     const sealed = works.entries('load-sealed').map(({ body }) => body as LoadSealed);
     expect(sealed.map(({ sealedBy, silent }) => ({ sealedBy, silent }))).toEqual([
       { sealedBy: 'complete', silent: [] },

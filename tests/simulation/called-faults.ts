@@ -7,7 +7,7 @@ const minuteMs = 60_000;
 /** The demo's first Monday. */
 const monday = 3;
 /** So much of a shift is played [min]. */
-export const shiftMin = 100;
+const shiftMin = 100;
 
 /** Two minutes before a closing of press-1; presses are at heat. Weekdays from 0. */
 export function shiftMs(weekday: number): number {

@@ -32,7 +32,7 @@ export function of(rows: readonly FeatureRow[], feature: FeatureName, point: str
 }
 
 /** The calls of one feature that say it has become worse. */
-export function worseCalls(rows: readonly FeatureRow[]) {
+function worseCalls(rows: readonly FeatureRow[]) {
   const { worse } = features[rows[0]?.feature ?? 'settling'];
   const side = worse === 'more' ? 'high' : 'low';
   return worse === null ? [] : callsOfFeature(rows).filter((call) => call.side === side);

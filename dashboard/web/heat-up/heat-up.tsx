@@ -243,7 +243,8 @@ function Face({ report, point, turn }: { report: HeatUpReport; point: string; tu
 function Report({ station, turn }: { station: string; turn: number }) {
   const { value: report, error } = useAsked<HeatUpReport>(`/heat-ups/${station}`, turn);
   const [asked, setAsked] = useState<string | null>(null);
-  if (report === null) return <p class="pad">{error === null ? '…' : error.message}</p>;
+  if (report === null)
+    return <p class="pad">{error === null ? say('heat.fetching') : error.message}</p>;
   const known = report.faces.some((face) => face.point === asked);
   const point =
     (known ? asked : null) ??
@@ -292,6 +293,7 @@ export function HeatUpScreen({ name }: { name: string }) {
     <div class="heat">
       <h1 class="spoken">{say('heat.title')}</h1>
       {error !== null && <p class="refused">{error.message}</p>}
+      {value === null && error === null && <p class="pad">{say('heat.fetching')}</p>}
       <StationLines lines={lines} chosen={station ?? ''} />
       {station !== null && <Report key={station} station={station} turn={turn.value} />}
     </div>

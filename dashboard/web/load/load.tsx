@@ -140,10 +140,9 @@ function Record({ detail }: { detail: LoadDetail }) {
   );
 }
 
-/** What every glue line and coat of a load has been through, and what settles it. */
-export function LoadScreen({ name }: { name: string }) {
-  const [chosen, setChosen] = useState<JudgedPlace | null>(null);
-  const version = useComputed(() => {
+/** Something else whenever the load has to be asked for again. */
+function useVersion(name: string): string {
+  return useComputed(() => {
     const now = live.value.loads[name];
     if (now === undefined)
       return `quiet ${Math.floor(wallNowMs.value / quietEveryMs)} ${staleSinceMs.value} ${actsDone.value}`;
@@ -160,10 +159,16 @@ export function LoadScreen({ name }: { name: string }) {
       ...decided,
       ...calls.map(({ lastN }) => lastN),
     ].join();
-  });
+  }).value;
+}
+
+/** What every glue line and coat of a load has been through, and what settles it. */
+export function LoadScreen({ name }: { name: string }) {
+  const [chosen, setChosen] = useState<JudgedPlace | null>(null);
+  const version = useVersion(name);
   const { value: detail, error } = useAsked<LoadDetail>(
     `/loads/${encodeURIComponent(name)}`,
-    version.value,
+    version,
   );
   if (detail === null) {
     return (

@@ -12,6 +12,7 @@ export const heatUp: Record<keyof typeof en, string> = {
   'heat.heating': 'Heizt auf, {percent} % des Wegs.',
   'heat.heatingUsual': 'Heizt auf, {percent} % des Wegs; üblich bereit {clock}.',
   'heat.interrupted': 'Abgebrochen: {because}.',
+  'heat.fetching': 'Die Aufheizungen werden geholt.',
   'heat.none': 'Noch kein Aufheizen gesehen.',
   'heat.unheated': 'Wird nicht aufgeheizt: folgt dem Raum.',
   'heat.noReadyC': 'Kein readyC in plant.yaml: niemand sagt, ab wann sie bereit ist.',

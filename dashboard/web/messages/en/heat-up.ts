@@ -10,6 +10,7 @@ export const heatUp = {
   'heat.heating': 'Heating up, {percent} % of the way.',
   'heat.heatingUsual': 'Heating up, {percent} % of the way; usually ready {clock}.',
   'heat.interrupted': 'Interrupted: {because}.',
+  'heat.fetching': 'Fetching the heat-ups.',
   'heat.none': 'No heat-up seen yet.',
   'heat.unheated': 'Not heated up: it follows its room.',
   'heat.noReadyC': 'No readyC in plant.yaml: nobody says from when on it is ready.',
