@@ -2,6 +2,7 @@
 import { verdictToken } from '@setwell/shared-models/api/floor';
 import type { LoadAmended } from '@setwell/shared-models/record/bodies';
 import type { LotFile, LotLoad } from '@setwell/shared-models/record/lot-file';
+import { retentionOf, usualLotFileYears } from '@setwell/shared-models/record/retention';
 import type { LoadTrace, ScoreInput } from '@setwell/shared-models/score/shape';
 import type { SignedCheckpoint } from '../ledger/shape.ts';
 import { localTime } from './local-time.ts';
@@ -76,6 +77,21 @@ function overview(pdf: Pdf, { file, checkpoint, inputs }: RecordPrint): void {
   const counted = loads.length === 1 ? '1 load' : `${String(loads.length)} loads`;
   paragraph(pdf, `${counted} · ${stateWords[state]}`);
   if (site.demo) paragraph(pdf, 'DEMO: this plant, its loads and its numbers are invented.');
+  const { hold, dropped } = retentionOf(file.entries, usualLotFileYears);
+  if (hold) {
+    const since = localTime(hold.atMs, site.timeZone);
+    paragraph(
+      pdf,
+      `Legal hold since ${since} by ${hold.by}, entry ${String(hold.n)}: nothing is deleted. ${hold.reason}`,
+    );
+  }
+  if (dropped) {
+    const at = localTime(dropped.atMs, site.timeZone);
+    paragraph(
+      pdf,
+      `${String(dropped.documents)} documents were deleted after their time on ${at}, entry ${String(dropped.n)}. The entries are here; what those documents led to cannot be computed again.`,
+    );
+  }
   heading(pdf, 'Loads');
   for (const load of loads) loadRow(pdf, load, site.timeZone);
   coatStacks(pdf, file.coats, verdictWords);
@@ -94,7 +110,7 @@ function overview(pdf: Pdf, { file, checkpoint, inputs }: RecordPrint): void {
   }
   const drawn = loads.filter(({ load }) => inputs.has(load)).length;
   const sealed = loads.filter(({ revision }) => revision !== null).length;
-  if (drawn < sealed) {
+  if (drawn < sealed && !dropped) {
     pdf.moveDown(0.4);
     paragraph(
       pdf,

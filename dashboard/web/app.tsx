@@ -22,6 +22,10 @@ const later: { match: RegExp; load: () => Promise<Screen> }[] = [
   { match: /^\/lots$/, load: async () => (await import('./screens/lots.tsx')).LotsScreen },
   { match: /^\/lots\/([^/]+)$/, load: async () => (await import('./screens/lot.tsx')).LotScreen },
   {
+    match: /^\/hold-tag\/([^/]+)$/,
+    load: async () => (await import('./screens/hold-tag.tsx')).HoldTagScreen,
+  },
+  {
     match: /^\/last\/([^/]+)$/,
     load: async () => (await import('./screens/last-load.tsx')).LastLoadScreen,
   },

@@ -37,6 +37,10 @@ export const day = (ms: number): string =>
     .format(ms)
     .replace(',', '');
 
+/** 2 Mar 2026: for what is read in another year. */
+export const dayOfYear = (ms: number): string =>
+  dateFormat('dayOfYear', { day: 'numeric', month: 'short', year: 'numeric' }).format(ms);
+
 /** A time that is waited for, rounded up to the minute: nobody is sent before it. */
 export const clockUp = (ms: number, nowMs: number): string =>
   clockFrom(Math.ceil(ms / 60_000) * 60_000, nowMs);

@@ -12,8 +12,17 @@ import { Told } from '../told.tsx';
 /** What may be decided once a load is out; keeping it closed is for a load that is in. */
 const afterwards: Decision[] = ['release', 're-press', 'rework', 'scrap', 'concession'];
 
+type Held = NonNullable<FloorLoad['decisions']['hold']>;
+
 const addressOf = (load: FloorLoad): string =>
   `/loads/${encodeURIComponent(load.load)}/disposition`;
+
+/** Since when nobody may use it, by whom or which rule, and why. */
+export function holdText({ rule, by, atMs, reason }: Held, now: number): string {
+  const key = rule === null ? 'decide.heldBy' : `decide.heldByRule.${rule}`;
+  const values = { by: whoText(by), clock: clockFrom(atMs, now), reason };
+  return say(key as 'decide.heldBy', values);
+}
 
 /** Who holds it and why, what was decided, and whether a second person is waited for. */
 export function Decided({ load }: { load: FloorLoad }) {
@@ -21,9 +30,7 @@ export function Decided({ load }: { load: FloorLoad }) {
   const lines: string[] = [];
   const now = nowMs.value;
   if (hold !== null) {
-    const key = hold.rule === null ? 'decide.heldBy' : `decide.heldByRule.${hold.rule}`;
-    const values = { by: whoText(hold.by), clock: clockFrom(hold.atMs, now), reason: hold.reason };
-    lines.push(say(key as 'decide.heldBy', values));
+    lines.push(holdText(hold, now));
   }
   if (waiting !== null) {
     lines.push(

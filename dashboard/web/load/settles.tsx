@@ -68,6 +68,11 @@ function LoadActs({ load }: { load: FloorLoad }) {
             {say('decide.holdOpen')}
           </button>
         )}
+        {load.decisions.hold !== null && (
+          <a class="button" href={`/hold-tag/${encodeURIComponent(load.lot)}`}>
+            {say('holdTag.open')}
+          </a>
+        )}
         <button aria-expanded={opened === 'note'} onClick={() => setOpened('note')}>
           {say('load.note')}
         </button>

@@ -3,7 +3,7 @@ import type { LotRetention } from '@setwell/shared-models/record/retention';
 import { actsDone } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
-import { day, whoText } from '../phrase.ts';
+import { whoText } from '../phrase.ts';
 import { ReasonForm } from '../reason-form.tsx';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
@@ -56,11 +56,11 @@ export function RetentionPart({ lot }: { lot: string }) {
 function sentenceOf({ untilMs, hold, dropped }: LotRetention): string {
   const said: string[] = [];
   if (dropped) {
-    said.push(say('retention.dropped', { day: day(dropped.atMs), n: dropped.n }));
+    said.push(say('retention.dropped', { day: dayWithYear(dropped.atMs), n: dropped.n }));
   }
   if (hold) {
     const { by, atMs, reason, n } = hold;
-    said.push(say('retention.held', { by: whoText(by), day: day(atMs), n, reason }));
+    said.push(say('retention.held', { by: whoText(by), day: dayWithYear(atMs), n, reason }));
   } else if (!dropped && untilMs !== null) {
     said.push(say('retention.until', { day: dayWithYear(untilMs) }));
   }

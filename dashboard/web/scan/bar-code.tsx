@@ -50,6 +50,10 @@ const wide = 2.5;
 /** Paper that a scanner needs before and after. */
 const quiet = 10;
 
+/** Whether each of its signs has a code. */
+export const isCoded = (text: string): boolean =>
+  text !== '' && [...text].every((sign) => sign !== '*' && Object.hasOwn(patterns, sign));
+
 /** A code that a scanner reads, with the same in letters below. @throws RangeError on a sign without one */
 export function BarCode({ text, heightPx = 80 }: { text: string; heightPx?: number }) {
   const bars: { x: number; width: number }[] = [];

@@ -145,6 +145,11 @@ export function LotScreen({ name }: { name: string }) {
           <a class="button" download href={`/api/v1${address}/file?as=csv`}>
             {say('lot.csv')}
           </a>
+          {detail.steps.some(({ load }) => load.decisions.hold !== null) && (
+            <a class="button no-print" href={`/hold-tag/${encodeURIComponent(name)}`}>
+              {say('holdTag.open')}
+            </a>
+          )}
           <button class="button no-print" type="button" onClick={() => print()}>
             {say('load.print')}
           </button>

@@ -1,6 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { Trail } from '@setwell/shared-models/api/records';
 import { verdictToken } from '@setwell/shared-models/api/floor';
+import { actsDone } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { Sign } from '../cure/sign.tsx';
 import { rowMs } from '../live.ts';
@@ -18,7 +19,7 @@ export function RecordScreen({ name }: { name: string }) {
   const [asOf, setAsOf] = useState<number | null>(null);
   const asked = new URLSearchParams({ lot: name });
   if (asOf !== null) asked.set('asOf', String(asOf));
-  const { value, error } = useAsked<Trail>(`/records/trail?${asked.toString()}`, 0);
+  const { value, error } = useAsked<Trail>(`/records/trail?${asked.toString()}`, actsDone.value);
   return (
     <article>
       <section class="section">
@@ -54,7 +55,7 @@ export function RecordScreen({ name }: { name: string }) {
         <p>
           <b>{say('record.cannot')}</b>
         </p>
-        <CheckpointSlip />
+        <CheckpointSlip version={actsDone.value} />
       </section>
       <RetentionPart lot={name} />
       {value !== null && <AsOf trail={value} asOf={asOf} onAsOf={setAsOf} />}

@@ -31,6 +31,15 @@ export const decide: Record<keyof typeof original, string> = {
   'decide.heldByRule.short': 'Gesperrt seit {clock} nach Regel: zu wenig am Ende.',
   'decide.heldByRule.over': 'Gesperrt seit {clock} nach Regel: zu viel am Ende.',
   'decide.heldByRule.unproven': 'Gesperrt seit {clock} nach Regel: nichts belegt sie.',
+  'holdTag.open': 'Sperrzettel',
+  'holdTag.title': 'GESPERRT',
+  'holdTag.do':
+    'Diese Teile nicht verwenden, weitergeben oder ausliefern, bis die Sperre aufgehoben ist.',
+  'holdTag.load': '{load}: {verdict}',
+  'holdTag.more': '{n} weitere Beschickungen des Loses sind gesperrt: siehe die Losakte.',
+  'holdTag.none': 'Los {lot} ist nicht gesperrt.',
+  'holdTag.printed': 'Stand {when} ({zone}).',
+  'holdTag.printedBy': 'Stand {when} ({zone}), gedruckt von {by}.',
   'decide.waiting': '{by} hat um {clock} „{decision}“ gesagt: eine zweite Person muss es auch.',
   'decide.last': 'Entschieden {clock} durch {by}: {decision}. {reason}',
   'decide.questioned':
