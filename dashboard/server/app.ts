@@ -1,3 +1,4 @@
+import type { PointNow } from '@setwell/shared-models/api/collector';
 import compression from 'compression';
 import express, { type Express, type RequestHandler } from 'express';
 import { actOperations } from './act-operations.ts';
@@ -63,26 +64,14 @@ export function createApp(parts: AppParts): Express {
     next();
   };
   const page = pageName(parts.webFolder);
-  const stream = eventStream(feed, () => follower.nowMs(), page);
+  const stream = eventStream(...([feed, () => follower.nowMs(), page] as const), (request) =>
+    gate.reachOfRequest(request),
+  );
   app.get('/api/v1/stream', asked, stream); // before compression: a stream must not wait for a block to fill
   app.use(compression());
 
   const guards = [limitPerMin(limits.actsPerMin), sameOrigin, express.json({ limit: bodyLimit })];
-  const operations: Operation[] = [
-    ...readingOperations(parts),
-    ...recordOperations(parts),
-    ...keepingOperations(parts, guards),
-    ...actOperations(parts, guards),
-    ...decisionOperations(parts, guards),
-    ...instrumentOperations(parts, guards),
-    ...heatUpOperations(parts, guards),
-    ...surveyOperations(parts, guards),
-    ...signInOperations(parts.people, guards),
-    ...ownOperations(parts.people, guards),
-    ...signOnOperations(parts.people),
-    ...peopleOperations(parts.people, guards),
-    ...deviceOperations(parts.people, guards),
-  ];
+  const operations = operationsOf(parts, guards);
   const described = [...operations, streamed];
   const api = express.Router();
   mount(api, operations, gate);
@@ -108,7 +97,12 @@ export function createApp(parts: AppParts): Express {
   app.get('/metrics', asked, async (_request, response) => {
     response.type(figures.registry.contentType).send(await figures.registry.metrics());
   });
-  app.use(webPage(parts.webFolder, feed, page, (request) => gate.lets('look', request)));
+  app.use(
+    webPage(parts.webFolder, feed, page, {
+      mayLook: (request) => gate.lets('look', request),
+      reachOf: (request) => gate.reachOfRequest(request),
+    }),
+  );
   app.use(notFound);
   app.use(problemHandler(parts.log));
   return app;
@@ -124,13 +118,40 @@ const streamed = operation({
   handle: () => undefined,
 });
 
-function gateOf({ people, view, follower }: AppParts): Gate {
+function operationsOf(parts: AppParts, guards: RequestHandler[]): Operation[] {
+  return [
+    ...readingOperations(parts),
+    ...recordOperations(parts),
+    ...keepingOperations(parts, guards),
+    ...actOperations(parts, guards),
+    ...decisionOperations(parts, guards),
+    ...instrumentOperations(parts, guards),
+    ...heatUpOperations(parts, guards),
+    ...surveyOperations(parts, guards),
+    ...signInOperations(parts.people, guards),
+    ...ownOperations(parts.people, guards),
+    ...signOnOperations(parts.people),
+    ...peopleOperations(parts.people, guards),
+    ...deviceOperations(parts.people, guards),
+  ];
+}
+
+function gateOf({ people, view, follower, client }: AppParts): Gate {
   return new Gate({
     who: people.who,
     log: people.log,
-    stationOf: (kind, id) =>
-      kind === 'call'
-        ? (view.call(id)?.station ?? null)
-        : ((view.load(id) ?? follower.judgement(id))?.station ?? null),
+    readingIsOpen: () => follower.hello?.site.reading === 'open',
+    where: {
+      stations: () => follower.hello?.stations ?? null,
+      stationOf: (kind, id) =>
+        kind === 'call'
+          ? (view.call(id)?.station ?? null)
+          : ((view.load(id) ?? follower.judgement(id))?.station ?? null),
+      stationOfPoint: async (point) => {
+        const points = (await client.ask('/points')) as PointNow[];
+        return points.find((each) => each.point === point)?.station;
+      },
+      stationsOfLot: (lot) => view.loads({ lot, limit: 200 }).map(({ station }) => station),
+    },
   });
 }

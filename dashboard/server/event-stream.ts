@@ -1,6 +1,7 @@
-import type { RequestHandler, Response } from 'express';
+import type { Request, RequestHandler, Response } from 'express';
 import type { Beat } from '@setwell/shared-models/api/page';
 import type { LiveFeed, SentFrame } from './live-feed.ts';
+import type { HallReach } from './people/hall-reach.ts';
 import { Problem } from './problem.ts';
 
 const heartbeatMs = 20_000;
@@ -15,15 +16,28 @@ function write(response: Response, text: string): void {
   else response.write(text);
 }
 
-const frameText = (frame: SentFrame): string =>
-  `id: ${frame.id}\nevent: frame\ndata: ${frame.data}\n\n`;
+function frameText({ id, frame, data }: SentFrame, reach: HallReach | null): string {
+  const told = reach === null ? data : JSON.stringify(reach.frame(frame));
+  return `id: ${id}\nevent: frame\ndata: ${told}\n\n`;
+}
 
 /** `GET /stream`: the whole state, or what was missed since `Last-Event-ID`; then each change as it comes. */
-export function eventStream(feed: LiveFeed, nowMs: () => number, page: string): RequestHandler {
+export function eventStream(
+  feed: LiveFeed,
+  nowMs: () => number,
+  page: string,
+  reachOf: (request: Request) => HallReach | null,
+): RequestHandler {
   return (request, response) => {
     if (feed.listeners >= streamsAtMost) {
       throw new Problem(503, 'too-many', 'Too many screens are watching this server.');
     }
+    const reach = reachOf(request);
+    const tell = (sent: SentFrame): void => {
+      // Which station stands where is told anew: what was kept back until now may be this reader's.
+      const isAnew = reach !== null && sent.frame.site !== undefined;
+      write(response, frameText(isAnew ? feed.whole() : sent, reach));
+    };
     response.writeHead(200, {
       'content-type': 'text/event-stream',
       'cache-control': 'no-store',
@@ -32,15 +46,14 @@ export function eventStream(feed: LiveFeed, nowMs: () => number, page: string): 
     const lastId = request.header('last-event-id');
     const missed = lastId === undefined ? null : feed.since(lastId);
     write(response, `retry: ${reconnectMs}\n\n`);
-    if (missed === null) write(response, frameText(feed.whole()));
-    else for (const frame of missed) write(response, frameText(frame));
+    for (const sent of missed ?? [feed.whole()]) tell(sent);
     const beat = (): void => {
       const said: Beat = { nowMs: nowMs(), page };
       write(response, `event: beat\ndata: ${JSON.stringify(said)}\n\n`);
     };
     beat();
     const timer = setInterval(beat, heartbeatMs);
-    const stopListening = feed.listen((frame) => write(response, frameText(frame)));
+    const stopListening = feed.listen(tell);
     response.on('close', () => {
       clearInterval(timer);
       stopListening();

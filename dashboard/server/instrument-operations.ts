@@ -83,11 +83,11 @@ export function instrumentOperations(sources: Sources, guards: RequestHandler[])
       query: z.strictObject({ withinDays: withinDays.default(366) }),
       answer: 'the calendar',
       type: 'text/calendar',
-      handle: async ({ query }, response) => {
+      handle: async ({ query, within }, response) => {
         const site = follower.hello?.site.id ?? 'site';
         const stamp = `${new Date(follower.nowMs()).toISOString().replaceAll(/[-:]|\.\d+/g, '')}`;
         response.setHeader('content-disposition', 'attachment; filename="calibrations.ics"');
-        const calendar = dueCalendar(site, await due(query.withinDays), stamp);
+        const calendar = dueCalendar(site, within(await due(query.withinDays)), stamp);
         response.type('text/calendar; charset=utf-8').send(calendar);
       },
     }),

@@ -13,6 +13,8 @@ const ringSize = 256;
 export interface SentFrame {
   /** `epoch-number`; a new epoch with each start of the server. */
   id: string;
+  frame: LiveFrame;
+  /** The frame as text: made once for all who read the whole plant. */
   data: string;
 }
 
@@ -57,7 +59,7 @@ export class LiveFeed {
     const { site, link, stations, loads, calls } = this.#state;
     const frame: LiveFrame = { whole: true, nowMs: this.#nowMs(), link, stations, loads, calls };
     if (site !== null) frame.site = site;
-    return { id: `${this.#epoch}-${this.#number}`, data: JSON.stringify(frame) };
+    return { id: `${this.#epoch}-${this.#number}`, frame, data: JSON.stringify(frame) };
   }
 
   /** Frames after an id; null where the id is of another life or too old, and the whole is needed. */
@@ -90,7 +92,7 @@ export class LiveFeed {
     this.#pending = null;
     this.#lastSentMs = performance.now();
     this.#number += 1;
-    const sent = { id: `${this.#epoch}-${this.#number}`, data: JSON.stringify(frame) };
+    const sent = { id: `${this.#epoch}-${this.#number}`, frame, data: JSON.stringify(frame) };
     this.#ring.push(sent);
     if (this.#ring.length > ringSize) this.#ring.shift();
     for (const listener of this.#listeners) listener(sent);

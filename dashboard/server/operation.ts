@@ -29,6 +29,8 @@ export interface ParsedRequest {
   principal: Principal;
   /** Who does it, as the ledger will say: a person's number, else what was typed. */
   by: string;
+  /** What of a value may be read by him: for what a handler sends itself. */
+  within: <T>(value: T) => T;
   /** What his password was given for; nothing where the act asked for none. */
   signed: { meaning?: Meaning };
 }
@@ -61,6 +63,9 @@ export function mount(router: Router, operations: Operation[], gate: Gate): void
       }
       const asked = gate.asked(op, request);
       const { principal, by } = gate.admit(asked, request, params);
+      const reach = gate.reachOf(principal);
+      await reach?.demand(op.path, params, request.query);
+      const within = <T>(value: T): T => reach?.of(value) ?? value;
       const parsed: ParsedRequest = {
         params,
         query: op.query === undefined ? {} : parseInput(op.query, request.query, 'query'),
@@ -68,9 +73,10 @@ export function mount(router: Router, operations: Operation[], gate: Gate): void
         raw: request,
         principal,
         by,
+        within,
         signed: principal.kind === 'person' && asked.meaning ? { meaning: asked.meaning } : {},
       };
-      const value = await op.handle(parsed, response);
+      const value = within(await op.handle(parsed, response));
       if (op.method === 'post') gate.done(asked.right, principal);
       if (value === undefined) return;
       response.setHeader('cache-control', 'no-store');

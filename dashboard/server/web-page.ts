@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import express, { type Request, type RequestHandler, type Router } from 'express';
 import type { PageBlock } from '@setwell/shared-models/api/page';
 import type { LiveFeed } from './live-feed.ts';
+import type { HallReach } from './people/hall-reach.ts';
 import { Problem } from './problem.ts';
 
 /** Marks where the built page takes what it must know before its first frame. */
@@ -27,7 +28,13 @@ export function webPage(
   folder: string,
   feed: LiveFeed,
   name: string,
-  mayLook: (request: Request) => boolean,
+  {
+    mayLook,
+    reachOf,
+  }: {
+    mayLook: (request: Request) => boolean;
+    reachOf: (request: Request) => HallReach | null;
+  },
 ): Router {
   const router = express.Router();
   router.use('/assets', express.static(join(folder, 'assets'), { immutable: true, maxAge: '1y' }));
@@ -44,8 +51,9 @@ export function webPage(
     }
     const html = readFileSync(join(folder, 'index.html'), 'utf8');
     const { site } = feed.state;
-    const plant =
+    const whole =
       site === null || !mayLook(request) ? null : { site: site.site, stations: site.stations };
+    const plant = reachOf(request)?.of(whole) ?? whole;
     const brought: PageBlock = { page: name, plant };
     const block = `<script type="application/json" id="plant">${inPage(brought)}</script>`;
     response.setHeader('cache-control', 'no-cache');

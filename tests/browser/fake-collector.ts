@@ -31,6 +31,8 @@ export class FakeCollector {
   rejects: Reject[] = [];
   /** By address below `/heat-ups`: `''`, `press-1`, `press-1/p1-ul`. */
   readonly heatUps = new Map<string, unknown>();
+  /** By address: what few screens ask for. */
+  readonly told = new Map<string, unknown>();
   /** By station. */
   readonly surveys = new Map<string, unknown>();
   /** Answers an act before it is taken: a refusal, or null to take it. */
@@ -141,7 +143,8 @@ export class FakeCollector {
         json({ ...this.hello, clock: this.clock, nowMs: this.nowMs() });
         return;
       case 'health':
-        if (this.notReady === null) json({ ready: true });
+        if (name === 'now') found(this.told.get(url.pathname));
+        else if (this.notReady === null) json({ ready: true });
         else response.writeHead(503).end(JSON.stringify({ because: this.notReady }));
         return;
       case 'follow':
@@ -178,7 +181,7 @@ export class FakeCollector {
         await this.#take(request, response);
         return;
       default:
-        response.writeHead(404).end('{}');
+        found(this.told.get(url.pathname));
     }
   }
 

@@ -1,6 +1,7 @@
 import type { Request } from 'express';
 import type { Right } from '@setwell/shared-models/api/people';
 import { Problem } from '../problem.ts';
+import { HallReach, hallsRead, type Whereabouts } from './hall-reach.ts';
 import { meaningFor, rightFor, rightOfRoute, type Meaning } from './rights.ts';
 import type { SecurityLog } from './security-log.ts';
 import type { Principal, Who } from './who.ts';
@@ -8,8 +9,9 @@ import type { Principal, Who } from './who.ts';
 export interface GateParts {
   who: Who;
   log: SecurityLog;
-  /** The station of a load or of a call; null where it is about none. */
-  stationOf: (kind: 'load' | 'call', id: string) => string | null;
+  where: Whereabouts;
+  /** The plant lets anybody in its network read. */
+  readingIsOpen: () => boolean;
 }
 
 /** What a request asks for, and the meaning that a password has to be given with. */
@@ -76,6 +78,17 @@ export class Gate {
     }
   }
 
+  /** What of the plant somebody's reading is kept to; null: he reads all of it. */
+  reachOf(principal: Principal): HallReach | null {
+    const halls = this.#parts.readingIsOpen() ? null : hallsRead(principal);
+    return halls && new HallReach(halls, this.#parts.where);
+  }
+
+  /** The same of whoever asks. */
+  reachOfRequest(request: Request): HallReach | null {
+    return this.reachOf(this.#parts.who.of(request));
+  }
+
   done(right: Right, principal: Principal): void {
     this.#parts.who.done(principal, right);
   }
@@ -86,9 +99,10 @@ export class Gate {
     body: Record<string, unknown>,
   ): string | null {
     if (typeof body['station'] === 'string') return body['station'];
-    const { id } = params;
+    const { id, station } = params;
+    if (station !== undefined) return station;
     if (id === undefined) return null;
-    const { stationOf } = this.#parts;
+    const { stationOf } = this.#parts.where;
     if (path.startsWith('/stations/')) return id;
     if (path.startsWith('/loads/')) return stationOf('load', id);
     if (path.startsWith('/calls/')) return stationOf('call', id);

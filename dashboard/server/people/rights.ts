@@ -8,6 +8,12 @@ export const rightsOfJob: Record<Job, readonly Right[]> = {
   administrator: ['open', 'look', 'audit', 'administer'],
 };
 
+/**
+ * Who has this right reads every hall: records, ledger and bundles are one for the plant. Anybody else
+ * reads the halls that he was given, as `HallReach` keeps them apart.
+ */
+export const readsEveryHall: Right = 'audit';
+
 /** Every route and the right it asks for. A route without a row is not served at all. */
 export const rightOfRoute: Record<string, Right> = {
   'get /health': 'look',
