@@ -2,7 +2,13 @@ import { createHash } from 'node:crypto';
 import { mkdirSync, readFileSync, renameSync, rmSync } from 'node:fs';
 import { open } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
+import { text as textOf } from 'node:stream/consumers';
 import { Option, type Command } from 'commander';
+import {
+  retentionOf,
+  usualLotFileYears,
+  type LotRetention,
+} from '@setwell/shared-models/record/retention';
 import { exportKinds, exportLot, exportName, type ExportKind } from '../export/lot-export.ts';
 import { exportPeriod, periodName } from '../export/period-bundle.ts';
 import { keyFolderBeside } from '../ledger/key-folder.ts';
@@ -85,14 +91,20 @@ async function exportLotFile(lot: string, options: LotOptions): Promise<Answer> 
       expected: 'a lot with at least one load',
     });
   if (url !== null) {
-    const path = `/records/${encodeURIComponent(lot)}/export`;
-    const pieces = await fromCollector({ data, url, path, wanted, none: noSuchLot });
-    return told({ lot }, await write(folder, { name: exportName(lot, as), pieces }));
+    const of = { data, url, none: noSuchLot };
+    const records = `/records/${encodeURIComponent(lot)}`;
+    const asked = await fromCollector({ ...of, path: `${records}/retention`, wanted: null });
+    const retention = JSON.parse(await textOf(asked)) as LotRetention;
+    const pieces = await fromCollector({ ...of, path: `${records}/export`, wanted });
+    const written = await write(folder, { name: exportName(lot, as), pieces });
+    return toldOfLot(lot, written, retention);
   }
   return withExportSource(data, keys, async (source) => {
     const file = await exportLot(source, { lot, ...wanted });
     if (!file) throw noSuchLot();
-    return told({ lot }, await write(folder, file));
+    const { ledger, lots } = source;
+    const entries = lots.entriesOf(lot).flatMap((n) => ledger.entry(n) ?? []);
+    return toldOfLot(lot, await write(folder, file), retentionOf(entries, usualLotFileYears));
   });
 }
 
@@ -170,11 +182,32 @@ function told(of: object, written: Written): Answer {
   };
 }
 
+/** What the file is, and what keeps the lot's documents or has deleted them. */
+function toldOfLot(lot: string, written: Written, { hold, dropped }: LotRetention): Answer {
+  const { document, text } = told({ lot, hold, dropped }, written);
+  const lines = [text];
+  const at = (ms: number) => new Date(ms).toISOString();
+  if (hold) {
+    const { n, by, atMs, reason } = hold;
+    const since = `${at(atMs)} by ${by} (entry ${String(n)})`;
+    lines.push(`legal hold since ${since}: nothing of it is deleted; ${JSON.stringify(reason)}`);
+  }
+  if (dropped) {
+    const { n, atMs, documents } = dropped;
+    lines.push(
+      `${String(documents)} documents were deleted after their time at ${at(atMs)} (entry ${String(n)}): ` +
+        'the entries are all here, what those documents led to cannot be computed again',
+    );
+  }
+  return { document, text: lines.join('\n') };
+}
+
 interface Asking {
   data: string;
   url: string;
   path: string;
-  wanted: object;
+  /** Null: it is read, and nothing goes out. */
+  wanted: object | null;
   /** Where there is nothing to export. */
   none(): CommandProblem;
 }
@@ -189,9 +222,9 @@ async function fromCollector(asking: Asking): Promise<AsyncIterable<Uint8Array>>
   };
   const token = readFileSync(join(data, 'token'), 'utf8').trim();
   const answer = await fetch(`${url}${path}`, {
-    method: 'POST',
+    method: wanted === null ? 'GET' : 'POST',
     headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
-    body: JSON.stringify(wanted),
+    ...(wanted === null ? {} : { body: JSON.stringify(wanted) }),
   }).catch((error: unknown) => {
     throw lost(error);
   });

@@ -1,7 +1,10 @@
+import { execFile } from 'node:child_process';
 import { randomUUID } from 'node:crypto';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { promisify } from 'node:util';
 import Database from 'better-sqlite3';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
 import { createCollector, type Collector } from '@setwell/collector/collector';
@@ -11,6 +14,7 @@ import { verifyBundle } from '@setwell/collector/verify/verify-bundle';
 import type { LoadSealed, LotFileDropped } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { LotRetention } from '@setwell/shared-models/record/retention';
+import { wordsOf } from '../fixtures/command.ts';
 import { plantFile, startMs, usualFaceC } from '../fixtures/press-plant/works.ts';
 
 // Loads are computed a few times first.
@@ -18,6 +22,14 @@ vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 const yearMs = 365.2425 * 86_400_000;
 const hourMs = 3_600_000;
+
+const main = fileURLToPath(new URL('../../collector/cli/main.ts', import.meta.url));
+const program = [
+  '--conditions=source',
+  '--import',
+  fileURLToPath(import.meta.resolve('tsx')),
+  main,
+];
 
 let dataDir: string;
 let clock: SteppedClock;
@@ -144,6 +156,25 @@ test('for ten years nothing goes; then the documents go that nobody holds, and a
   expect(entries('load-sealed')).toHaveLength(2);
 });
 
+const takes = (lot: string) => [
+  ...['export', 'lot', lot, '--as', 'json', '--out', join(dataDir, 'out')],
+  ...['--data', dataDir, '--keys', join(dataDir, 'keys')],
+];
+/** In a process of its own: it asks the collector that runs. */
+async function taken(lot: string): Promise<string> {
+  const { stdout } = await promisify(execFile)(process.execPath, [...program, ...takes(lot)]);
+  return stdout;
+}
+const deleted =
+  /\n3 documents were deleted after their time at 2036-\S+Z \(entry \d+\): .*cannot be computed again\n$/;
+
+test('whoever takes a lot is told what holds its documents, or that they were deleted', async () => {
+  expect(await taken('K-118')).toMatch(deleted);
+  expect(await taken('K-119')).toMatch(
+    /sha256 \w{64}\nlegal hold since 2026-\S+Z by p-1 \(entry \d+\): nothing of it is deleted; "a claim"\n$/,
+  );
+});
+
 test('a bundle of it is still authentic and complete, and says why it cannot be computed again', async () => {
   const gone = await bundle('K-118');
   expect(gone).toMatchObject({ authentic: true, complete: true, recomputed: false });
@@ -168,4 +199,10 @@ test('no document can be removed by whoever opens the file, unless an entry has 
   expect(() => db.exec('DELETE FROM blob')).toThrow('what is recorded is never removed');
   expect(() => db.exec('DELETE FROM dropped')).toThrow('what is recorded is never removed');
   db.close();
+});
+
+test('the same is said where no collector runs', async () => {
+  await collector.stop();
+  expect(await wordsOf(takes('K-118'))).toMatch(deleted);
+  expect(await wordsOf(takes('K-119'))).toMatch(deleted);
 });
