@@ -96,11 +96,15 @@ function namedBy(
 }
 
 function closingOf(
-  { startMs, closingMs }: NamingLoad,
+  { startMs, endMs, closingMs }: NamingLoad,
   closings: readonly FoundClosing[],
 ): FoundClosing | undefined {
   if (closingMs !== null) return closings.find(({ foundMs }) => foundMs === closingMs);
-  const begun = closings.filter((_, i) => fromMs(closings, i) <= startMs);
+  // One that had ended by then was in another, or in none that was seen.
+  const begun = closings.filter(
+    ({ start }, i) =>
+      fromMs(closings, i) <= startMs && (endMs === null || start.earliestMs <= endMs),
+  );
   const own = begun.at(-1);
   // Begun when it was over, a load means one that is still to come.
   return own !== undefined && startMs <= untilMs(own, own === closings.at(-1)) ? own : undefined;

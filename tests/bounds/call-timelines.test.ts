@@ -375,6 +375,16 @@ const ofStations: Timeline[] = [
   },
   {
     kind: 'closing-unnamed',
+    shows: 'a load that was out before names none',
+    tickS: 1,
+    wishes: (s) => {
+      const load = { startMs: 10_000, endMs: s < 300 ? null : 90_000, closingMs: null };
+      return s < 130 ? [] : callsOfClosings('press-1', [closing(100)], [load]);
+    },
+    is: '359 none, 360 up',
+  },
+  {
+    kind: 'closing-unnamed',
     shows: 'not before it can be told whether anything is in it, never on cold plates',
     tickS: 1,
     wishes: (s) => {

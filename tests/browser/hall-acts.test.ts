@@ -4,7 +4,7 @@ import { actCode } from '@setwell/shared-models/plant/act-code';
 import { asTyped } from '@setwell/shared-models/plant/scanner-layout';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { facesOf, Hall, rooms, steady, type Courses } from './hall.ts';
+import { facesOf, Hall, rooms, warm, type Courses } from './hall.ts';
 import { builtWeb, launch } from './harness.ts';
 import { tabTo } from './keyboard.ts';
 import { pictured } from './pictures.ts';
@@ -31,12 +31,6 @@ afterAll(async () => {
   await rm(web, { recursive: true, force: true });
 }, patient);
 
-const warm: Courses = {
-  'p1-u': steady(138),
-  'p1-l': steady(138),
-  'p2-u': steady(138),
-  'p2-l': steady(138),
-};
 /** Press 1 from so many minutes after its closing on. */
 const press1 = (holdC: number, fromMin: number): Courses => facesOf('p1', holdC, fromMin);
 
@@ -262,54 +256,6 @@ test(
   },
   patient,
 );
-
-test(
-  'closings that nobody named wait in their row: one is named and has its own clock, one was empty',
-  async () => {
-    const closedMs = hall.clock.nowMs();
-    const press2 = (fromMin: number): Courses => facesOf('p2', 138, fromMin);
-    await hall.play(6, { ...rooms, ...warm, ...press2(0) });
-    await go('/');
-    await settled(() => page.locator('li[data-station="press-2"] .mins').innerText()).toBe(
-      'which lot?',
-    );
-    await pictured(page, 'floor-closing-without-a-name');
-    await page.locator('li[data-station="press-2"] a').first().click();
-    const closing = page.getByRole('radio', { name: /^since it closed, \d\d:\d\d$/ });
-    await settled(() => closing.isChecked()).toBe(true);
-    await pictured(page, 'start-names-a-closing');
-    await scan('K-131');
-    await page.getByLabel('Recipe').selectOption('shell-13ply');
-    await page.getByRole('button', { name: 'Start', exact: true }).click();
-    await page.getByText(/^Recorded: K-131 in press-2 since/).waitFor();
-    await page.getByRole('link', { name: 'Open' }).click();
-    await page.getByText(/put in by shift lead, entered at \d\d:\d\d:\d\d/).waitFor();
-    const loads = await fetch(`${hall.url}/api/v1/loads?station=press-2`);
-    const [named] = ((await loads.json()) as { loads: Named[] }).loads;
-    expect(named?.lot).toBe('K-131');
-    expect(Math.abs((named?.startMs ?? 0) - closedMs)).toBeLessThan(60_000);
-    await hall.play(20, { ...rooms, ...warm, ...press2(6) });
-    await hall.event('press-2', 'load-end', { load: named?.id });
-    await hall.play(3, { ...rooms, ...warm });
-    await hall.play(6, { ...rooms, ...warm, ...press2(0) });
-    await go('/handover');
-    await page.getByText(/^press-2: closed since/).waitFor();
-    await page.getByRole('link', { name: 'Name it' }).click();
-    await page.getByRole('button', { name: 'It was empty…' }).click();
-    await page.getByLabel('Why nothing was in it').fill('closed over the break');
-    await page.getByRole('button', { name: 'Nothing was in it', exact: true }).click();
-    await hall.play(1, { ...rooms, ...warm });
-    await go('/handover');
-    await page.getByText('Every closing has its load.').waitFor();
-  },
-  patient,
-);
-
-interface Named {
-  id: string;
-  lot: string;
-  startMs: number;
-}
 
 const screens = [
   '/',

@@ -1,7 +1,7 @@
 import { rm } from 'node:fs/promises';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { Hall, rooms, steady, type Courses } from './hall.ts';
+import { Hall, rooms, warm } from './hall.ts';
 import { builtWeb, launch } from './harness.ts';
 import { tabTo } from './keyboard.ts';
 import { pictured } from './pictures.ts';
@@ -29,12 +29,6 @@ afterAll(async () => {
   await rm(web, { recursive: true, force: true });
 }, patient);
 
-const warm: Courses = {
-  'p1-u': steady(138),
-  'p1-l': steady(138),
-  'p2-u': steady(138),
-  'p2-l': steady(138),
-};
 const settled = <T>(read: () => T | Promise<T>) => expect.poll(read, { timeout: 30_000 });
 const go = (path: string) => page.goto(`${hall.url}${path}?lang=en&theme=light`);
 /** A point's page, once its acts are there. */

@@ -31,6 +31,14 @@ export const steady =
   () =>
     c;
 
+/** Both presses hot. */
+export const warm: Courses = {
+  'p1-u': steady(138),
+  'p1-l': steady(138),
+  'p2-u': steady(138),
+  'p2-l': steady(138),
+};
+
 /** What stands still in the hall, hour after hour. */
 export const rooms: Courses = {
   'ra-1': steady(21),
