@@ -51,7 +51,8 @@ export function readPasswords(text: string): Passwords {
  * Who may come in at the built-in broker, and what each may say and hear there.
  *
  * A client is the user whose password it knows, or whose name its certificate bears. Its client id
- * begins with that name, so that nobody takes over another's session.
+ * is that name, or begins with it and a slash, which no name contains: nobody takes over another's
+ * session, not even where one's name begins with the other's.
  */
 export class BrokerEntry {
   readonly #rights: ReadonlyMap<string, TopicRights>;
@@ -68,7 +69,7 @@ export class BrokerEntry {
     const name = this.#passwords === null ? nameOnCertificate(client) : username;
     const rights = this.#rights.get(name);
     const isKnown = this.#passwords === null || (await this.#knows(name, password));
-    if (rights === undefined || !isKnown || !client.id.startsWith(name)) return false;
+    if (rights === undefined || !isKnown || !isOwnId(client.id, name)) return false;
     this.#users.set(client, rights);
     return true;
   }
@@ -88,6 +89,10 @@ export class BrokerEntry {
   mayRead(client: Client | null, filter: string): boolean {
     return client !== null && covers(this.#users.get(client)?.reads ?? [], filter);
   }
+}
+
+function isOwnId(id: string, name: string): boolean {
+  return id === name || id.startsWith(`${name}/`);
 }
 
 function nameOnCertificate({ conn }: Client): string {

@@ -98,7 +98,9 @@ test('nobody comes in without a password, with another’s, under another’s id
   await expect(as({})).rejects.toThrow(refused);
   await expect(as({ ...press(), password: 'guess' })).rejects.toThrow(refused);
   await expect(as({ ...press(), username: 'rack-a' })).rejects.toThrow(refused);
-  await expect(as({ ...press(), clientId: 'rack-a' })).rejects.toThrow(refused);
+  for (const clientId of ['rack-a', 'press-10', 'press-1-gateway']) {
+    await expect(as({ ...press(), clientId })).rejects.toThrow(refused);
+  }
   const plain = connect(port, '127.0.0.1');
   const answers: Buffer[] = [];
   plain.on('data', (bytes) => answers.push(bytes));
@@ -150,7 +152,7 @@ test('equipment comes in by a certificate that bears its station’s name', asyn
     );
     return { cert: readFileSync(file(`${name}.pem`)), key: readFileSync(file(`${name}-key.pem`)) };
   };
-  const equipment = await as({ ...certified('press-1'), clientId: 'press-1-gateway' });
+  const equipment = await as({ ...certified('press-1'), clientId: 'press-1/gateway' });
   await equipment.publishAsync('plant/press-1/p1-ul', reading(), { qos: 1 });
   expect(reader.lastReading('p1-ul')?.v).toBe(135.2);
   await expect(as({ ...certified('press-9'), clientId: 'press-9' })).rejects.toThrow();
