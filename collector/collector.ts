@@ -266,7 +266,6 @@ export class Collector {
 
   #hear(entries: Entry[]): void {
     for (const entry of entries) if (entry.kind === 'load-corrected') this.#recall(entry);
-    for (const part of this.#parts) part.hear?.(entries);
     const documents: Buffer[] = [];
     for (const entry of entries) {
       const sha256 = documentOf(entry);
@@ -276,6 +275,7 @@ export class Collector {
         this.#documents.add(bytes);
       }
     }
+    for (const part of this.#parts) part.hear?.(entries);
     this.#judging.hear(entries, documents);
   }
 

@@ -1,6 +1,6 @@
-import { createHash } from 'node:crypto';
 import type { PlantRevised } from '@setwell/shared-models/record/bodies';
 import type { LedgerFold } from './judge/ledger-fold.ts';
+import { sha256Hex } from './ledger/sha256.ts';
 import type { Proposal } from './ledger/shape.ts';
 import { callsOfFaults, readRecipeFolder } from './recipe-folder.ts';
 
@@ -10,7 +10,7 @@ export function newFiles(
   fold: LedgerFold,
   log: (line: string) => void,
 ): Proposal[] {
-  const sha256 = createHash('sha256').update(plantText).digest('hex');
+  const sha256 = sha256Hex(plantText);
   const proposals: Proposal[] = [];
   if (fold.plantSha256 !== sha256) {
     const body: PlantRevised = { sha256, bytes: plantText.length };

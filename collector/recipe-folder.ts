@@ -1,10 +1,10 @@
-import { createHash } from 'node:crypto';
 import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import type { Finding } from '@setwell/shared-models/plant/finding';
 import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
 import type { CallCleared, CallRaised } from '@setwell/shared-models/record/bodies';
 import type { LedgerFold } from './judge/ledger-fold.ts';
+import { sha256Hex } from './ledger/sha256.ts';
 import type { Proposal } from './ledger/shape.ts';
 
 /** A recipe is a page of text. */
@@ -55,7 +55,7 @@ export function readRecipeFolder(plantFile: string, fold: LedgerFold): RecipeFol
 }
 
 function revisionOf(id: string, title: string, bytes: Buffer, fold: LedgerFold): Proposal[] {
-  const sha256 = createHash('sha256').update(bytes).digest('hex');
+  const sha256 = sha256Hex(bytes);
   const known = fold.recipes.get(id) ?? [];
   if (known.some(({ ref }) => ref.sha256 === sha256)) return [];
   const revision = Math.max(0, ...known.map(({ ref }) => ref.revision)) + 1;

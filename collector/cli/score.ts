@@ -1,4 +1,3 @@
-import { createHash } from 'node:crypto';
 import { dateOfDay, dayOfMs } from '@setwell/shared-models/metrology/calendar-day';
 import { cureBarText } from '@setwell/shared-models/api/cure-bar-text';
 import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
@@ -7,6 +6,7 @@ import { canonicalReadings, parseReadings } from '@setwell/shared-models/score/r
 import { scoreReadings } from '@setwell/shared-models/score/score';
 import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
 import type { Command } from 'commander';
+import { sha256Hex } from '../ledger/sha256.ts';
 import { answered, type Answer } from './answer.ts';
 import { dateOption } from './date-option.ts';
 import { numberOption } from './number-option.ts';
@@ -163,7 +163,7 @@ function inputOf(
         uncertainty === undefined ? sensor : { ...sensor, expandedK: uncertainty },
       ]),
     ),
-    readingsSha256: createHash('sha256').update(canonical).digest('hex'),
+    readingsSha256: sha256Hex(canonical),
     coats: [],
     weights: null,
   };

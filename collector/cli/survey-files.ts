@@ -1,4 +1,3 @@
-import { createHash } from 'node:crypto';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { gridNamed, type SurveyGrid } from '@setwell/shared-models/condition/survey-figures';
 import { surveyMap } from '@setwell/shared-models/condition/survey-map';
@@ -11,6 +10,7 @@ import {
   type CorrectedPoint,
 } from '../condition/survey-correction.ts';
 import { surveyPdf, type SurveyPrint } from '../export/survey-pdf.ts';
+import { sha256Hex } from '../ledger/sha256.ts';
 import { CommandProblem } from './problem.ts';
 
 /** @throws CommandProblem for a grid that is none, or has other places than the file has points */
@@ -64,7 +64,7 @@ export function writeMap(path: string, sheet: SurveySheet): void {
 
 export async function writePdf(path: string, sheet: SurveySheet): Promise<void> {
   const { file, ...print } = sheet;
-  const sourceSha256 = createHash('sha256').update(readFileSync(file)).digest('hex');
+  const sourceSha256 = sha256Hex(readFileSync(file));
   const title = file.replace(/^.*[/\\]/, '').replace(/\.csv$/i, '');
   write(path, '--pdf', await surveyPdf({ ...print, title, sourceSha256 }));
 }

@@ -1,4 +1,3 @@
-import { createHash } from 'node:crypto';
 import { join } from 'node:path';
 import type {
   FaceHistory,
@@ -25,6 +24,7 @@ import { featureCondition, leastJudgedRows } from '@setwell/shared-models/condit
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { Station } from '@setwell/shared-models/plant/plant';
 import type { Entry } from '@setwell/shared-models/record/entry';
+import { sha256Hex } from '../ledger/sha256.ts';
 import type { Collected, Part } from '../part.ts';
 import { unknown } from '../serve/refused.ts';
 import type { Asked, Route } from '../serve/route.ts';
@@ -63,10 +63,10 @@ export class Condition implements Part {
 
   constructor(collected: Collected) {
     this.#collected = collected;
-    const { plant, journal, dataDir, fold, ledger } = collected;
+    const { plant, journal, dataDir, fold, documents } = collected;
     this.#store = new ConditionStore(join(dataDir, 'condition.db'), digestOf(collected));
     this.#fold = new ConditionFold(plant, journal, this.#store);
-    this.#limits = new ProvingLimits(plant, fold, ledger);
+    this.#limits = new ProvingLimits(plant, fold, documents);
     this.#surveys = new Surveys(collected, (station) => this.#limits.recipesOf(station));
   }
 
@@ -285,5 +285,5 @@ function digestOf({ plant }: Collected): string {
       element,
     ]),
   ]);
-  return createHash('sha256').update(text).digest('hex');
+  return sha256Hex(text);
 }

@@ -1,14 +1,13 @@
 import { provable } from '@setwell/shared-models/forecast/provable';
 import { meets } from '@setwell/shared-models/condition/outlook';
-import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
 import type { Plant, Station } from '@setwell/shared-models/plant/plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { LoadOpened } from '@setwell/shared-models/record/bodies';
 import { plannedC } from '@setwell/shared-models/score/weigh';
-import { scoreInput } from '../judge/score-input.ts';
+import type { Documents } from '../judge/documents.ts';
 import { Fittings } from '../judge/fittings.ts';
+import { scoreInput } from '../judge/score-input.ts';
 import type { LedgerFold, RecipeRevision } from '../judge/ledger-fold.ts';
-import type { Ledger } from '../ledger/shape.ts';
 
 /** How far a face may hold below the plan, as tried [K]. */
 const triedK = [0, 4, 8, 12, 16, 24];
@@ -30,18 +29,16 @@ interface Limit {
 export class ProvingLimits {
   readonly #plant: Plant;
   readonly #fold: LedgerFold;
-  readonly #ledger: Ledger;
+  readonly #documents: Documents;
   readonly #fittings: Fittings;
   readonly #limits = new Map<string, Limit>();
   readonly #wanted = new Set<string>();
-  /** A digest never means another text. */
-  readonly #recipes = new Map<string, Recipe | null>();
 
-  constructor(plant: Plant, fold: LedgerFold, ledger: Ledger) {
+  constructor(plant: Plant, fold: LedgerFold, documents: Documents) {
     this.#plant = plant;
     this.#fold = fold;
     this.#fittings = new Fittings(fold);
-    this.#ledger = ledger;
+    this.#documents = documents;
   }
 
   /** @returns null where no recipe tells, or not yet */
@@ -72,8 +69,8 @@ export class ProvingLimits {
     if (key === undefined) return;
     const [sha256 = '', id, point = ''] = key.split(' ');
     const station = this.#plant.stations.find((each) => each.id === id);
-    const recipe = this.#read(sha256);
-    if (station === undefined || recipe?.plannedMin === undefined) {
+    const recipe = this.#documents.recipe(sha256);
+    if (station === undefined || recipe.plannedMin === undefined) {
       this.#wanted.delete(key);
       return;
     }
@@ -106,30 +103,16 @@ export class ProvingLimits {
 
   /** Newest approved revisions of recipes for such a station, by name. */
   recipesOf(station: Station): Recipe[] {
-    return this.#approved(station).flatMap(({ ref }) => this.#read(ref.sha256) ?? []);
+    return this.#approved(station).map(({ ref }) => this.#documents.recipe(ref.sha256));
   }
 
   #approved(station: Station): RecipeRevision[] {
     return [...this.#fold.recipes.keys()].sort().flatMap((id) => {
       const approved = this.#fold.approvedRecipe(id, null);
-      const fits = approved !== null && this.#read(approved.ref.sha256)?.kind === station.kind;
+      const fits =
+        approved !== null && this.#documents.recipe(approved.ref.sha256).kind === station.kind;
       return fits ? [approved] : [];
     });
-  }
-
-  #read(sha256: string): Recipe | null {
-    const known = this.#recipes.get(sha256);
-    if (known !== undefined) return known;
-    const recipe = this.#parsed(sha256);
-    this.#recipes.set(sha256, recipe);
-    return recipe;
-  }
-
-  #parsed(sha256: string): Recipe | null {
-    const bytes = this.#ledger.blob(sha256);
-    if (bytes === null) return null;
-    const read = readRecipe(bytes.toString('utf8'), sha256);
-    return read.ok ? read.value : null;
   }
 
   #input(station: Station, point: string, recipe: Recipe, nowMs: number) {

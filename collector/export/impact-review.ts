@@ -28,6 +28,9 @@ export interface LastGood {
   by: string;
 }
 
+/** Nothing says that it was ever right. */
+export const fromTheBeginning: LastGood = { ms: 0, by: 'the beginning of the ledger' };
+
 const slice = 1000;
 const order: Effect[] = ['verdict-changed', 'narrower', 'unaffected'];
 
@@ -50,7 +53,7 @@ export function impactReview(
   instrument: string,
   errorK: number,
   foundMs: number,
-  knownGood: LastGood = { ms: 0, by: 'the beginning of the ledger' },
+  knownGood = fromTheBeginning,
 ): ImpactReview {
   let lastGood = knownGood;
   let lastEventMs: number | null = null;

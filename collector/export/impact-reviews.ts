@@ -5,11 +5,11 @@ import { toleranceK, toleranceOfElement } from '@setwell/shared-models/metrology
 import type { Calibration, Instrument } from '@setwell/shared-models/plant/plant-schema';
 import type { ImpactReviewed, InstrumentCalibrated } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
-import { createHash } from 'node:crypto';
+import { sha256Hex } from '../ledger/sha256.ts';
 import type { Collected, Part } from '../part.ts';
 import type { Route } from '../serve/route.ts';
 import { json } from '../serve/server.ts';
-import type { ImpactReview } from './impact-review.ts';
+import { fromTheBeginning, type ImpactReview } from './impact-review.ts';
 
 /** Loads of one review that a screen is given; the blob has all of them. */
 const mostListed = 200;
@@ -27,7 +27,6 @@ export class ImpactReviews implements Part {
   readonly #due = new Map<number, Entry<InstrumentCalibrated>>();
   #reviewed: Entry<ImpactReviewed>[] = [];
   #running: number | null = null;
-  #started = false;
   #stopped = false;
 
   constructor(collected: Collected) {
@@ -45,17 +44,19 @@ export class ImpactReviews implements Part {
         this.#reviewed = [...this.#reviewed, reviewed].slice(-mostShown);
       }
     }
-    if (this.#started) this.#next();
   }
 
-  start(): void {
-    this.#started = true;
-    this.#next();
-  }
-
+  /** One after the other: each takes a core while it lasts. */
   look(): void {
-    this.#started = true;
-    this.#next();
+    if (this.#running !== null || this.#stopped) return;
+    for (const [n, entry] of this.#due) {
+      const off = this.#offOf(entry);
+      if (off === null) this.#due.delete(n);
+      else {
+        void this.#review(n, entry, off);
+        return;
+      }
+    }
   }
 
   stop(): void {
@@ -66,32 +67,20 @@ export class ImpactReviews implements Part {
     return [{ method: 'GET', path: '/impact', answer: () => json(this.#shown()) }];
   }
 
-  /** One after the other: each takes a core while it lasts. */
-  #next(): void {
-    if (this.#running !== null || this.#stopped) return;
-    for (const [n, entry] of this.#due) {
-      const off = this.#offOf(entry);
-      if (off === null) {
-        this.#due.delete(n);
-        continue;
-      }
-      this.#running = n;
-      const { instrument } = entry.body;
-      const before = off.before;
-      const lastGood =
-        before === null
-          ? { ms: 0, by: 'the beginning of the ledger' }
-          : { ms: Date.parse(before.date), by: before.certificate };
-      this.#collected
-        .impact({ instrument, errorK: off.errorK, foundMs: entry.at, lastGood })
-        .then((review) => this.#tell(entry, off, review))
-        .catch((error: unknown) => this.#collected.log(`impact review: ${String(error)}`))
-        .finally(() => {
-          this.#due.delete(n);
-          this.#running = null;
-          this.#next();
-        });
-      return;
+  async #review(n: number, entry: Entry<InstrumentCalibrated>, off: AsFoundOff): Promise<void> {
+    this.#running = n;
+    const { instrument } = entry.body;
+    const { before, errorK } = off;
+    const lastGood =
+      before === null ? fromTheBeginning : { ms: Date.parse(before.date), by: before.certificate };
+    try {
+      const asked = { instrument, errorK, foundMs: entry.at, lastGood };
+      this.#tell(entry, off, await this.#collected.impact(asked));
+    } catch (error) {
+      this.#collected.log(`impact review: ${String(error)}`);
+    } finally {
+      this.#due.delete(n);
+      this.#running = null;
     }
   }
 
@@ -107,7 +96,7 @@ export class ImpactReviews implements Part {
     const told: ImpactReviewed = {
       ...{ instrument, certificate: calibration.certificate, calibrated: n },
       ...{ atC: off.atC, errorK, en: off.en, lastGoodMs, lastGoodBy, foundMs, counts },
-      loads: { sha256: createHash('sha256').update(bytes).digest('hex'), bytes: bytes.length },
+      loads: { sha256: sha256Hex(bytes), bytes: bytes.length },
     };
     const kind = 'impact-reviewed' as const;
     this.#collected.append([{ kind, by: 'collector', about, body: told, blobs: [bytes] }]);

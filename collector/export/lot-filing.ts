@@ -4,7 +4,6 @@ import type { Entry } from '@setwell/shared-models/record/entry';
 import { isRelease } from '@setwell/shared-models/record/lot-file';
 import type { CoatResult } from '@setwell/shared-models/score/shape';
 import { CoatBakes, type BakeAccount } from '../judge/coat-bakes.ts';
-import { parsers } from '../judge/parsers.ts';
 import type { Proposal } from '../ledger/shape.ts';
 import type { Collected, Part } from '../part.ts';
 import { ModelPool } from '../verify/model-pool.ts';
@@ -22,6 +21,9 @@ interface Due {
   after: number;
 }
 
+/** A lot that could not be filed waits so long, or until more is said of it [ms]. */
+const againAfterMs = 600_000;
+
 /**
  * Fixes a lot's file at its release, and anew whenever a load that it cites has another account: which
  * accounts were released, every entry of the lot up to then, and the coats of its parts over all their
@@ -36,14 +38,13 @@ export class LotFiling implements Part {
   readonly #filed = new Map<string, Filed>();
   readonly #due = new Map<string, Due>();
   readonly #computing = new Set<string>();
+  /** When a lot that could not be filed is tried again [ms of the monotonic clock]. */
+  readonly #againMs = new Map<string, number>();
   #stopped = false;
 
   constructor(collected: Collected) {
     this.#collected = collected;
-    this.#bakes = new CoatBakes((sha256) => {
-      const bytes = collected.ledger.blob(sha256);
-      return bytes && parsers.recipe(bytes.toString('utf8'));
-    });
+    this.#bakes = new CoatBakes((sha256) => collected.documents.recipe(sha256));
   }
 
   hear(entries: Entry[]): void {
@@ -51,6 +52,7 @@ export class LotFiling implements Part {
       this.#bakes.take(entry);
       const { kind, n, body, about } = entry;
       for (const lot of about.lots ?? []) {
+        this.#againMs.delete(lot);
         if (kind === 'lot-filed') {
           this.#filed.set(lot, { revision: (body as LotFiled).revision, n });
           this.#due.delete(lot);
@@ -66,8 +68,9 @@ export class LotFiling implements Part {
   /** Filed by the entry's own turn, not within it: every follower hears entries in one order. */
   look(): void {
     const proposals: Proposal[] = [];
+    const nowMs = this.#collected.clock.monotonicMs();
     for (const [lot, due] of this.#due) {
-      if (this.#computing.has(lot)) continue;
+      if (this.#computing.has(lot) || nowMs < (this.#againMs.get(lot) ?? 0)) continue;
       const isCoated = this.#bakes.of(lot).some(({ account }) => account !== null);
       if (isCoated) void this.#compute(lot);
       else proposals.push(this.#file(lot, due, {}));
@@ -89,7 +92,7 @@ export class LotFiling implements Part {
 
   async #compute(lot: string): Promise<void> {
     this.#computing.add(lot);
-    const { log, lots, append } = this.#collected;
+    const { clock, log, lots, append } = this.#collected;
     const known = lots.entriesOf(lot).length;
     const model = [...releasedModels().values()].sort((a, b) => b.number - a.number)[0];
     const pool = new ModelPool();
@@ -101,7 +104,8 @@ export class LotFiling implements Part {
       const coatsBy = { number: model.number, sha256: model.sha256 };
       append([this.#file(lot, due, { coats, coatsBy })]);
     } catch (error) {
-      // Tried again at the next look: the release stands, its file is not fixed yet.
+      // The release stands, its file is not fixed yet.
+      this.#againMs.set(lot, clock.monotonicMs() + againAfterMs);
       log(`lot ${lot} could not be filed: ${String(error)}`);
     } finally {
       await pool.end();

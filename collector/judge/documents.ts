@@ -1,6 +1,6 @@
-import { createHash } from 'node:crypto';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
+import { sha256Hex } from '../ledger/sha256.ts';
 
 /** Reads a document's text into its shape; what does not parse was refused before it was recorded. */
 export interface Parsers {
@@ -20,7 +20,7 @@ export class Documents {
   }
 
   add(bytes: Uint8Array): void {
-    const sha256 = createHash('sha256').update(bytes).digest('hex');
+    const sha256 = sha256Hex(bytes);
     this.#texts.set(sha256, Buffer.from(bytes).toString('utf8'));
   }
 

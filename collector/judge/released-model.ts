@@ -1,7 +1,7 @@
-import { createHash } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
 import type { carriedTo, scoreCoats } from '@setwell/shared-models/score/coats';
 import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
+import { sha256Hex } from '../ledger/sha256.ts';
 
 /** A released model: a file that is never changed again, and the number it goes by. */
 export interface ReleasedModel {
@@ -43,7 +43,7 @@ export async function newestReleased(from: URL = folder): Promise<ReleasedModel 
   if (newest === undefined) return null;
   const { number, sha256 } = newest;
   const file = new URL(newest.file, from);
-  const found = createHash('sha256').update(readFileSync(file)).digest('hex');
+  const found = sha256Hex(readFileSync(file));
   if (found !== sha256) {
     throw new Error(
       `${file.pathname}: found SHA-256 ${found}, expected ${sha256} of model ${number}`,

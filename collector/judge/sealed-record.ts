@@ -1,10 +1,10 @@
-import { createHash } from 'node:crypto';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { LoadSealed } from '@setwell/shared-models/record/bodies';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { canonicalReadings, type RawReading } from '@setwell/shared-models/score/readings';
 import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
 import type { JournalReader } from '../journal/shape.ts';
+import { sha256Hex } from '../ledger/sha256.ts';
 import type { JudgedLoad } from './judged-load.ts';
 import { isScored } from './load-readings.ts';
 import type { Model } from './model.ts';
@@ -152,7 +152,7 @@ function lastTimes(rows: RawReading[]): number[] {
 
 function document(text: string): { bytes: Buffer; sha256: string } {
   const bytes = Buffer.from(text, 'utf8');
-  return { bytes, sha256: createHash('sha256').update(bytes).digest('hex') };
+  return { bytes, sha256: sha256Hex(bytes) };
 }
 
 function named({ bytes, sha256 }: { bytes: Buffer; sha256: string }) {

@@ -121,6 +121,7 @@ test('an as-found certificate out of limits starts the review by itself, once', 
   }
   const held = works;
   await comesBack(held, -4);
+  held.press(1, () => 138);
   await until(() => held.entries('impact-reviewed').length > 0);
   const [entry] = held.entries('impact-reviewed');
   expect(entry?.body).toMatchObject({

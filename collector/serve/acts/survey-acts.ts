@@ -4,13 +4,13 @@ import { gridNamed, type SurveyedBy } from '@setwell/shared-models/condition/sur
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { SurveyTaken } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
-import { createHash } from 'node:crypto';
 import { z } from 'zod';
 import { CommandProblem } from '../../cli/problem.ts';
 import { parseSurveyTable, pointsOf, samplesOf } from '../../cli/survey-table.ts';
 import { correctedSamples, isUncorrected } from '../../condition/survey-correction.ts';
 import { liveSoak, sampleEveryS, soakCsv } from '../../condition/survey-soak.ts';
 import type { JournalReader } from '../../journal/shape.ts';
+import { sha256Hex } from '../../ledger/sha256.ts';
 import type { GivenAct } from './act.ts';
 import { aboutOf, recorded, type RecordedActParts } from './recorded-act.ts';
 import { parsed, refused } from './refused.ts';
@@ -91,7 +91,7 @@ export function surveyAct(act: GivenAct, parts: SurveyActParts): Entry {
     soak: { fromS: timesS[0] ?? 0, toS: timesS.at(-1) ?? 0, samples: timesS.length },
     figures: survey(points, given.setPointC, given.toleranceK),
     by,
-    samples: { sha256: createHash('sha256').update(csv).digest('hex'), bytes: csv.length },
+    samples: { sha256: sha256Hex(csv), bytes: csv.length },
   };
   const about = { station: station.id, ...aboutOf(act) };
   return recorded(act, parts, about, taken, [csv]);
