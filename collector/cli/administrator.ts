@@ -1,12 +1,13 @@
 import { randomInt, randomUUID } from 'node:crypto';
-import { readFileSync, writeFileSync } from 'node:fs';
+import { writeFileSync } from 'node:fs';
 import { userInfo } from 'node:os';
 import { join, resolve } from 'node:path';
 import type { Act, ActAnswer } from '@setwell/shared-models/api/collector';
 import type { Command } from 'commander';
 import { holderOf } from '../lock.ts';
+import { CommandProblem } from '../problem.ts';
 import { answered, type Answer } from './answer.ts';
-import { CommandProblem } from './problem.ts';
+import { askCollector } from './running-collector.ts';
 
 const askWithinMs = 10_000;
 
@@ -42,7 +43,6 @@ async function administrator({ data }: { data: string }): Promise<Answer> {
 }
 
 async function recorded(url: string, folder: string): Promise<ActAnswer> {
-  const token = readFileSync(join(folder, 'token'), 'utf8').trim();
   const act: Act = {
     id: randomUUID(),
     kind: 'setup-offered',
@@ -50,18 +50,12 @@ async function recorded(url: string, folder: string): Promise<ActAnswer> {
     about: {},
     body: { user: userInfo().username },
   };
-  const problem = (found: string) => {
+  const lost = (found: string) => {
     const expected = `the collector at ${url} to record it; without an entry there is no code`;
     return new CommandProblem({ code: 'not-recorded', file: folder, found, expected, exit: 3 });
   };
-  const answer = await fetch(`${url}/acts`, {
-    method: 'POST',
-    headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
-    body: JSON.stringify(act),
-    signal: AbortSignal.timeout(askWithinMs),
-  }).catch((error: unknown) => {
-    throw problem(error instanceof Error ? error.message : String(error));
-  });
-  if (!answer.ok) throw problem(`status ${String(answer.status)}`);
+  const withinMs = askWithinMs;
+  const answer = await askCollector({ url, folder, path: '/acts', body: act, withinMs, lost });
+  if (!answer.ok) throw lost(`status ${String(answer.status)}`);
   return (await answer.json()) as ActAnswer;
 }

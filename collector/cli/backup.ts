@@ -6,14 +6,14 @@ import type { Command } from 'commander';
 import { BackupError, makeBackup, restoreBackup } from '../export/backup.ts';
 import { keyFolderBeside } from '../ledger/key-folder.ts';
 import { LedgerError } from '../ledger/ledger-error.ts';
-import { parseNote } from '../ledger/signed-note.ts';
 import type { LogEnd } from '../ledger/shape.ts';
+import { parseNote } from '../ledger/signed-note.ts';
 import { FolderHeld, FolderLock } from '../lock.ts';
+import { CommandProblem } from '../problem.ts';
 import { noteBackup } from '../serve/health/kept-notes.ts';
 import { SystemClock } from '../system-clock.ts';
+import { readTextFile } from '../text-file.ts';
 import { answered, type Answer } from './answer.ts';
-import { CommandProblem } from './problem.ts';
-import { readTextFile } from './text-file.ts';
 
 interface BackupOptions {
   out: string;

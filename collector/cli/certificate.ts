@@ -4,9 +4,9 @@ import { isIP } from 'node:net';
 import { hostname } from 'node:os';
 import { join, resolve } from 'node:path';
 import type { Command } from 'commander';
+import { CommandProblem } from '../problem.ts';
 import { newAuthority, newServer, serverDays, type Issued } from './plant-authority.ts';
 import { answered, type Answer } from './answer.ts';
-import { CommandProblem } from './problem.ts';
 
 interface CertificateOptions {
   name: string[];

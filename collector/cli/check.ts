@@ -9,10 +9,10 @@ import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { tellTogether } from '@setwell/shared-models/plant/together';
 import type { Command } from 'commander';
+import { CommandProblem, problemOfFile } from '../problem.ts';
+import { readTextFile } from '../text-file.ts';
 import { answered, type Answer } from './answer.ts';
 import { mostOwnBytes } from './own-file.ts';
-import { CommandProblem, problemOfFile } from './problem.ts';
-import { readTextFile } from './text-file.ts';
 
 /** A folder of a plant holds hundreds of recipes, never this many files. */
 const mostFiles = 10_000;

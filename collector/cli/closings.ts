@@ -11,10 +11,10 @@ import { celsiusOfSignal, temperatureSignalOf } from '@setwell/shared-models/met
 import { measuresTemperature, type Plant, type Station } from '@setwell/shared-models/plant/plant';
 import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import type { Command } from 'commander';
+import { readNumberTable, type ColumnRule, type NumberTable } from '../number-table.ts';
+import { CommandProblem } from '../problem.ts';
 import { answered, type Answer } from './answer.ts';
-import { readNumberTable, type ColumnRule, type NumberTable } from './number-table.ts';
 import { readOwnFile } from './own-file.ts';
-import { CommandProblem } from './problem.ts';
 import { stationNamed } from './scored-station.ts';
 import { timesOf } from './load-table.ts';
 

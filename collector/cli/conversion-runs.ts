@@ -1,7 +1,7 @@
 import type { ConversionRun } from '@setwell/shared-models/cure/fit/conversion-run';
 import { ABSOLUTE_ZERO_C } from '@setwell/shared-models/units/temperature';
-import { readNumberTable } from './number-table.ts';
-import { CommandProblem } from './problem.ts';
+import { readNumberTable } from '../number-table.ts';
+import { CommandProblem } from '../problem.ts';
 
 /** Fewer rows give no curve. */
 const leastRowsPerRun = 3;

@@ -12,11 +12,11 @@ import { readLaw } from '@setwell/shared-models/plant/read-law';
 import { ABSOLUTE_ZERO_C } from '@setwell/shared-models/units/temperature';
 import type { Command } from 'commander';
 import { writeFileSync } from 'node:fs';
+import { readNumberTable } from '../number-table.ts';
+import { CommandProblem, problemOfFile } from '../problem.ts';
 import { answered } from './answer.ts';
 import type { Answer } from './answer.ts';
-import { readNumberTable } from './number-table.ts';
 import { readOwnFile } from './own-file.ts';
-import { CommandProblem, problemOfFile } from './problem.ts';
 
 interface CureOptions {
   law: string;

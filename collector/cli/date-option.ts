@@ -1,5 +1,5 @@
 import { dateOfDay, dayOfDate } from '@setwell/shared-models/metrology/calendar-day';
-import { CommandProblem } from './problem.ts';
+import { CommandProblem } from '../problem.ts';
 
 /**
  * Reader of an option's date, for commander: days since 1970-01-01.

@@ -11,11 +11,11 @@ import { JournalError } from '../journal/journal.ts';
 import { LedgerError } from '../ledger/ledger.ts';
 import { openLedgerReader } from '../ledger/reader.ts';
 import { holderOf } from '../lock.ts';
+import { CommandProblem } from '../problem.ts';
 import { isSynchronised } from '../serve/health/time-source.ts';
 import { answered, type Answer } from './answer.ts';
 import { examineBroker } from './broker-examination.ts';
 import { readOwnFile } from './own-file.ts';
-import { CommandProblem } from './problem.ts';
 import type { Symptom } from './symptom.ts';
 
 interface DoctorOptions {

@@ -4,12 +4,12 @@ import { driftOf, usualSettings } from '@setwell/shared-models/condition/drift';
 import type { Drift } from '@setwell/shared-models/condition/drift';
 import { MOST_TREND_ROWS } from '@setwell/shared-models/condition/theil-sen';
 import type { Command } from 'commander';
+import { readNumberTable } from '../number-table.ts';
+import type { NumberTable } from '../number-table.ts';
+import { CommandProblem } from '../problem.ts';
 import { answered } from './answer.ts';
 import type { Answer } from './answer.ts';
 import { numberOption } from './number-option.ts';
-import { readNumberTable } from './number-table.ts';
-import type { NumberTable } from './number-table.ts';
-import { CommandProblem } from './problem.ts';
 
 interface DriftOptions {
   column: string;

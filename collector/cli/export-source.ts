@@ -10,10 +10,10 @@ import { LedgerError, openLedger } from '../ledger/ledger.ts';
 import { openLedgerReader } from '../ledger/reader.ts';
 import type { Ledger } from '../ledger/shape.ts';
 import { FolderHeld, FolderLock } from '../lock.ts';
+import { CommandProblem } from '../problem.ts';
 import { LotIndex } from '../serve/lot-index.ts';
 import { SystemClock } from '../system-clock.ts';
 import { ModelPool } from '../verify/model-pool.ts';
-import { CommandProblem } from './problem.ts';
 
 /**
  * What an export may use of the files of a collector that does not run, and its ledger to add the export's

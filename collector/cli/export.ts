@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { mkdirSync, readFileSync, renameSync, rmSync } from 'node:fs';
+import { mkdirSync, renameSync, rmSync } from 'node:fs';
 import { open } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { text as textOf } from 'node:stream/consumers';
@@ -13,11 +13,12 @@ import { exportKinds, exportLot, exportName, type ExportKind } from '../export/l
 import { exportPeriod, periodName } from '../export/period-bundle.ts';
 import { keyFolderBeside } from '../ledger/key-folder.ts';
 import { holderOf } from '../lock.ts';
+import { CommandProblem } from '../problem.ts';
+import { readTextFile } from '../text-file.ts';
 import { answered, type Answer } from './answer.ts';
 import { dateOption } from './date-option.ts';
 import { withExportSource } from './export-source.ts';
-import { CommandProblem } from './problem.ts';
-import { readTextFile } from './text-file.ts';
+import { askCollector } from './running-collector.ts';
 
 interface ExportedFrom {
   out: string;
@@ -215,19 +216,11 @@ interface Asking {
 /** @throws CommandProblem where it refuses, or ends before the file does */
 async function fromCollector(asking: Asking): Promise<AsyncIterable<Uint8Array>> {
   const { data, url, path, wanted, none } = asking;
-  const lost = (error: unknown) => {
-    const found = error instanceof Error ? error.message : String(error);
+  const lost = (found: string) => {
     const expected = `an answer of the collector at ${url}`;
     return new CommandProblem({ code: 'no-answer', file: data, found, expected, exit: 3 });
   };
-  const token = readFileSync(join(data, 'token'), 'utf8').trim();
-  const answer = await fetch(`${url}${path}`, {
-    method: wanted === null ? 'GET' : 'POST',
-    headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
-    ...(wanted === null ? {} : { body: JSON.stringify(wanted) }),
-  }).catch((error: unknown) => {
-    throw lost(error);
-  });
+  const answer = await askCollector({ url, folder: data, path, body: wanted, lost });
   if (answer.status === 404) throw none();
   if (answer.status === 422) {
     const refusal = (await answer.json()) as { field: string; found: string; expected: string };
@@ -242,11 +235,11 @@ async function fromCollector(asking: Asking): Promise<AsyncIterable<Uint8Array>>
 
 async function* untilLost(
   pieces: AsyncIterable<Uint8Array>,
-  lost: (error: unknown) => CommandProblem,
+  lost: (found: string) => CommandProblem,
 ): AsyncGenerator<Uint8Array> {
   try {
     yield* pieces;
   } catch (error) {
-    throw lost(error);
+    throw lost(error instanceof Error ? error.message : String(error));
   }
 }

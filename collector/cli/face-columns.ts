@@ -1,4 +1,4 @@
-import type { ColumnRule } from './number-table.ts';
+import type { ColumnRule } from '../number-table.ts';
 
 /** Platens stay far below 400 °C; a column that passes it and fits as °F is refused as °F. */
 export const celsiusColumn = { least: -273.15, usualC: [-60, 400] } as const;

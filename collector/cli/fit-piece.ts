@@ -6,11 +6,11 @@ import type { PieceRun, Thermocouple } from '@setwell/shared-models/heat/fit/pie
 import { readLayup } from '@setwell/shared-models/plant/read-layup';
 import type { Layup } from '@setwell/shared-models/plant/recipe-schema';
 import type { Command } from 'commander';
+import { readNumberTable, type NumberTable } from '../number-table.ts';
+import { CommandProblem, problemOfFile } from '../problem.ts';
 import { answered, type Answer } from './answer.ts';
 import { celsiusColumn, faceColumns } from './face-columns.ts';
-import { readNumberTable, type NumberTable } from './number-table.ts';
 import { readOwnFile } from './own-file.ts';
-import { CommandProblem, problemOfFile } from './problem.ts';
 
 /** A fit walks through all of them some hundred times. */
 const mostPoints = 50_000;

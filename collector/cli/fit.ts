@@ -12,14 +12,14 @@ import type { ScheduleFit, ScheduleRefusal } from '@setwell/shared-models/cure/f
 import { nearestName } from '@setwell/shared-models/plant/nearest-name';
 import { ABSOLUTE_ZERO_C } from '@setwell/shared-models/units/temperature';
 import type { Command } from 'commander';
+import { readNumberTable } from '../number-table.ts';
+import type { NumberTable } from '../number-table.ts';
+import { CommandProblem } from '../problem.ts';
 import { answered } from './answer.ts';
 import type { Answer } from './answer.ts';
 import { readConversionRuns } from './conversion-runs.ts';
 import { registerFitPiece } from './fit-piece.ts';
 import { numberOption } from './number-option.ts';
-import { readNumberTable } from './number-table.ts';
-import type { NumberTable } from './number-table.ts';
-import { CommandProblem } from './problem.ts';
 
 /** Where cure temperatures lie [°C]; numbers above that fit as °F are refused as °F. */
 const usualC = [-30, 260] as const;

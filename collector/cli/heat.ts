@@ -3,13 +3,13 @@ import { temperatureCourse, type FaceCourse } from '@setwell/shared-models/heat/
 import { readLayup } from '@setwell/shared-models/plant/read-layup';
 import type { Layer, Layup } from '@setwell/shared-models/plant/recipe-schema';
 import type { Command } from 'commander';
+import { readNumberTable } from '../number-table.ts';
+import { CommandProblem } from '../problem.ts';
 import { answered } from './answer.ts';
 import type { Answer } from './answer.ts';
 import { numberOption } from './number-option.ts';
 import { faceColumns } from './face-columns.ts';
-import { readNumberTable } from './number-table.ts';
 import { readOwnFile } from './own-file.ts';
-import { CommandProblem } from './problem.ts';
 
 interface HeatOptions {
   layup: string;

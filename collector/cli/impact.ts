@@ -2,12 +2,12 @@ import { existsSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import type { Command } from 'commander';
 import { impactReview, type ImpactReview } from '../export/impact-review.ts';
-import { openLedgerReader, type LedgerReader } from '../ledger/reader.ts';
 import { LedgerError } from '../ledger/ledger.ts';
+import { openLedgerReader, type LedgerReader } from '../ledger/reader.ts';
 import { holderOf } from '../lock.ts';
+import { CommandProblem } from '../problem.ts';
 import { answered, type Answer } from './answer.ts';
 import { numberOption } from './number-option.ts';
-import { CommandProblem } from './problem.ts';
 
 interface ImpactOptions {
   instrument: string;

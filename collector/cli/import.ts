@@ -1,4 +1,4 @@
-import { existsSync, readFileSync } from 'node:fs';
+import { existsSync } from 'node:fs';
 import { userInfo } from 'node:os';
 import { join, resolve } from 'node:path';
 import {
@@ -15,11 +15,12 @@ import { Importer } from '../intake/importer.ts';
 import { Intake } from '../intake/intake.ts';
 import { JournalError, openJournal, openJournalReader } from '../journal/journal.ts';
 import { FolderLock, holderOf } from '../lock.ts';
+import { CommandProblem } from '../problem.ts';
 import { SystemClock } from '../system-clock.ts';
 import { answered, type Answer } from './answer.ts';
 import { readLoggerFile, type LoggerCell } from './logger-file.ts';
 import { readOwnFile } from './own-file.ts';
-import { CommandProblem } from './problem.ts';
+import { askCollector } from './running-collector.ts';
 
 interface ImportOptions {
   plant: string;
@@ -160,8 +161,7 @@ function doorOf(plant: Plant, { data, by }: ImportOptions): Door {
 }
 
 function throughCollector(url: string, folder: string, by: string): Door {
-  const token = readFileSync(join(folder, 'token'), 'utf8').trim();
-  const problem = (found: string) =>
+  const lost = (found: string) =>
     new CommandProblem({
       code: 'no-answer',
       file: folder,
@@ -170,16 +170,10 @@ function throughCollector(url: string, folder: string, by: string): Door {
       exit: 3,
     });
   const ask = async (path: string, body: object): Promise<unknown> => {
-    const answer = await fetch(`${url}${path}`, {
-      method: 'POST',
-      headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
-      body: JSON.stringify({ by, ...body }),
-      signal: AbortSignal.timeout(askWithinMs),
-    }).catch((error: unknown) => {
-      throw problem(error instanceof Error ? error.message : String(error));
-    });
+    const asked = { url, folder, path, body: { by, ...body }, withinMs: askWithinMs, lost };
+    const answer = await askCollector(asked);
     if (answer.ok) return answer.json();
-    throw problem(`status ${answer.status}: ${(await answer.text()).slice(0, 300)}`);
+    throw lost(`status ${answer.status}: ${(await answer.text()).slice(0, 300)}`);
   };
   return {
     readings: async (readings) => (await ask('/import/readings', { readings })) as ImportAnswer,

@@ -1,6 +1,6 @@
 import type { RawReading } from '@setwell/shared-models/score/readings';
-import { readNumberTable, type NumberTable } from './number-table.ts';
-import { CommandProblem } from './problem.ts';
+import { readNumberTable, type NumberTable } from '../number-table.ts';
+import { CommandProblem } from '../problem.ts';
 
 /** Readings of one load; its first and last row are its marks. */
 export interface LoadTable {

@@ -3,7 +3,8 @@ import type { ImportedRow } from '@setwell/shared-models/api/import';
 import { instantMs } from '@setwell/shared-models/plant/instant';
 import { nearestName } from '@setwell/shared-models/plant/nearest-name';
 import { CsvError, parse } from 'csv-parse';
-import { CommandProblem, problemOfFile } from './problem.ts';
+import { decimalNumber, withPoint } from '../decimal-number.ts';
+import { CommandProblem, problemOfFile } from '../problem.ts';
 
 /** A reading with the line it stands in, or why a cell is none. */
 export type LoggerCell =
@@ -164,17 +165,10 @@ function cellOf(
   row: Omit<ImportedRow, 'v'>,
   field: string,
 ): LoggerCell {
-  const v = numberOf(text);
+  // A comma can stand in a cell only where semicolons part them.
+  const v = decimalNumber(withPoint(text) ?? text);
   if (v !== null) return { line, row: { ...row, v } };
   return { line, field, code: 'not-a-number', found: text.slice(0, 60), expected: 'a number' };
-}
-
-/** A comma can stand in a cell only where semicolons part them. */
-function numberOf(text: string): number | null {
-  const plain = /^[-+]?\d+,\d+$/.test(text) ? text.replace(',', '.') : text;
-  if (!/^[-+]?(\d+(\.\d*)?|\.\d+)(e[-+]?\d+)?$/i.test(plain)) return null;
-  const v = Number(plain);
-  return Number.isFinite(v) ? v : null;
 }
 
 function timeOf(text: string): number | null {

@@ -1,4 +1,5 @@
-import { CommandProblem } from './problem.ts';
+import { decimalNumber, withPoint } from '../decimal-number.ts';
+import { CommandProblem } from '../problem.ts';
 
 export interface NumberRule {
   /** Inclusive. */
@@ -21,18 +22,17 @@ export function numberOption(
 ): (written: string) => number {
   const { least = -Infinity, most = Infinity, above = -Infinity } = rule;
   return (written) => {
-    const value = /^[+-]?(\d+(\.\d*)?|\.\d+)(e[+-]?\d+)?$/i.test(written) ? Number(written) : NaN;
-    if (Number.isFinite(value) && value >= least && value <= most && value > above) return value;
+    const value = decimalNumber(written);
+    if (value !== null && value >= least && value <= most && value > above) return value;
     const bounds = [
       Number.isFinite(above) ? `above ${above}` : '',
       Number.isFinite(least) ? `from ${least}` : '',
       Number.isFinite(most) ? `to ${most}` : '',
     ].filter((part) => part !== '');
-    const comma = /^[+-]?\d+,\d+$/.test(written)
-      ? `, with a point: ${written.replace(',', '.')}`
-      : '';
+    const pointed = withPoint(written);
+    const comma = pointed === null ? '' : `, with a point: ${pointed}`;
     throw new CommandProblem({
-      code: Number.isFinite(value) ? 'out-of-range' : 'no-number',
+      code: value === null ? 'no-number' : 'out-of-range',
       field: flag,
       found: JSON.stringify(written.slice(0, 60)),
       expected: [unit, ...bounds].join(' ') + comma,

@@ -1,6 +1,6 @@
 import type { Read } from '@setwell/shared-models/plant/finding';
-import { CommandProblem } from './problem.ts';
-import { readTextFile } from './text-file.ts';
+import { CommandProblem } from '../problem.ts';
+import { readTextFile } from '../text-file.ts';
 
 /** A plant of 20,000 points takes 8 MiB; nothing else of ours comes near. */
 export const mostOwnBytes = 16 * 1024 * 1024;

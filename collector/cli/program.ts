@@ -1,5 +1,6 @@
 import { nearestName } from '@setwell/shared-models/plant/nearest-name';
 import { Command, CommanderError } from 'commander';
+import { CommandProblem } from '../problem.ts';
 import { exitOf } from './answer.ts';
 import { registerBrokerUsers } from './broker-users.ts';
 import { registerAdministrator } from './administrator.ts';
@@ -13,7 +14,6 @@ import { registerFit } from './fit.ts';
 import { registerDoctor } from './doctor.ts';
 import { registerHeat } from './heat.ts';
 import { registerImpact } from './impact.ts';
-import { CommandProblem } from './problem.ts';
 import { registerImport } from './import.ts';
 import { registerProvable } from './provable.ts';
 import { registerScore } from './score.ts';

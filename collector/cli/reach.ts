@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { setTimeout as after } from 'node:timers/promises';
-import { CommandProblem } from './problem.ts';
+import { CommandProblem } from '../problem.ts';
 
 interface ReachOptions {
   host?: string;

@@ -7,11 +7,11 @@ import { scoreReadings } from '@setwell/shared-models/score/score';
 import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
 import type { Command } from 'commander';
 import { sha256Hex } from '../ledger/sha256.ts';
+import { CommandProblem } from '../problem.ts';
 import { answered, type Answer } from './answer.ts';
 import { dateOption } from './date-option.ts';
 import { numberOption } from './number-option.ts';
 import { readOwnFile } from './own-file.ts';
-import { CommandProblem } from './problem.ts';
 import { readLoadTable, type LoadTable } from './load-table.ts';
 import {
   stationOfPlant,

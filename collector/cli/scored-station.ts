@@ -19,8 +19,8 @@ import type {
   ScoreInput,
 } from '@setwell/shared-models/score/shape';
 import { startPointsOf } from '@setwell/shared-models/score/start';
+import { CommandProblem } from '../problem.ts';
 import { readOwnFile } from './own-file.ts';
-import { CommandProblem } from './problem.ts';
 
 /** A station as a load of a file is scored on it. */
 export interface ScoredStation {

@@ -23,10 +23,10 @@ import {
 import type { ElementType, Tolerance } from '@setwell/shared-models/metrology/tolerance';
 import { nearestName } from '@setwell/shared-models/plant/nearest-name';
 import type { Command } from 'commander';
+import { CommandProblem } from '../problem.ts';
 import { answered } from './answer.ts';
 import type { Answer } from './answer.ts';
 import { numberOption } from './number-option.ts';
-import { CommandProblem } from './problem.ts';
 
 interface SensorOptions {
   type: string;

@@ -6,16 +6,16 @@ import { wallClock, type ClockSetting } from '@setwell/shared-models/api/clock';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { Command } from 'commander';
 import { createCollector, type Collector } from '../collector.ts';
-import { BadPlant } from '../setting.ts';
+import { plantBus } from '../intake/plant-bus.ts';
 import { JournalError } from '../journal/journal.ts';
 import { LedgerError } from '../ledger/ledger.ts';
 import { FolderHeld } from '../lock.ts';
+import { CommandProblem, problemOfFile } from '../problem.ts';
+import { BadPlant } from '../setting.ts';
+import { SystemClock } from '../system-clock.ts';
 import { Companion } from './companion.ts';
 import { demoClock, saveClock } from './demo-clock.ts';
 import { greeting } from './greeting.ts';
-import { plantBus } from '../intake/plant-bus.ts';
-import { SystemClock } from '../system-clock.ts';
-import { CommandProblem, problemOfFile } from './problem.ts';
 import { reachOf, setupCodeIn } from './reach.ts';
 
 interface StartOptions {

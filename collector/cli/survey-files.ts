@@ -11,7 +11,7 @@ import {
 } from '../condition/survey-correction.ts';
 import { surveyPdf, type SurveyPrint } from '../export/survey-pdf.ts';
 import { sha256Hex } from '../ledger/sha256.ts';
-import { CommandProblem } from './problem.ts';
+import { CommandProblem } from '../problem.ts';
 
 /** @throws CommandProblem for a grid that is none, or has other places than the file has points */
 export function gridOf(text: string, points: readonly string[], file: string): SurveyGrid {

@@ -12,10 +12,10 @@ import type { Command } from 'commander';
 import { answered } from './answer.ts';
 import type { Answer } from './answer.ts';
 import { numberOption } from './number-option.ts';
-import type { NumberTable } from './number-table.ts';
+import type { NumberTable } from '../number-table.ts';
 import { readOwnFile } from './own-file.ts';
-import { CommandProblem } from './problem.ts';
-import { pointsOf, readSurveyTable, samplesOf } from './survey-table.ts';
+import { CommandProblem } from '../problem.ts';
+import { pointsOf, readSurveyTable, samplesOf } from '../condition/survey-table.ts';
 import { correctedColumn, gridOf, writeMap, writePdf, type SurveySheet } from './survey-files.ts';
 
 interface SurveyOptions {

@@ -1,12 +1,12 @@
 import { readFileSync, statSync } from 'node:fs';
 import type { Command } from 'commander';
+import { CommandProblem, problemOfFile } from '../problem.ts';
+import { readTextFile } from '../text-file.ts';
 import { releasedModels } from '../verify/released-models.ts';
 import { StoredFile } from '../verify/stored-file.ts';
 import { timeText, verifyBundle, type Verification } from '../verify/verify-bundle.ts';
 import { verifyPeriod, type PeriodVerification } from '../verify/verify-period.ts';
 import { answered, type Answer } from './answer.ts';
-import { CommandProblem, problemOfFile } from './problem.ts';
-import { readTextFile } from './text-file.ts';
 
 interface VerifyOptions {
   key?: string;

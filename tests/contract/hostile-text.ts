@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
-import { parseNumberTable } from '@setwell/collector/cli/number-table';
-import { CommandProblem } from '@setwell/collector/cli/problem';
+import { parseNumberTable } from '@setwell/collector/number-table';
+import { CommandProblem } from '@setwell/collector/problem';
 import type { Read } from '@setwell/shared-models/plant/finding';
 import { readLaw } from '@setwell/shared-models/plant/read-law';
 import { readLayup } from '@setwell/shared-models/plant/read-layup';

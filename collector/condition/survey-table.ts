@@ -3,8 +3,8 @@ import {
   readNumberTable,
   type NumberTable,
   type TableRules,
-} from './number-table.ts';
-import { CommandProblem } from './problem.ts';
+} from '../number-table.ts';
+import { CommandProblem } from '../problem.ts';
 
 const what = 'a survey with the columns time_s and one a point, temperatures in °C';
 

@@ -1,5 +1,6 @@
 import { nearestName } from '@setwell/shared-models/plant/nearest-name';
 import { CsvError, parse } from 'csv-parse/sync';
+import { decimalNumber, withPoint } from './decimal-number.ts';
 import { CommandProblem } from './problem.ts';
 import { readTextFile } from './text-file.ts';
 
@@ -216,12 +217,12 @@ function readCell(
     if (rule.mayBeEmpty === true) return null;
     throw refuse('empty-cell', 'an empty cell', wanted);
   }
-  const value = rule.kind === 'instant' ? readInstant(cell) : readNumber(cell);
+  const value = rule.kind === 'instant' ? readInstant(cell) : decimalNumber(cell);
   if (value === null) {
     const found = JSON.stringify(cell.slice(0, 60));
-    if (/^[+-]?\d+,\d+$/.test(cell))
-      throw refuse('decimal-comma', found, `a number with a point: ${cell.replace(',', '.')}`);
-    if (cell.endsWith('F') && readNumber(withoutUnit(cell)) !== null)
+    const pointed = withPoint(cell);
+    if (pointed !== null) throw refuse('decimal-comma', found, `a number with a point: ${pointed}`);
+    if (cell.endsWith('F') && decimalNumber(withoutUnit(cell)) !== null)
       throw refuse('fahrenheit', found, 'a number in °C');
     throw refuse('no-number', found, wanted);
   }
@@ -238,12 +239,6 @@ function readCell(
 function withoutUnit(cell: string): string {
   const before = cell.slice(0, -1).trimEnd();
   return before.endsWith('°') ? before.slice(0, -1).trimEnd() : before;
-}
-
-function readNumber(cell: string): number | null {
-  if (!/^[+-]?(\d+(\.\d*)?|\.\d+)(e[+-]?\d+)?$/i.test(cell)) return null;
-  const value = Number(cell);
-  return Number.isFinite(value) ? value : null;
 }
 
 function readInstant(cell: string): number | null {
