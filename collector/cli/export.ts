@@ -4,13 +4,14 @@ import { open } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { text as textOf } from 'node:stream/consumers';
 import { Option, type Command } from 'commander';
+import { periodName } from '@setwell/shared-models/record/period';
 import {
   retentionOf,
   usualLotFileYears,
   type LotRetention,
 } from '@setwell/shared-models/record/retention';
 import { exportKinds, exportLot, exportName, type ExportKind } from '../export/lot-export.ts';
-import { exportPeriod, periodName } from '../export/period-bundle.ts';
+import { exportPeriod } from '../export/period-bundle.ts';
 import { keyFolderBeside } from '../ledger/key-folder.ts';
 import { holderOf } from '../lock.ts';
 import { CommandProblem } from '../problem.ts';

@@ -37,9 +37,10 @@ export function liveSoak(
   fromMs: number,
   toMs: number,
 ): Soak | SoakTrouble {
-  const soak: Soak = { points: [], by: [], samples: Math.floor((toMs - fromMs) / 60_000) + 1 };
+  const samples = Math.floor((toMs - fromMs) / (1000 * sampleEveryS)) + 1;
+  const soak: Soak = { points: [], by: [], samples };
   for (const point of points) {
-    const shownC = shownAt(facts, point, fromMs, soak.samples);
+    const shownC = shownAt(facts, point, fromMs, samples);
     if (!Array.isArray(shownC)) return { point, ...shownC };
     const answer = correctedSamples(facts, point, shownC, Math.floor(toMs / dayMs));
     if (isUncorrected(answer)) return { point, found: answer.found, expected: answer.expected };

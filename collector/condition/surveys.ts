@@ -1,4 +1,5 @@
 import type { SoakNow, StationSurveys, SurveyShown } from '@setwell/shared-models/api/heat-up';
+import { longestSoakMs } from '@setwell/shared-models/api/survey';
 import { survey } from '@setwell/shared-models/condition/survey';
 import { isLike } from '@setwell/shared-models/condition/survey-evidence';
 import { compareSurveys, placeHalfWidthK } from '@setwell/shared-models/condition/survey-figures';
@@ -16,7 +17,6 @@ import { liveSoak } from './survey-soak.ts';
 
 /** Surveys of a station that are shown: a decade of quarterly ones. */
 const mostShown = 40;
-const longestSoakMs = 12 * 3_600_000;
 
 interface Known extends SurveyTaken {
   n: number;

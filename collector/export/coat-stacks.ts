@@ -1,4 +1,4 @@
-import { shownCoat, type CoatStack } from '@setwell/shared-models/api/coat-shown';
+import { shownCoat, type CoatStack } from '@setwell/shared-models/record/coat-shown';
 import { historiesOf } from '@setwell/shared-models/record/part-histories';
 import type { CoatResult } from '@setwell/shared-models/score/shape';
 import type { BakeAccount, CoatBake } from '../judge/coat-bakes.ts';

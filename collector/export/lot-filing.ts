@@ -1,4 +1,4 @@
-import type { CoatStack } from '@setwell/shared-models/api/coat-shown';
+import type { CoatStack } from '@setwell/shared-models/record/coat-shown';
 import type { LotFiled } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { isRelease } from '@setwell/shared-models/record/lot-file';

@@ -1,4 +1,4 @@
-import type { CoatShown, CoatStack } from '@setwell/shared-models/api/coat-shown';
+import type { CoatShown, CoatStack } from '@setwell/shared-models/record/coat-shown';
 import type { Verdict } from '@setwell/shared-models/score/shape';
 import { drawCureBar, drawSign, told } from './pdf-cure-bar.ts';
 import {

@@ -50,12 +50,6 @@ export async function exportPeriod(
   return storedZipOf(periodMembers(source, within, span));
 }
 
-/** By its first and last day of UTC. */
-export function periodName({ fromMs, toMs }: Pick<PeriodWanted, 'fromMs' | 'toMs'>): string {
-  const [from, to] = [fromMs, toMs - 1].map((ms) => new Date(ms).toISOString().slice(0, 10));
-  return `${from}_${to}.period.zip`;
-}
-
 /** Numbers of a period's entries: the clock may have been set, so the first and the last of them count. */
 async function entriesWithin(
   ledger: Ledger,

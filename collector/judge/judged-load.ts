@@ -1,4 +1,4 @@
-import { shownCoat } from '@setwell/shared-models/api/coat-shown';
+import { shownCoat } from '@setwell/shared-models/record/coat-shown';
 import type { Judgement } from '@setwell/shared-models/api/collector';
 import type { About } from '@setwell/shared-models/record/entry';
 import type { LoadOpened, Say } from '@setwell/shared-models/record/bodies';

@@ -206,6 +206,16 @@ export function linesOf(name: string, bytes: Buffer, findings: Findings): Bundle
   return lines;
 }
 
+/** What a member says; null for one that is missing or no JSON. */
+export function jsonOf(bytes: Buffer | undefined): unknown {
+  try {
+    return JSON.parse(bytes?.toString('utf8') ?? 'null') as unknown;
+  } catch (error) {
+    if (error instanceof SyntaxError) return null;
+    throw error;
+  }
+}
+
 /** A JSON value whose canonical text is these bytes; undefined for anything else. */
 function canonicalValue(bytes: Buffer): unknown {
   try {

@@ -9,7 +9,7 @@ import { coatStacks, type BakeDocuments } from '../export/coat-stacks.ts';
 import { ofParts } from '../judge/carried-coats.ts';
 import { CoatBakes, type BakeAccount, type CoatBake } from '../judge/coat-bakes.ts';
 import { sha256Hex } from '../ledger/sha256.ts';
-import { listingSchema, parsed, type Bundle } from './bundle.ts';
+import { jsonOf, listingSchema, parsed, type Bundle } from './bundle.ts';
 import type { BundleLoads } from './complete.ts';
 import type { Findings } from './finding.ts';
 import type { ModelPool } from './model-pool.ts';
@@ -115,7 +115,7 @@ class CoatsAgain {
   /** What a load carries is what its earlier bakes' readings say. */
   async checkCarried({ n, about }: Entry, model: ReleasedModel): Promise<void> {
     const where = accountMember(n, 'input.json');
-    const input = carryingSchema.safeParse(this.#value(where)).data;
+    const input = carryingSchema.safeParse(jsonOf(this.#bundle.members.get(where))).data;
     const own = this.#bakes.get(about.load ?? '');
     if (!input || own?.coat == null) return;
     const before = this.#bakes.before(own.load);
@@ -186,17 +186,7 @@ class CoatsAgain {
   #documents({ cited, unjudged }: BakeAccount): BakeDocuments {
     const n = cited?.n ?? -1;
     const csv = this.#bundle.members.get(accountMember(n, 'readings.csv'));
-    const input = this.#value(accountMember(n, 'input.json'));
+    const input = jsonOf(this.#bundle.members.get(accountMember(n, 'input.json')));
     return { input, readingsCsv: csv?.toString('utf8') ?? '', unjudged };
-  }
-
-  /** Null where it is none. */
-  #value(member: string): unknown {
-    try {
-      return JSON.parse(this.#bundle.members.get(member)?.toString('utf8') ?? 'null') as unknown;
-    } catch (error) {
-      if (error instanceof SyntaxError) return null;
-      throw error;
-    }
   }
 }

@@ -7,6 +7,7 @@ import { lotCoats, type BakeTold } from '@setwell/shared-models/record/lot-coats
 import { z } from 'zod';
 import {
   accountSchema,
+  jsonOf,
   listingSchema,
   openedSchema,
   parsed,
@@ -237,15 +238,6 @@ function checkCoatsTold(
 
 function without(value: object, names: string[]): object {
   return Object.fromEntries(Object.entries(value).filter(([name]) => !names.includes(name)));
-}
-
-function jsonOf(bytes: Buffer | undefined): unknown {
-  try {
-    return JSON.parse(bytes?.toString('utf8') ?? 'null') as unknown;
-  } catch (error) {
-    if (error instanceof SyntaxError) return null;
-    throw error;
-  }
 }
 
 function saysSame(told: z.infer<typeof lotFileSchema>['loads'][number], account: Account) {

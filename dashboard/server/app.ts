@@ -1,6 +1,6 @@
 import type { PointNow } from '@setwell/shared-models/api/collector';
 import compression from 'compression';
-import express, { type Express, type RequestHandler } from 'express';
+import express, { type Express, type Request, type RequestHandler } from 'express';
 import { actOperations } from './act-operations.ts';
 import { openApi, readableDescription } from './description.ts';
 import { decisionOperations } from './decision-operations.ts';
@@ -64,9 +64,8 @@ export function createApp(parts: AppParts): Express {
     next();
   };
   const page = pageName(parts.webFolder);
-  const stream = eventStream(...([feed, () => follower.nowMs(), page] as const), (request) =>
-    gate.reachOfRequest(request),
-  );
+  const reachOf = (request: Request) => gate.reachOfRequest(request);
+  const stream = eventStream(feed, () => follower.nowMs(), page, reachOf);
   app.get('/api/v1/stream', asked, stream); // before compression: a stream must not wait for a block to fill
   app.use(compression());
 
@@ -100,7 +99,7 @@ export function createApp(parts: AppParts): Express {
   app.use(
     webPage(parts.webFolder, feed, page, {
       mayLook: (request) => gate.lets('look', request),
-      reachOf: (request) => gate.reachOfRequest(request),
+      reachOf,
     }),
   );
   app.use(notFound);

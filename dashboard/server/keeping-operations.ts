@@ -1,4 +1,5 @@
 import { pipeline } from 'node:stream/promises';
+import { periodName } from '@setwell/shared-models/record/period';
 import type { RequestHandler } from 'express';
 import { z } from 'zod';
 import { actId, by } from './act-operations.ts';
@@ -53,11 +54,7 @@ export function keepingOperations({ client }: Sources, guards: RequestHandler[])
           if (!(error instanceof CollectorError) || error.status !== 404) throw error;
           throw new Problem(404, 'nothing-recorded', 'Nothing was recorded in this period.');
         });
-        const [first, last] = [fromMs, toMs - 1].map((ms) =>
-          new Date(ms).toISOString().slice(0, 10),
-        );
-        const name = `${first ?? ''}_${last ?? ''}.period.zip`;
-        response.setHeader('content-disposition', `attachment; filename="${name}"`);
+        response.setHeader('content-disposition', `attachment; filename="${periodName(wanted)}"`);
         response.type('application/zip');
         await pipeline(file, response);
       },

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { floorRow } from '@setwell/shared-models/api/floor';
-import { shownCoat, type CoatShown } from '@setwell/shared-models/api/coat-shown';
+import { shownCoat, type CoatShown } from '@setwell/shared-models/record/coat-shown';
 import type { Judgement } from '@setwell/shared-models/api/collector';
 import type { LotDetail, LotStep, LoadDetail } from '@setwell/shared-models/api/dashboard';
 import type { LoadNoted } from '@setwell/shared-models/record/bodies';

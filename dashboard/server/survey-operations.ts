@@ -1,28 +1,9 @@
+import { soak } from '@setwell/shared-models/api/survey';
 import type { RequestHandler } from 'express';
 import { z } from 'zod';
 import { actId, by, name } from './act-operations.ts';
 import { operation, type Operation } from './operation.ts';
 import type { Sources } from './reading-operations.ts';
-
-const ms = z.number().int().nonnegative();
-/** Within the limit of a body. */
-const mostText = 48 * 1024;
-
-const soak = z.discriminatedUnion('kind', [
-  z.strictObject({
-    kind: z.literal('live'),
-    points: z.array(name).min(2).max(60),
-    fromMs: ms,
-    toMs: ms,
-  }),
-  z.strictObject({
-    kind: z.literal('file'),
-    name,
-    text: z.string().max(mostText),
-    asShown: z.boolean(),
-    atMs: ms,
-  }),
-]);
 
 /** Temperature surveys of platens and ovens. */
 export function surveyOperations({ client }: Sources, guards: RequestHandler[]): Operation[] {

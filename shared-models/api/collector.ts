@@ -1,4 +1,4 @@
-import type { CoatShown } from './coat-shown.ts';
+import type { CoatShown } from '../record/coat-shown.ts';
 import type { About, Entry } from '../record/entry.ts';
 import type { RecipeRef, Say, StationSet } from '../record/bodies.ts';
 import type {

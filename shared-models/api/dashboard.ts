@@ -9,7 +9,7 @@ import type {
   Side,
   Verdict,
 } from '../score/shape.ts';
-import type { CoatShown, CoatStack } from './coat-shown.ts';
+import type { CoatShown, CoatStack } from '../record/coat-shown.ts';
 import type { FloorCall, FloorLoad } from './floor.ts';
 
 /** `GET /api/v1/loads/{id}`: everything the Load screen says in words. */

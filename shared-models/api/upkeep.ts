@@ -1,6 +1,6 @@
 /** A certificate that the box rests on. */
 export interface KeptCertificate {
-  what: 'pages' | 'broker' | 'broker-authority';
+  what: 'pages' | 'broker' | 'broker-authority' | 'equipment-authority';
   /** When it ends [ms]; null where the file cannot be read. */
   endsMs: number | null;
 }

@@ -1,4 +1,4 @@
-import type { CoatStack } from '../api/coat-shown.ts';
+import type { CoatStack } from './coat-shown.ts';
 import type { Effect } from '../condition/impact.ts';
 import type { LimitKey } from '../condition/proposal.ts';
 import type { FoundBy } from '../condition/closing.ts';

@@ -1,4 +1,4 @@
-import type { CoatShown, CoatStack } from '../api/coat-shown.ts';
+import type { CoatShown, CoatStack } from './coat-shown.ts';
 import { historiesOf, type PartsOfLoad } from './part-histories.ts';
 
 /** A load with what its account says of coats. */

@@ -1,4 +1,4 @@
-import { shownCoat, type CoatShown, type CoatStack } from '../api/coat-shown.ts';
+import { shownCoat, type CoatShown, type CoatStack } from './coat-shown.ts';
 import type { Call } from '../call/call.ts';
 import { nextCall } from '../call/call.ts';
 import type { JudgedPlace, Reason, RequirementResult, ScoreResult } from '../score/shape.ts';

@@ -1,3 +1,4 @@
+import { dateOfDay, dayOfMs } from '../metrology/calendar-day.ts';
 import type { Verdict } from '../score/shape.ts';
 import type { BundleProof } from './bundle.ts';
 
@@ -29,6 +30,12 @@ export interface PeriodProof extends Omit<BundleProof, 'lot' | 'entries'> {
   shown: [from: number, to: number][];
   /** Hashes of the subtrees between them, from left to right, base64. */
   hidden: string[];
+}
+
+/** Name of a period's bundle: its first and last day of UTC. */
+export function periodName({ fromMs, toMs }: Pick<PeriodFile, 'fromMs' | 'toMs'>): string {
+  const [from, to] = [fromMs, toMs - 1].map((ms) => dateOfDay(dayOfMs(ms)));
+  return `${from}_${to}.period.zip`;
 }
 
 /** Entries of one member of `ledger/`: some megabytes, so that whoever reads holds no more. */

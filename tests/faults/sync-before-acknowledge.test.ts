@@ -51,27 +51,20 @@ async function traced(bus: 'outside' | 'built-in', how: string) {
   }
   await until(() => stored() === messages);
   reader.close();
+  // What is stored is acknowledged a moment later: the trace ends when the last of them is written.
+  const steps = () => wireSteps(readFileSync(file, 'utf8'), port);
+  await until(() => steps().filter(({ what }) => what === 'acknowledge').length > messages);
   await publisher.endAsync(true);
   await collector.end();
-  const steps = wireSteps(readFileSync(file, 'utf8'), port);
-  const acknowledged = steps.filter((step) => step.what === 'acknowledge').length;
-  return { acknowledged, unsynced: unsyncedAcknowledgements(steps) };
+  return unsyncedAcknowledgements(steps());
 }
 
 describe.each(['outside', 'built-in'] as const)('with the broker %s', (bus) => {
   it('syncs the journal before each acknowledgement on the wire', async () => {
-    const { acknowledged, unsynced } = await traced(bus, 'as-built');
-    expect(acknowledged).toBeGreaterThan(messages / 2);
-    expect(unsynced).toBe(0);
+    expect(await traced(bus, 'as-built')).toBe(0);
   });
 
-  it.each(['unsynced', 'hasty'])(
-    'would be found out if it were %s',
-    async (how) => {
-      const { acknowledged, unsynced } = await traced(bus, how);
-      expect(acknowledged).toBeGreaterThan(messages / 2);
-      expect(unsynced).toBeGreaterThan(0);
-    },
-    60_000,
+  it.each(['unsynced', 'hasty'])('would be found out if it were %s', async (how) =>
+    expect(await traced(bus, how)).toBeGreaterThan(0),
   );
 });

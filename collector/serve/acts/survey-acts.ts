@@ -1,3 +1,4 @@
+import { longestSoakMs, soak, type SoakGiven } from '@setwell/shared-models/api/survey';
 import { survey } from '@setwell/shared-models/condition/survey';
 import type { SurveyedPoint } from '@setwell/shared-models/condition/survey';
 import { gridNamed, type SurveyedBy } from '@setwell/shared-models/condition/survey-figures';
@@ -21,15 +22,8 @@ export interface SurveyActParts extends RecordedActParts {
 }
 
 const name = z.string().min(1).max(120);
-const ms = z.number().int().nonnegative();
 const dayMs = 86_400_000;
 const aheadMs = 10_000;
-
-/** Half an hour of soak is usual (common practice, no source); two days of samples are no survey. */
-const longestSoakMs = 12 * 3_600_000;
-const mostPoints = 60;
-/** A logger's file within the limit of an act. */
-const mostFile = 48 * 1024;
 
 const takenSchema = z.strictObject({
   survey: name,
@@ -38,27 +32,11 @@ const takenSchema = z.strictObject({
   toleranceK: z.number().positive().max(100),
   grid: z.string().max(12).default(''),
   note: z.string().max(1000).default(''),
-  soak: z.discriminatedUnion('kind', [
-    z.strictObject({
-      kind: z.literal('live'),
-      points: z.array(name).min(2, 'two points or more').max(mostPoints),
-      fromMs: ms,
-      toMs: ms,
-    }),
-    z.strictObject({
-      kind: z.literal('file'),
-      name,
-      text: z.string().max(mostFile),
-      /** Whether columns are the plant's points as they showed, to be corrected first. */
-      asShown: z.boolean(),
-      atMs: ms,
-    }),
-  ]),
+  soak,
 });
 
-type Given = z.infer<typeof takenSchema>;
-type Live = Extract<Given['soak'], { kind: 'live' }>;
-type File = Extract<Given['soak'], { kind: 'file' }>;
+type Live = Extract<SoakGiven, { kind: 'live' }>;
+type File = Extract<SoakGiven, { kind: 'file' }>;
 
 interface Soaked {
   points: SurveyedPoint[];
@@ -68,14 +46,14 @@ interface Soaked {
 
 /** A survey is taken: its figures are computed here, from what spoke or from a file. @throws ActRefused */
 export function surveyAct(act: GivenAct, parts: SurveyActParts): Entry {
-  const { soak, grid: gridText, ...given } = parsed(takenSchema, act.body);
+  const { soak: from, grid: gridText, ...given } = parsed(takenSchema, act.body);
   const station = parts.plant.stations.find(({ id }) => id === given.station);
   if (station === undefined) throw refused('body.station', given.station, 'a station of the plant');
-  const atMs = soak.kind === 'live' ? soak.toMs : soak.atMs;
+  const atMs = from.kind === 'live' ? from.toMs : from.atMs;
   if (atMs > parts.clock.nowMs() + aheadMs) {
     throw refused('body.soak', new Date(atMs).toISOString(), 'a time that has been');
   }
-  const { points, by, timesS } = soak.kind === 'live' ? live(soak, parts) : filed(soak, parts);
+  const { points, by, timesS } = from.kind === 'live' ? live(from, parts) : filed(from, parts);
   const grid = gridText === '' ? null : gridNamed(gridText);
   const fits = grid !== null && grid.rows * grid.columns === points.length;
   if (gridText !== '' && !fits) {
@@ -86,7 +64,7 @@ export function surveyAct(act: GivenAct, parts: SurveyActParts): Entry {
   const taken: SurveyTaken = {
     ...given,
     atMs,
-    source: soak.kind === 'live' ? { kind: 'live' } : { kind: 'file', name: soak.name },
+    source: from.kind === 'live' ? { kind: 'live' } : { kind: 'file', name: from.name },
     grid,
     soak: { fromS: timesS[0] ?? 0, toS: timesS.at(-1) ?? 0, samples: timesS.length },
     figures: survey(points, given.setPointC, given.toleranceK),
@@ -102,10 +80,10 @@ function live({ points, fromMs, toMs }: Live, { plant, fold, journal }: SurveyAc
     const found = `${Math.round((toMs - fromMs) / 60_000)} min`;
     throw refused('body.soak.toMs', found, 'a soak of 1 min to 12 h');
   }
-  const soak = liveSoak({ plant, acts: fold.instruments, journal }, points, fromMs, toMs);
-  if ('found' in soak) throw refused(soak.point, soak.found, soak.expected);
-  const timesS = Array.from({ length: soak.samples }, (_, i) => i * sampleEveryS);
-  return { points: soak.points, by: soak.by, timesS };
+  const spoke = liveSoak({ plant, acts: fold.instruments, journal }, points, fromMs, toMs);
+  if ('found' in spoke) throw refused(spoke.point, spoke.found, spoke.expected);
+  const timesS = Array.from({ length: spoke.samples }, (_, i) => i * sampleEveryS);
+  return { points: spoke.points, by: spoke.by, timesS };
 }
 
 function filed({ name: file, text, asShown, atMs }: File, parts: SurveyActParts): Soaked {

@@ -137,6 +137,9 @@ export class UpkeepWatch {
     if ('caFile' in broker && broker.caFile !== undefined) {
       found.push({ what: 'broker-authority', file: beside(broker.caFile) });
     }
+    if ('clientsCaFile' in broker && broker.clientsCaFile !== undefined) {
+      found.push({ what: 'equipment-authority', file: beside(broker.clientsCaFile) });
+    }
     return found;
   }
 }

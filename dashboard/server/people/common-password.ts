@@ -1,4 +1,5 @@
 import { dictionary } from '@zxcvbn-ts/language-common';
+import { Problem } from '../problem.ts';
 
 /** Commonly used passwords, most used first, all in small letters. */
 const common: ReadonlySet<string> = new Set(dictionary['passwords-common']);
@@ -20,6 +21,14 @@ export function isCommonPassword(password: string, words: readonly string[]): bo
   return [text, core, halfOf(text), halfOf(core)].some(
     (each) => each === '' || common.has(each) || expected.has(each) || isRepeated(each),
   );
+}
+
+/** @throws Problem 422 for a password that is tried first */
+export function demandUncommon(given: string, words: readonly string[]): void {
+  if (!isCommonPassword(given, words)) return;
+  const text =
+    'This password is one of those that are tried first: a common one, or made of a name of here. Take a sentence.';
+  throw new Problem(422, 'common-password', text, { field: 'password' });
 }
 
 /** Without what is added to satisfy a rule: digits at either end, signs anywhere. */

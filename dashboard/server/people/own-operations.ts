@@ -2,7 +2,7 @@ import type { RequestHandler } from 'express';
 import { z } from 'zod';
 import { operation, type Operation } from '../operation.ts';
 import { Problem } from '../problem.ts';
-import { isCommonPassword } from './common-password.ts';
+import { demandUncommon } from './common-password.ts';
 import { hashed, isSecret } from './secrets.ts';
 import { password, type SignInParts } from './sign-in-operations.ts';
 import type { Principal } from './who.ts';
@@ -61,12 +61,4 @@ export function ownOperations(parts: SignInParts, guards: RequestHandler[]): Ope
 function signedIn(principal: Principal): Extract<Principal, { kind: 'person' }> {
   if (principal.kind === 'person' && principal.session.kind === 'full') return principal;
   throw new Problem(401, 'who', 'Sign in with your password first.');
-}
-
-/** @throws Problem 422 for a password that is tried first */
-export function demandUncommon(given: string, words: string[]): void {
-  if (!isCommonPassword(given, words)) return;
-  const text =
-    'This password is one of those that are tried first: a common one, or made of a name of here. Take a sentence.';
-  throw new Problem(422, 'common-password', text, { field: 'password' });
 }

@@ -5,7 +5,7 @@ import { Problem } from '../problem.ts';
 import { jobs, type Person } from '@setwell/shared-models/api/people';
 import { peopleAtMost } from './people-db.ts';
 import { digestOf, hashed } from './secrets.ts';
-import { demandUncommon } from './own-operations.ts';
+import { demandUncommon } from './common-password.ts';
 import { granted, password, personName, pin, type SignInParts } from './sign-in-operations.ts';
 
 interface Given {

@@ -7,7 +7,7 @@ import { rights, type Me, type Person, type WhoIs } from '@setwell/shared-models
 import type { ActSent } from '../collector-client.ts';
 import { operation, type Operation } from '../operation.ts';
 import { Problem } from '../problem.ts';
-import { demandUncommon } from './own-operations.ts';
+import { demandUncommon } from './common-password.ts';
 import type { PeopleDb } from './people-db.ts';
 import type { Proving } from './proving.ts';
 import { meanings, rightsOfJob } from './rights.ts';

@@ -1,4 +1,3 @@
-import { createHash } from 'node:crypto';
 import * as oidc from 'openid-client';
 import { newToken, digestOf } from './secrets.ts';
 
@@ -48,7 +47,7 @@ export class SignOn {
 
   /** Who somebody is there, so that no other service's people are taken for his. */
   subjectOf(sub: string): string {
-    return createHash('sha256').update(`${this.#setting.issuer} ${sub}`).digest('hex');
+    return digestOf(`${this.#setting.issuer} ${sub}`);
   }
 
   /**

@@ -1,4 +1,4 @@
-import type { CoatShown } from '@setwell/shared-models/api/coat-shown';
+import type { CoatShown } from '@setwell/shared-models/record/coat-shown';
 import { verdictToken } from '@setwell/shared-models/api/floor';
 import { say } from '../language.ts';
 import { measure, unitText } from '../phrase.ts';

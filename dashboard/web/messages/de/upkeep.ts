@@ -71,6 +71,7 @@ export const upkeep: Record<keyof typeof original, string> = {
   'upkeep.certificate.pages': 'Seiten',
   'upkeep.certificate.broker': 'Broker',
   'upkeep.certificate.broker-authority': 'Zertifizierungsstelle des Brokers',
+  'upkeep.certificate.equipment-authority': 'Zertifizierungsstelle der Steuerungen',
   'upkeep.walls': '{n} gekoppelt, alle in den letzten 2 min gesehen',
   'upkeep.wallsNone': 'keine ist gekoppelt',
   'upkeep.wallUnseen': '„{wall}“ seit {time} nicht gesehen',

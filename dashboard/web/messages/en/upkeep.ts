@@ -68,6 +68,7 @@ export const upkeep = {
   'upkeep.certificate.pages': 'pages',
   'upkeep.certificate.broker': 'broker',
   'upkeep.certificate.broker-authority': 'authority of the broker',
+  'upkeep.certificate.equipment-authority': 'authority of the equipment',
   'upkeep.walls': '{n} paired, all seen within 2 min',
   'upkeep.wallsNone': 'none is paired',
   'upkeep.wallUnseen': '“{wall}” not seen for {time}',
