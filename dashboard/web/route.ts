@@ -15,6 +15,9 @@ export function go(to: string): void {
   document.getElementById('content')?.focus();
 }
 
+/** The screen of a load. */
+export const loadAddress = (load: string): string => `/load/${encodeURIComponent(load)}`;
+
 /** Goes on to another address in place of this one: the way back leads past it. */
 export function replace(to: string): void {
   history.replaceState(null, '', to + location.search);

@@ -1,7 +1,7 @@
 import { rm } from 'node:fs/promises';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { Hall, rooms, warm } from './hall.ts';
+import { facesOf, Hall, rooms, warm } from './hall.ts';
 import { builtWeb, launch } from './harness.ts';
 import { tabTo } from './keyboard.ts';
 import { pictured } from './pictures.ts';
@@ -21,6 +21,10 @@ beforeAll(async () => {
   await context.addInitScript(() => localStorage.setItem('setwell.job', 'engineer'));
   page = await context.newPage();
   await hall.play(3, { ...rooms, ...warm });
+  await hall.event('press-1', 'load-start', { load: 'P1-1', lot: 'K-118', recipe: 'shell-13ply' });
+  await hall.play(12, { ...rooms, ...warm, ...facesOf('p1', 138, 0) });
+  await hall.event('press-1', 'load-end', { load: 'P1-1' });
+  await hall.play(1, { ...rooms, ...warm });
 }, patient);
 
 afterAll(async () => {
@@ -131,6 +135,8 @@ test(
     await page.getByText('p1-l showed +3.5 K too much at 138 °C').waitFor();
     expect(await faultsOf(page)).toEqual([]);
     await pictured(page, 'sensors-impact');
+    await page.getByRole('link', { name: 'P1-1' }).click();
+    await settled(() => page.locator('.sentence').innerText()).toContain('K-118');
   },
   patient,
 );

@@ -5,6 +5,7 @@ import { calls } from '../live.ts';
 import { say } from '../language.ts';
 import { asPerson } from '../person.ts';
 import { callText, clock, whoText } from '../phrase.ts';
+import { loadAddress } from '../route.ts';
 import { isHeard, quietCalls, quieten, soundOn } from '../sound.ts';
 
 const shownCalls = 3;
@@ -64,7 +65,7 @@ export function owner(call: FloorCall): string {
 /** Where a call is dealt with. */
 function callAddress({ kind, load, station }: FloorCall): string {
   if (kind === 'closing-unnamed') return `/start/${encodeURIComponent(station ?? '')}`;
-  return load === null ? '/calls' : `/load/${encodeURIComponent(load)}`;
+  return load === null ? '/calls' : loadAddress(load);
 }
 
 const plusText = (n: number): string => (n === 1 ? say('calls.plusOne') : say('calls.plus', { n }));

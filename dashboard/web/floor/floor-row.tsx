@@ -21,8 +21,7 @@ import {
   slotText,
   whoText,
 } from '../phrase.ts';
-
-const loadAddress = (load: string): string => `/load/${encodeURIComponent(load)}`;
+import { loadAddress } from '../route.ts';
 
 /** The small line under the minutes: why they are what they are. */
 function minutesNote(row: FloorRow, nowMs: number): string {

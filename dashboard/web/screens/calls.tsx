@@ -7,6 +7,7 @@ import { calls, live, nowMs, rowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { callText, clock, clockFrom, duration, whoText } from '../phrase.ts';
 import { ReasonForm } from '../reason-form.tsx';
+import { loadAddress } from '../route.ts';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
 import { Choice } from './choice.tsx';
@@ -82,7 +83,7 @@ function CallCard({ call }: { call: FloorCall }) {
         </small>
         <div class="acts-row">
           {call.load !== null && (
-            <a class="button" href={`/load/${encodeURIComponent(call.load)}`}>
+            <a class="button" href={loadAddress(call.load)}>
               {say('calls.openLoad')} <span class="id">{call.load}</span>
             </a>
           )}

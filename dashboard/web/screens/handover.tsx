@@ -13,6 +13,7 @@ import { SafetyNote } from '../load/safety-note.tsx';
 import { live, staleSinceMs, wallNowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { callText, clockFrom, clockNear, clockUp, day, slotText, whoText } from '../phrase.ts';
+import { loadAddress } from '../route.ts';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
 
@@ -43,7 +44,7 @@ function Part({
 
 function loadLink(load: string): ComponentChildren {
   return (
-    <a class="id" href={`/load/${encodeURIComponent(load)}`}>
+    <a class="id" href={loadAddress(load)}>
       {load}
     </a>
   );

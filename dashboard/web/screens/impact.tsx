@@ -4,6 +4,7 @@ import { useAsked } from '../asked.ts';
 import { shownDifference } from '../degrees.ts';
 import { say } from '../language.ts';
 import { clockFrom, day, differenceUnit, number, temperatureText } from '../phrase.ts';
+import { loadAddress } from '../route.ts';
 
 const firstLoads = 12;
 
@@ -34,7 +35,7 @@ function Loads({ review }: { review: ImpactShown }) {
               {shown.map(({ load, lots, startMs, verdict, effect, by }) => (
                 <tr key={load}>
                   <td class="id">
-                    <a class="row-link" href={`/loads/${encodeURIComponent(load)}`}>
+                    <a class="row-link" href={loadAddress(load)}>
                       <b>{load}</b>
                     </a>{' '}
                     <small>{clockFrom(startMs, 0)}</small>

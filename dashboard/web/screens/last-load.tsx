@@ -1,7 +1,7 @@
 import { useEffect } from 'preact/hooks';
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
-import { replace } from '../route.ts';
+import { loadAddress, replace } from '../route.ts';
 
 /** The way from a station to the last load that was in it: it goes on by itself. */
 export function LastLoadScreen({ name }: { name: string }) {
@@ -9,7 +9,7 @@ export function LastLoadScreen({ name }: { name: string }) {
   const { value, error } = useAsked<{ loads: { id: string }[] }>(address, 0);
   const last = value?.loads[0]?.id;
   useEffect(() => {
-    if (last !== undefined) replace(`/load/${encodeURIComponent(last)}`);
+    if (last !== undefined) replace(loadAddress(last));
   }, [last]);
   return (
     <section class="section">

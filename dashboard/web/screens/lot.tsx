@@ -9,6 +9,7 @@ import { live, rowMs, staleSinceMs } from '../live.ts';
 import { say, sayAny } from '../language.ts';
 import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
 import { clock, clockFrom, slotText } from '../phrase.ts';
+import { loadAddress } from '../route.ts';
 
 /** One step of the lot's way: what it was, when, what is said of its heat. */
 function Step({ step }: { step: LotStep }) {
@@ -24,7 +25,7 @@ function Step({ step }: { step: LotStep }) {
     <li class={running ? (stale ? 'running stale' : 'running') : ''}>
       <div class="step-head">
         <Sign token={token} dashed={running && stale} />
-        <a class="id stretched" href={`/load/${encodeURIComponent(load.load)}`}>
+        <a class="id stretched" href={loadAddress(load.load)}>
           {kind} · {load.load}
         </a>
       </div>

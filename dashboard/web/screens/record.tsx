@@ -10,6 +10,7 @@ import { clockFrom } from '../phrase.ts';
 import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
 import { RetentionPart } from '../record/retention-part.tsx';
 import { entrySentence } from '../record/entry-sentence.ts';
+import { loadAddress } from '../route.ts';
 import '../style/records.css';
 
 const kinds = ['bundle', 'pdf', 'json', 'csv'] as const;
@@ -111,7 +112,7 @@ function AsOf({
                     <Sign token={token} />
                     <b>{say(`verdict.${token}`)}</b>
                   </span>{' '}
-                  <a class="id" href={`/load/${encodeURIComponent(load.load)}`}>
+                  <a class="id" href={loadAddress(load.load)}>
                     {load.load}
                   </a>{' '}
                   {load.revision === null

@@ -15,6 +15,7 @@ import { live, rowMs } from '../live.ts';
 import { say, sayAny } from '../language.ts';
 import { clock, clockFrom, day, whoText } from '../phrase.ts';
 import { entrySentence } from '../record/entry-sentence.ts';
+import { loadAddress } from '../route.ts';
 import '../style/records.css';
 
 const dayMs = 86_400_000;
@@ -60,7 +61,7 @@ function Rows({ rows, name }: { rows: readonly RecordRow[]; name: string }) {
               return (
                 <tr key={row.load}>
                   <td>
-                    <a class="id" href={`/load/${encodeURIComponent(row.load)}`}>
+                    <a class="id" href={loadAddress(row.load)}>
                       {row.load}
                     </a>
                   </td>

@@ -6,6 +6,7 @@ import { say } from '../language.ts';
 import { SafetyNote } from '../load/safety-note.tsx';
 import { asPerson } from '../person.ts';
 import { clockFrom } from '../phrase.ts';
+import { loadAddress } from '../route.ts';
 import { listenForLot } from '../scan/scan-answer.tsx';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
@@ -269,7 +270,7 @@ function Outcome({ told }: { told: Started | string | null }) {
           <div class="acts-row">
             <Undo key={told.load} started={told} />
             {told.load !== undefined && (
-              <a class="button" href={`/load/${encodeURIComponent(told.load)}`}>
+              <a class="button" href={loadAddress(told.load)}>
                 {say('calls.openLoad')}
               </a>
             )}
