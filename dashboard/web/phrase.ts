@@ -37,6 +37,9 @@ export const day = (ms: number): string =>
     .format(ms)
     .replace(',', '');
 
+/** 2026-03-02, in UTC: as a field of dates takes it. */
+export const isoDay = (ms: number): string => new Date(ms).toISOString().slice(0, 10);
+
 /** 2 Mar 2026: for what is read in another year. */
 export const dayOfYear = (ms: number): string =>
   dateFormat('dayOfYear', { day: 'numeric', month: 'short', year: 'numeric' }).format(ms);
@@ -78,6 +81,14 @@ export const temperatureText = (c: number, digits: number): string =>
 /** What a difference of temperatures is counted in: in °F it has no 32, and says that it is one. */
 export const differenceUnit = (): string =>
   degrees.value === '°F' ? say('unit.differenceF') : 'K';
+
+/** 4.2 K */
+export const differenceText = (k: number): string =>
+  `${number(shownDifference(k), 1)} ${differenceUnit()}`;
+
+/** +4.2 K */
+export const signedDifference = (k: number): string =>
+  `${k < 0 ? '−' : '+'}${differenceText(Math.abs(k))}`;
 
 /** A measure with as many digits as its size can use. */
 export const measure = (value: number, least: number): string => number(value, digitsOf(least));
@@ -241,8 +252,6 @@ function measuredValues(values: FloorCall['values']): Values {
   }
   if (typeof rule === 'string') told['fault'] = sayAny(`fault.${rule}`, rule);
   if (typeof withinMin === 'number') told['within'] = duration(withinMin, true);
-  if (typeof fallKPerMin === 'number') {
-    told['fall'] = `${number(shownDifference(fallKPerMin), 1)} ${differenceUnit()}`;
-  }
+  if (typeof fallKPerMin === 'number') told['fall'] = differenceText(fallKPerMin);
   return told;
 }

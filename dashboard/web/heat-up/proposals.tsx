@@ -1,15 +1,14 @@
 import type { HeatUpReport, ProposedLimit } from '@setwell/shared-models/api/heat-up';
 import { isRate, type LimitKey } from '@setwell/shared-models/condition/proposal';
 import { useState } from 'preact/hooks';
-import { differenceUnit, day, number, temperatureText } from '../phrase.ts';
-import { shownDifference } from '../degrees.ts';
+import { day, differenceText, number, temperatureText } from '../phrase.ts';
 import { say } from '../language.ts';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
 
 function valueOf(key: LimitKey, value: number | null): string {
   if (value === null) return '–';
-  if (isRate(key)) return `${number(shownDifference(value), 1)} ${differenceUnit()}/min`;
+  if (isRate(key)) return `${differenceText(value)}/min`;
   return key === 'recovery.withinMin' ? `${number(value, 1)} min` : temperatureText(value, 0);
 }
 

@@ -5,10 +5,10 @@ import { useAsked } from '../asked.ts';
 import { celsiusOf, degrees, shownDegrees, shownDifference } from '../degrees.ts';
 import { say } from '../language.ts';
 import { nowMs, wallNowMs } from '../live.ts';
-import { differenceUnit, number } from '../phrase.ts';
+import { differenceText, differenceUnit, number, signedDifference } from '../phrase.ts';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
-import { kText, signedK, SurveyMap } from './survey.tsx';
+import { SurveyMap } from './survey.tsx';
 
 /** Soaks people take [min]: what has been already, or one that begins now. */
 const soaks = [0, 30, 60] as const;
@@ -56,8 +56,8 @@ function SoakRuns({
           <p class="num">
             {say(value.figures.inside ? 'survey.inside' : 'survey.outside')} ·{' '}
             {say('survey.figures', {
-              uniformity: kText(value.figures.uniformityK),
-              worst: signedK(value.figures.worstDeviationK),
+              uniformity: differenceText(value.figures.uniformityK),
+              worst: signedDifference(value.figures.worstDeviationK),
               point: value.figures.worst.point,
             })}
           </p>

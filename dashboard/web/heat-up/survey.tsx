@@ -1,16 +1,10 @@
 import type { StationSurveys, SurveyShown } from '@setwell/shared-models/api/heat-up';
 import { useState } from 'preact/hooks';
 import { useAsked } from '../asked.ts';
-import { shownDegrees, shownDifference } from '../degrees.ts';
+import { shownDegrees } from '../degrees.ts';
 import { say } from '../language.ts';
-import { day, differenceUnit, number, temperatureText } from '../phrase.ts';
+import { day, differenceText, number, signedDifference, temperatureText } from '../phrase.ts';
 import { SurveyForm } from './survey-form.tsx';
-
-export const kText = (k: number): string => `${number(shownDifference(k), 1)} ${differenceUnit()}`;
-
-export function signedK(k: number): string {
-  return `${k < 0 ? '−' : '+'}${kText(Math.abs(k))}`;
-}
 
 /** Where points lie when nobody has said: in one row, or as square as they are. */
 function columnsOf({ grid, figures }: Pick<SurveyShown, 'grid' | 'figures'>): number {
@@ -33,8 +27,8 @@ export function SurveyMap({
           <li key={point} data-off={share >= 1 ? 'out' : share > 0.5 ? 'far' : 'near'}>
             <small>{point}</small>
             <b>{number(shownDegrees(c), 1)}</b>
-            <span>{signedK(c - setPointC)}</span>
-            <small>± {kText(figures.fluctuationK[i]?.k ?? 0)}</small>
+            <span>{signedDifference(c - setPointC)}</span>
+            <small>± {differenceText(figures.fluctuationK[i]?.k ?? 0)}</small>
           </li>
         );
       })}
@@ -49,9 +43,10 @@ function Compared({ comparison }: { comparison: NonNullable<SurveyShown['compari
       {say('survey.compared', {
         survey: comparison.survey,
         day: day(comparison.atMs),
-        k: signedK(comparison.uniformityK),
+        k: signedDifference(comparison.uniformityK),
       })}{' '}
-      {most !== undefined && say('survey.moved', { point: most.point, k: signedK(most.changeK) })}
+      {most !== undefined &&
+        say('survey.moved', { point: most.point, k: signedDifference(most.changeK) })}
     </p>
   );
 }
@@ -61,12 +56,12 @@ function Place({ survey: { placeK, recipes } }: { survey: SurveyShown }) {
   const other = recipes.filter((recipe) => (recipe.placeK ?? 0) < placeK);
   return (
     <>
-      <p class="num">{say('survey.place', { k: kText(placeK) })}</p>
+      <p class="num">{say('survey.place', { k: differenceText(placeK) })}</p>
       {other.map((recipe) => (
         <small key={recipe.title} class="num">
           {recipe.placeK === null
             ? say('survey.placeNone', { recipe: recipe.title })
-            : say('survey.placeLess', { recipe: recipe.title, k: kText(recipe.placeK) })}
+            : say('survey.placeLess', { recipe: recipe.title, k: differenceText(recipe.placeK) })}
         </small>
       ))}
     </>
@@ -82,14 +77,14 @@ function Shown({ survey }: { survey: SurveyShown }) {
         <b class="id">{survey.survey}</b> {day(atMs)} ·{' '}
         <b>{say(figures.inside ? 'survey.inside' : 'survey.outside')}</b>{' '}
         <span class="num">
-          {temperatureText(setPointC, 0)} ± {kText(toleranceK)}
+          {temperatureText(setPointC, 0)} ± {differenceText(toleranceK)}
         </span>
       </p>
       <SurveyMap survey={survey} />
       <p class="num">
         {say('survey.figures', {
-          uniformity: kText(figures.uniformityK),
-          worst: signedK(figures.worstDeviationK),
+          uniformity: differenceText(figures.uniformityK),
+          worst: signedDifference(figures.worstDeviationK),
           point: figures.worst.point,
         })}
       </p>

@@ -3,11 +3,10 @@ import { workKinds } from '@setwell/shared-models/record/bodies';
 import { useState } from 'preact/hooks';
 import { say } from '../language.ts';
 import { nowMs } from '../live.ts';
-import { day } from '../phrase.ts';
+import { day, differenceText } from '../phrase.ts';
 import { ReasonForm } from '../reason-form.tsx';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
-import { kText } from './survey.tsx';
 import { changeText, faceOf, featureText, valueText } from './words.ts';
 
 /** How long ago work was finished [min]: what people remember, without typing a date. */
@@ -184,11 +183,11 @@ function Job({ item, report }: { item: WorkItem; report: HeatUpReport }) {
           {survey.after === null
             ? say('heat.work.surveyWaits', {
                 survey: survey.before.survey,
-                k: kText(survey.before.uniformityK),
+                k: differenceText(survey.before.uniformityK),
               })
             : say(`heat.work.survey.${survey.says}`, {
-                before: kText(survey.before.uniformityK),
-                after: kText(survey.after.uniformityK),
+                before: differenceText(survey.before.uniformityK),
+                after: differenceText(survey.after.uniformityK),
               })}
         </small>
       )}

@@ -3,7 +3,7 @@ import type { LotRetention } from '@setwell/shared-models/record/retention';
 import { actsDone } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
-import { whoText } from '../phrase.ts';
+import { isoDay, whoText } from '../phrase.ts';
 import { ReasonForm } from '../reason-form.tsx';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
@@ -56,17 +56,13 @@ export function RetentionPart({ lot }: { lot: string }) {
 function sentenceOf({ untilMs, hold, dropped }: LotRetention): string {
   const said: string[] = [];
   if (dropped) {
-    said.push(say('retention.dropped', { day: dayWithYear(dropped.atMs), n: dropped.n }));
+    said.push(say('retention.dropped', { day: isoDay(dropped.atMs), n: dropped.n }));
   }
   if (hold) {
     const { by, atMs, reason, n } = hold;
-    said.push(say('retention.held', { by: whoText(by), day: dayWithYear(atMs), n, reason }));
+    said.push(say('retention.held', { by: whoText(by), day: isoDay(atMs), n, reason }));
   } else if (!dropped && untilMs !== null) {
-    said.push(say('retention.until', { day: dayWithYear(untilMs) }));
+    said.push(say('retention.until', { day: isoDay(untilMs) }));
   }
   return said.join(' ');
-}
-
-function dayWithYear(ms: number): string {
-  return new Date(ms).toISOString().slice(0, 10);
 }

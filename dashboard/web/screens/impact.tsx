@@ -1,15 +1,11 @@
 import type { ImpactNow, ImpactShown } from '@setwell/shared-models/api/points';
 import { useState } from 'preact/hooks';
 import { useAsked } from '../asked.ts';
-import { shownDifference } from '../degrees.ts';
 import { say } from '../language.ts';
-import { clockFrom, day, differenceUnit, number, temperatureText } from '../phrase.ts';
+import { clockFrom, day, signedDifference, temperatureText } from '../phrase.ts';
 import { loadAddress } from '../route.ts';
 
 const firstLoads = 12;
-
-const signedK = (k: number): string =>
-  `${k < 0 ? '−' : '+'}${number(Math.abs(shownDifference(k)), 1)} ${differenceUnit()}`;
 
 function Loads({ review }: { review: ImpactShown }) {
   const [all, setAll] = useState(false);
@@ -69,7 +65,13 @@ function Review({ review }: { review: ImpactShown }) {
   const { instrument, certificate, errorK, atC, lastGoodBy, lastGoodMs, counts, atMs } = review;
   return (
     <article class="impact">
-      <h3>{say('impact.head', { instrument, k: signedK(errorK), at: temperatureText(atC, 0) })}</h3>
+      <h3>
+        {say('impact.head', {
+          instrument,
+          k: signedDifference(errorK),
+          at: temperatureText(atC, 0),
+        })}
+      </h3>
       <p>
         {say('impact.rests', {
           certificate,

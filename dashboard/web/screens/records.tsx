@@ -13,7 +13,7 @@ import { useAsked } from '../asked.ts';
 import { Sign } from '../cure/sign.tsx';
 import { live, rowMs } from '../live.ts';
 import { say, sayAny } from '../language.ts';
-import { clock, clockFrom, day, whoText } from '../phrase.ts';
+import { clock, clockFrom, day, isoDay, whoText } from '../phrase.ts';
 import { entrySentence } from '../record/entry-sentence.ts';
 import { loadAddress } from '../route.ts';
 import '../style/records.css';
@@ -21,9 +21,6 @@ import '../style/records.css';
 const dayMs = 86_400_000;
 const daysAtFirst = 7;
 const rowsAtFirst = 20;
-
-/** `2026-03-02`, a day of the plant's clock as a field of dates takes it. */
-const dateOf = (ms: number) => new Date(ms).toISOString().slice(0, 10);
 
 /** The signs of an hour: told apart by shape and letter, not by colour. */
 const hourSigns: Record<HourState, string> = {
@@ -130,7 +127,7 @@ function Hours({ stations }: { stations: Completeness['stations'] }) {
   if (first === undefined) return null;
   const days = new Map<string, number>();
   for (const { fromMs } of first.hours) {
-    const name = dateOf(fromMs);
+    const name = isoDay(fromMs);
     days.set(name, (days.get(name) ?? 0) + 1);
   }
   return (
@@ -262,7 +259,7 @@ function Complete({ from, to }: { from: number; to: number }) {
           )}
           <Entries title={say('records.exceptions')} entries={value.exceptions} />
           <Entries title={say('records.settings')} entries={value.settings} />
-          <Then then={value.then} day={dateOf(to)} />
+          <Then then={value.then} day={isoDay(to)} />
         </>
       )}
     </section>
@@ -319,7 +316,7 @@ export function RecordsScreen() {
   const nowMs = rowMs.value;
   const [period, setPeriod] = useState<{ from: string; to: string } | null>(null);
   if (live.value.site === null) return <p class="pad">…</p>;
-  const shown = period ?? { from: dateOf(nowMs - daysAtFirst * dayMs), to: dateOf(nowMs) };
+  const shown = period ?? { from: isoDay(nowMs - daysAtFirst * dayMs), to: isoDay(nowMs) };
   const from = Date.parse(`${shown.from}T00:00:00Z`);
   const to = Date.parse(`${shown.to}T00:00:00Z`) + dayMs - 1;
   const change = (part: 'from' | 'to') => (event: { currentTarget: HTMLInputElement }) => {

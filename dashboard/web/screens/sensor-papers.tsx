@@ -3,6 +3,7 @@ import { useState } from 'preact/hooks';
 import { shownDifference } from '../degrees.ts';
 import { say } from '../language.ts';
 import { nowMs } from '../live.ts';
+import { isoDay } from '../phrase.ts';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
 
@@ -16,8 +17,6 @@ const mostRows = 12;
 const dayMs = 86_400_000;
 
 const numberOf = (text: string): number => Number(text.trim().replace(',', '.').replace('−', '-'));
-
-const dateOf = (ms: number): string => new Date(ms).toISOString().slice(0, 10);
 
 function rowsOf(rows: readonly Row[]) {
   return rows
@@ -75,8 +74,8 @@ function RowsField({
 /** A certificate, with what was found before it was adjusted. Always in °C: so it stands on the paper. */
 function Certificate({ instrument, done }: { instrument: string; done: () => void }) {
   const [certificate, setCertificate] = useState('');
-  const [date, setDate] = useState(dateOf(nowMs.value));
-  const [due, setDue] = useState(dateOf(nowMs.value + 365 * dayMs));
+  const [date, setDate] = useState(isoDay(nowMs.value));
+  const [due, setDue] = useState(isoDay(nowMs.value + 365 * dayMs));
   const [points, setPoints] = useState<Row[]>(Array.from({ length: leastRows }, () => empty));
   const [found, setFound] = useState<Row[]>([empty]);
   const { sent, send } = useSending();

@@ -5,7 +5,7 @@ import type { PointDetail, PointWorth } from '@setwell/shared-models/api/points'
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
 import { wallNowMs } from '../live.ts';
-import { clockS, number } from '../phrase.ts';
+import { clockS, isoDay, number } from '../phrase.ts';
 import { unitOf } from './signal-unit.ts';
 import { SensorPapers } from './sensor-papers.tsx';
 import { SensorChange } from './sensor-change.tsx';
@@ -85,7 +85,7 @@ export function SensorScreen({ name }: { name: string }) {
 }
 
 function dayClock(ms: number): string {
-  return `${new Date(ms).toISOString().slice(0, 10)} ${clockS(ms)}`;
+  return `${isoDay(ms)} ${clockS(ms)}`;
 }
 
 function Faults({ point }: { point: PointDetail }) {

@@ -2,7 +2,7 @@ import type { Condition, HealthNow } from '@setwell/shared-models/api/health';
 import { collectorWords } from '../collector-words.ts';
 import { say, sayAny } from '../language.ts';
 import type { MessageKey } from '../messages/en.ts';
-import { clockFrom, day, duration, number } from '../phrase.ts';
+import { clockFrom, dayOfYear, duration, number } from '../phrase.ts';
 
 export interface UpkeepRow {
   key: string;
@@ -66,11 +66,6 @@ export function firstLine({ upkeep, nowMs }: HealthNow): string {
     backup: at(backup.madeMs),
     tried: at(backup.triedMs),
   });
-}
-
-/** A day far off has its year. */
-function dayOfYear(ms: number): string {
-  return `${day(ms)} ${String(new Date(ms).getUTCFullYear())}`;
 }
 
 function agoText(ms: number): string {
