@@ -15,6 +15,7 @@ import {
 } from './live.ts';
 import { degrees, setDegrees } from './degrees.ts';
 import { isOutdated } from './kiosk.ts';
+import { Field } from './field.tsx';
 import { language, say, setLanguage } from './language.ts';
 import { jobs, type Job } from '@setwell/shared-models/api/people';
 import { isShut, me } from './people/me.ts';
@@ -104,8 +105,7 @@ function WhoDialog() {
         }}
       >
         <h2 id="who-title">{say('person.who')}</h2>
-        <label class="field">
-          <span>{say('person.name')}</span>
+        <Field label={say('person.name')}>
           <input
             ref={field}
             maxLength={60}
@@ -113,7 +113,7 @@ function WhoDialog() {
             defaultValue={typedName.value}
             required
           />
-        </label>
+        </Field>
         <p>{say('person.later')}</p>
         <div class="acts-row">
           <button class="main">{say('person.goOn')}</button>

@@ -1,5 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
+import { Field } from './field.tsx';
 import { say } from './language.ts';
 
 const mostCharacters = 1000;
@@ -35,8 +36,7 @@ export function ReasonForm({
       }}
     >
       {children}
-      <label class="field">
-        <span>{label}</span>
+      <Field label={label}>
         <textarea
           name="reason"
           value={reason}
@@ -44,7 +44,7 @@ export function ReasonForm({
           required
           onInput={(event) => setReason(event.currentTarget.value)}
         />
-      </label>
+      </Field>
       {missing && (
         <p class="refused" role="alert">
           {say('act.reasonMissing')}

@@ -3,6 +3,7 @@ import { useComputed } from '@preact/signals';
 import { useState } from 'preact/hooks';
 import { useAsked } from '../asked.ts';
 import { celsiusOf, degrees, shownDegrees, shownDifference } from '../degrees.ts';
+import { Field, TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { nowMs, wallNowMs } from '../live.ts';
 import { differenceText, differenceUnit, number, signedDifference } from '../phrase.ts';
@@ -124,26 +125,21 @@ export function SurveyForm({
       }}
     >
       <p class="note">{say('survey.safety')}</p>
-      <label class="field">
-        <span>{say('survey.setPoint', { unit: degrees.value })}</span>
-        <input
-          inputMode="decimal"
-          required
-          value={goalC}
-          onInput={(event) => setGoalC(event.currentTarget.value)}
-        />
-      </label>
-      <label class="field">
-        <span>{say('survey.tolerance', { unit: differenceUnit() })}</span>
-        <input
-          inputMode="decimal"
-          required
-          value={tolerance}
-          onInput={(event) => setTolerance(event.currentTarget.value)}
-        />
-      </label>
-      <label class="field">
-        <span>{say('survey.from')}</span>
+      <TextField
+        label={say('survey.setPoint', { unit: degrees.value })}
+        inputMode="decimal"
+        required
+        value={goalC}
+        set={setGoalC}
+      />
+      <TextField
+        label={say('survey.tolerance', { unit: differenceUnit() })}
+        inputMode="decimal"
+        required
+        value={tolerance}
+        set={setTolerance}
+      />
+      <Field label={say('survey.from')}>
         <select
           value={from}
           onChange={(event) => setFrom(event.currentTarget.value as typeof from)}
@@ -151,7 +147,7 @@ export function SurveyForm({
           <option value="live">{say('survey.from.live')}</option>
           <option value="file">{say('survey.from.file')}</option>
         </select>
-      </label>
+      </Field>
       {from === 'live' ? (
         <>
           <fieldset class="field survey-points">
@@ -173,8 +169,7 @@ export function SurveyForm({
               </label>
             ))}
           </fieldset>
-          <label class="field">
-            <span>{say('survey.soakOf')}</span>
+          <Field label={say('survey.soakOf')}>
             <select
               value={soakMin}
               disabled={startedMs !== null}
@@ -186,12 +181,11 @@ export function SurveyForm({
                 </option>
               ))}
             </select>
-          </label>
+          </Field>
         </>
       ) : (
         <>
-          <label class="field">
-            <span>{say('survey.file')}</span>
+          <Field label={say('survey.file')}>
             <input
               type="file"
               accept=".csv,text/csv"
@@ -202,7 +196,7 @@ export function SurveyForm({
                 void given.text().then((text) => setFile({ name: given.name, text }));
               }}
             />
-          </label>
+          </Field>
           <label class="check">
             <input
               type="checkbox"
@@ -213,23 +207,14 @@ export function SurveyForm({
           </label>
         </>
       )}
-      <label class="field">
-        <span>{say('survey.grid')}</span>
-        <input
-          value={grid}
-          maxLength={12}
-          placeholder="3x3"
-          onInput={(event) => setGrid(event.currentTarget.value)}
-        />
-      </label>
-      <label class="field">
-        <span>{say('heat.work.note')}</span>
-        <input
-          value={note}
-          maxLength={1000}
-          onInput={(event) => setNote(event.currentTarget.value)}
-        />
-      </label>
+      <TextField
+        label={say('survey.grid')}
+        value={grid}
+        maxLength={12}
+        placeholder="3x3"
+        set={setGrid}
+      />
+      <TextField label={say('heat.work.note')} value={note} maxLength={1000} set={setNote} />
       {startedMs !== null && sent.state !== 'done' && (
         <SoakRuns station={known.station} points={chosen} fromMs={startedMs} goal={goal} />
       )}

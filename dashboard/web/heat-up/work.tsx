@@ -1,6 +1,7 @@
 import type { HeatUpReport, WorkItem } from '@setwell/shared-models/api/heat-up';
 import { workKinds } from '@setwell/shared-models/record/bodies';
 import { useState } from 'preact/hooks';
+import { Field, TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { nowMs } from '../live.ts';
 import { day, differenceText } from '../phrase.ts';
@@ -63,8 +64,7 @@ export function WorkForm({
         submit();
       }}
     >
-      <label class="field">
-        <span>{say('heat.work.what')}</span>
+      <Field label={say('heat.work.what')}>
         <select
           value={what}
           onChange={(event) => setWhat(event.currentTarget.value as typeof what)}
@@ -75,9 +75,8 @@ export function WorkForm({
             </option>
           ))}
         </select>
-      </label>
-      <label class="field">
-        <span>{say('heat.work.where')}</span>
+      </Field>
+      <Field label={say('heat.work.where')}>
         <select value={where} onChange={(event) => setWhere(event.currentTarget.value)}>
           <option value="">{say('heat.work.whole')}</option>
           {report.faces.map((face) => (
@@ -86,10 +85,9 @@ export function WorkForm({
             </option>
           ))}
         </select>
-      </label>
+      </Field>
       {mode === 'done' && (
-        <label class="field">
-          <span>{say('heat.work.when')}</span>
+        <Field label={say('heat.work.when')}>
           <select value={ago} onChange={(event) => setAgo(Number(event.currentTarget.value))}>
             {agoMin.map((min) => (
               <option key={min} value={min}>
@@ -97,16 +95,9 @@ export function WorkForm({
               </option>
             ))}
           </select>
-        </label>
+        </Field>
       )}
-      <label class="field">
-        <span>{say('heat.work.note')}</span>
-        <input
-          value={note}
-          maxLength={1000}
-          onInput={(event) => setNote(event.currentTarget.value)}
-        />
-      </label>
+      <TextField label={say('heat.work.note')} value={note} maxLength={1000} set={setNote} />
       <div class="acts-row">
         <button type="button" onClick={close}>
           {say('act.cancel')}

@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import type { FloorLoad } from '@setwell/shared-models/api/floor';
 import { act } from '../ask.ts';
 import { live, stations } from '../live.ts';
+import { Field, TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { asPerson } from '../person.ts';
 import type { Sent } from '../sent.ts';
@@ -43,20 +44,17 @@ export function NameLoad({ load }: { load: FloorLoad }) {
   return (
     <form class="reason-form" noValidate onSubmit={name}>
       {needsLot && (
-        <label class="field">
-          <span>{say('start.lot')}</span>
-          <input
-            name="lot"
-            value={lot}
-            maxLength={mostCharacters}
-            autocomplete="off"
-            onInput={(event) => setLot(event.currentTarget.value)}
-          />
-        </label>
+        <TextField
+          label={say('start.lot')}
+          name="lot"
+          value={lot}
+          maxLength={mostCharacters}
+          autocomplete="off"
+          set={setLot}
+        />
       )}
       {needsRecipe && (
-        <label class="field">
-          <span>{say('start.recipe')}</span>
+        <Field label={say('start.recipe')}>
           <select
             name="recipe"
             value={recipe}
@@ -69,7 +67,7 @@ export function NameLoad({ load }: { load: FloorLoad }) {
               </option>
             ))}
           </select>
-        </label>
+        </Field>
       )}
       <Told sent={sent} />
       <div class="acts-row">

@@ -1,8 +1,8 @@
 import type { Device } from '@setwell/shared-models/api/people';
+import { TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { wallNowMs } from '../live.ts';
 import { Told } from '../told.tsx';
-import { Field } from './proof-dialog.tsx';
 import { Part } from './settings.tsx';
 import { useListed, type Listed } from './use-listed.ts';
 
@@ -79,9 +79,15 @@ function PairForm({ change }: Pick<Listed<unknown>, 'change'>) {
         }}
       >
         <p>{say('people.pairHow')}</p>
-        <Field name="code" label={say('people.wallCode')} inputMode="numeric" autocomplete="off" />
-        <Field name="name" label={say('people.deviceName')} autocomplete="off" />
-        <Field name="hall" label={say('people.hallsOnly')} optional />
+        <TextField
+          name="code"
+          label={say('people.wallCode')}
+          inputMode="numeric"
+          autocomplete="off"
+          required
+        />
+        <TextField name="name" label={say('people.deviceName')} autocomplete="off" required />
+        <TextField name="hall" label={say('people.hallsOnly')} />
         <button class="main">{say('people.pair')}</button>
       </form>
     </details>
@@ -100,7 +106,7 @@ function TokenForm({ change }: Pick<Listed<unknown>, 'change'>) {
         }}
       >
         <p>{say('people.tokenHow')}</p>
-        <Field name="name" label={say('people.deviceName')} autocomplete="off" />
+        <TextField name="name" label={say('people.deviceName')} autocomplete="off" required />
         <button class="main">{say('people.newToken')}</button>
       </form>
     </details>

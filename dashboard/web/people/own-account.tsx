@@ -1,9 +1,9 @@
 import { useState } from 'preact/hooks';
 import { send } from '../ask.ts';
 import { useAsked } from '../asked.ts';
+import { TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { clockFrom } from '../phrase.ts';
-import { Field } from './proof-dialog.tsx';
 
 interface SignIns {
   signIns: { kind: 'full' | 'hand'; beganMs: number }[];
@@ -46,18 +46,20 @@ export function OwnAccount() {
             form.reset();
           }}
         >
-          <Field
+          <TextField
             name="old"
             label={say('people.oldPassword')}
             type="password"
             autocomplete="current-password"
+            required
           />
-          <Field
+          <TextField
             name="password"
             label={say('people.newPassword')}
             type="password"
             autocomplete="new-password"
             minLength={12}
+            required
           />
           <p class="soft">{say('people.passwordHow')}</p>
           <button class="main">{say('people.changePassword')}</button>

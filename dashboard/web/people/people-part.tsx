@@ -1,9 +1,9 @@
 import { jobs, type Person } from '@setwell/shared-models/api/people';
+import { TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { day } from '../phrase.ts';
 import { may, me } from './me.ts';
 import { Told } from '../told.tsx';
-import { Field } from './proof-dialog.tsx';
 import { Part } from './settings.tsx';
 import { useListed } from './use-listed.ts';
 
@@ -93,7 +93,7 @@ function LetIn({ send }: { send: (body: object) => void }) {
           });
         }}
       >
-        <Field name="name" label={say('people.name')} autocomplete="off" />
+        <TextField name="name" label={say('people.name')} autocomplete="off" required />
         <fieldset class="choices">
           <legend>{say('people.jobs')}</legend>
           {jobs.map((job) => (
@@ -103,28 +103,20 @@ function LetIn({ send }: { send: (body: object) => void }) {
             </label>
           ))}
         </fieldset>
-        <Field name="halls" label={say('people.hallsOnly')} optional />
-        <Field
+        <TextField name="halls" label={say('people.hallsOnly')} />
+        <TextField
           name="password"
           label={say('people.newPassword')}
           type="password"
           autocomplete="new-password"
-          optional
         />
-        <Field
-          name="pin"
-          label={say('people.newPin')}
-          inputMode="numeric"
-          autocomplete="off"
-          optional
-        />
-        <Field name="badge" label={say('people.newBadge')} autocomplete="off" optional />
+        <TextField name="pin" label={say('people.newPin')} inputMode="numeric" autocomplete="off" />
+        <TextField name="badge" label={say('people.newBadge')} autocomplete="off" />
         {me.value?.signOn != null && (
-          <Field
+          <TextField
             name="subject"
             label={say('people.subject', { service: me.value.signOn })}
             autocomplete="off"
-            optional
           />
         )}
         <p class="soft">{say('people.auditorEnds')}</p>

@@ -1,5 +1,6 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Refused, send } from '../ask.ts';
+import { TextField } from '../field.tsx';
 import { say, sayAny } from '../language.ts';
 import { loadMe, me } from './me.ts';
 import { wanted } from './proof.ts';
@@ -64,16 +65,30 @@ function Identify() {
       <h2 id="proof-title">{say('person.who')}</h2>
       <p>{say('people.oneAct')}</p>
       {byBadge ? (
-        <Field name="badge" label={say('people.badge')} type="password" autocomplete="off" focus />
+        <TextField
+          name="badge"
+          label={say('people.badge')}
+          type="password"
+          autocomplete="off"
+          focus
+          required
+        />
       ) : (
         <>
-          <Field name="name" label={say('people.name')} autocomplete="username" focus />
-          <Field
+          <TextField
+            name="name"
+            label={say('people.name')}
+            autocomplete="username"
+            focus
+            required
+          />
+          <TextField
             name="pin"
             label={say('people.pin')}
             type="password"
             inputMode="numeric"
             autocomplete="off"
+            required
           />
         </>
       )}
@@ -105,12 +120,13 @@ function Signature({ meaning }: { meaning: string }) {
       <p>
         {say('people.meaning')} <b>{sayAny(`people.${meaning}`, meaning)}</b>
       </p>
-      <Field
+      <TextField
         name="password"
         label={say('people.password')}
         type="password"
         autocomplete="current-password"
         focus
+        required
       />
       <Why refused={refused} />
       <div class="acts-row">
@@ -135,12 +151,13 @@ export function SignIn({ title }: { title: string }) {
       }}
     >
       <h2 id={title}>{say('people.signIn')}</h2>
-      <Field name="name" label={say('people.name')} autocomplete="username" focus />
-      <Field
+      <TextField name="name" label={say('people.name')} autocomplete="username" focus required />
+      <TextField
         name="password"
         label={say('people.password')}
         type="password"
         autocomplete="current-password"
+        required
       />
       <Why refused={refused} />
       <div class="acts-row">
@@ -158,37 +175,5 @@ export function SignIn({ title }: { title: string }) {
       </div>
       {wasRefused && <p class="refused">{say('people.signOnRefused')}</p>}
     </form>
-  );
-}
-
-export function Field({
-  label,
-  focus = false,
-  optional = false,
-  type = 'text',
-  ...input
-}: {
-  name: string;
-  label: string;
-  type?: 'text' | 'password';
-  inputMode?: 'numeric';
-  autocomplete?: string;
-  focus?: boolean;
-  optional?: boolean;
-  minLength?: number;
-}) {
-  const field = useRef<HTMLInputElement>(null);
-  useEffect(() => {
-    if (focus) field.current?.focus();
-  }, [focus]);
-  return (
-    <label class="field">
-      <span>{label}</span>
-      {type === 'password' ? (
-        <input ref={field} maxLength={200} required={!optional} {...input} type="password" />
-      ) : (
-        <input ref={field} maxLength={200} required={!optional} {...input} type="text" />
-      )}
-    </label>
   );
 }

@@ -5,6 +5,7 @@ import { verdictToken, type VerdictToken } from '@setwell/shared-models/api/floo
 import { useAsked } from '../asked.ts';
 import { Sign } from '../cure/sign.tsx';
 import { live, rowMs } from '../live.ts';
+import { TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { clockFrom } from '../phrase.ts';
 
@@ -98,15 +99,13 @@ export function LotsScreen() {
           </p>
         )}
         {value !== null && value.lots.length > 0 && (
-          <label class="field">
-            <span>{say('lots.find')}</span>
-            <input
-              type="search"
-              value={text}
-              maxLength={120}
-              onInput={(event) => setText(event.currentTarget.value)}
-            />
-          </label>
+          <TextField
+            label={say('lots.find')}
+            type="search"
+            value={text}
+            maxLength={120}
+            set={setText}
+          />
         )}
         {wanted !== '' && value !== null && lots.length === 0 && (
           <p role="status">{say('lots.nothingFound', { text: text.trim() })}</p>

@@ -5,6 +5,7 @@ import { actsDone } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { Sign } from '../cure/sign.tsx';
 import { rowMs } from '../live.ts';
+import { Field } from '../field.tsx';
 import { say } from '../language.ts';
 import { clockFrom } from '../phrase.ts';
 import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
@@ -87,8 +88,7 @@ function AsOf({
             ? say('record.now')
             : say('record.asOf', { n: shown, when: clockFrom(entry?.at ?? nowMs, nowMs) })}
         </h2>
-        <label class="field">
-          <span>{say('record.asOfField', { first, last })}</span>
+        <Field label={say('record.asOfField', { first, last })}>
           <input
             type="number"
             min={first}
@@ -99,7 +99,7 @@ function AsOf({
               onAsOf(n >= first && n < last ? n : null);
             }}
           />
-        </label>
+        </Field>
         {file === null ? (
           <p>{say('record.nothingYet')}</p>
         ) : (

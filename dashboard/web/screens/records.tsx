@@ -12,6 +12,7 @@ import { verdictToken } from '@setwell/shared-models/api/floor';
 import { useAsked } from '../asked.ts';
 import { Sign } from '../cure/sign.tsx';
 import { live, rowMs } from '../live.ts';
+import { Field, TextField } from '../field.tsx';
 import { say, sayAny } from '../language.ts';
 import { clock, clockFrom, day, isoDay, whoText } from '../phrase.ts';
 import { entrySentence } from '../record/entry-sentence.ts';
@@ -99,15 +100,13 @@ function Search({ from, to }: { from: number; to: number }) {
   return (
     <section class="section">
       <h2>{say('records.search')}</h2>
-      <label class="field">
-        <span>{say('records.searchField')}</span>
-        <input
-          type="search"
-          value={text}
-          maxLength={120}
-          onInput={(event) => setText(event.currentTarget.value)}
-        />
-      </label>
+      <TextField
+        label={say('records.searchField')}
+        type="search"
+        value={text}
+        maxLength={120}
+        set={setText}
+      />
       {error !== null && <p class="refused">{error.message}</p>}
       {value !== null && (
         <p role="status">
@@ -280,15 +279,13 @@ function Sample({ from, to }: { from: number; to: number }) {
           setDrawn(seed.trim() === '' ? null : seed.trim());
         }}
       >
-        <label class="field">
-          <span>{say('records.seed')}</span>
-          <input
-            value={seed}
-            maxLength={120}
-            required
-            onInput={(event) => setSeed(event.currentTarget.value)}
-          />
-        </label>
+        <TextField
+          label={say('records.seed')}
+          value={seed}
+          maxLength={120}
+          required
+          set={setSeed}
+        />
         <button class="button main" type="submit">
           {say('records.draw')}
         </button>
@@ -331,14 +328,12 @@ export function RecordsScreen() {
         <h1>{say('records.title')}</h1>
         <p>{say('records.what')}</p>
         <div class="acts-row">
-          <label class="field">
-            <span>{say('records.from')}</span>
+          <Field label={say('records.from')}>
             <input type="date" value={shown.from} onChange={change('from')} />
-          </label>
-          <label class="field">
-            <span>{say('records.to')}</span>
+          </Field>
+          <Field label={say('records.to')}>
             <input type="date" value={shown.to} onChange={change('to')} />
-          </label>
+          </Field>
         </div>
         {isPeriod && (
           <p>

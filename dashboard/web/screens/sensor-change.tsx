@@ -4,6 +4,7 @@ import type { PointDetail, PointFitted } from '@setwell/shared-models/api/points
 import { findIt, movedSince } from '@setwell/shared-models/metrology/find-it';
 import { act } from '../ask.ts';
 import { useAsked } from '../asked.ts';
+import { Field, TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { asPerson } from '../person.ts';
 import { number } from '../phrase.ts';
@@ -100,14 +101,7 @@ interface OutOfServiceParts {
 function OutOfService({ reason, say: tell, withdraw }: OutOfServiceParts) {
   return (
     <div class="fields">
-      <label>
-        {say('change.reason')}
-        <input
-          value={reason}
-          maxLength={500}
-          onInput={(event) => tell(event.currentTarget.value)}
-        />
-      </label>
+      <TextField label={say('change.reason')} value={reason} maxLength={500} set={tell} />
       <button disabled={reason.trim() === ''} onClick={withdraw}>
         {say('change.withdraw')}
       </button>
@@ -151,8 +145,7 @@ function NewElement({
   };
   return (
     <div class="fields">
-      <label>
-        {say('change.instrument')}
+      <Field label={say('change.instrument')}>
         <input
           value={id}
           maxLength={64}
@@ -166,33 +159,24 @@ function NewElement({
             </option>
           ))}
         </datalist>
-      </label>
+      </Field>
       {at === undefined && (
         <>
-          <label>
-            {say('change.serial')}
-            <input
-              value={serial}
-              maxLength={80}
-              onInput={(event) => setSerial(event.currentTarget.value)}
-            />
-          </label>
-          <label>
-            {say('change.type')}
+          <TextField label={say('change.serial')} value={serial} maxLength={80} set={setSerial} />
+          <Field label={say('change.type')}>
             <select value={type} onChange={(event) => setType(event.currentTarget.value)}>
               {types.map((each) => (
                 <option key={each}>{each}</option>
               ))}
             </select>
-          </label>
-          <label>
-            {say('change.class')}
+          </Field>
+          <Field label={say('change.class')}>
             <select value={quality} onChange={(event) => setQuality(event.currentTarget.value)}>
               {classes.map((each) => (
                 <option key={each}>{each}</option>
               ))}
             </select>
-          </label>
+          </Field>
         </>
       )}
       {at !== undefined && at !== point && (

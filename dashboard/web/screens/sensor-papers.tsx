@@ -1,6 +1,7 @@
 import type { PointDetail } from '@setwell/shared-models/api/points';
 import { useState } from 'preact/hooks';
 import { shownDifference } from '../degrees.ts';
+import { Field, TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { nowMs } from '../live.ts';
 import { isoDay } from '../phrase.ts';
@@ -50,15 +51,14 @@ function RowsField({
       {rows.map((row, i) => (
         <div key={i} class="fields">
           {heads.map((head, j) => (
-            <label key={head}>
-              {say(`papers.${head}`)}
-              <input
-                inputMode="decimal"
-                value={row[j]}
-                aria-label={`${title} ${i + 1}: ${say(`papers.${head}`)}`}
-                onInput={(event) => put(i, j, event.currentTarget.value)}
-              />
-            </label>
+            <TextField
+              key={head}
+              label={say(`papers.${head}`)}
+              inputMode="decimal"
+              value={row[j]}
+              aria-label={`${title} ${i + 1}: ${say(`papers.${head}`)}`}
+              set={(text) => put(i, j, text)}
+            />
           ))}
         </div>
       ))}
@@ -98,33 +98,15 @@ function Certificate({ instrument, done }: { instrument: string; done: () => voi
       }}
     >
       <div class="fields">
-        <label>
-          {say('papers.number')}
-          <input
-            required
-            value={certificate}
-            maxLength={80}
-            onInput={(event) => setCertificate(event.currentTarget.value)}
-          />
-        </label>
-        <label>
-          {say('papers.date')}
-          <input
-            type="date"
-            required
-            value={date}
-            onInput={(event) => setDate(event.currentTarget.value)}
-          />
-        </label>
-        <label>
-          {say('papers.due')}
-          <input
-            type="date"
-            required
-            value={due}
-            onInput={(event) => setDue(event.currentTarget.value)}
-          />
-        </label>
+        <TextField
+          label={say('papers.number')}
+          required
+          value={certificate}
+          maxLength={80}
+          set={setCertificate}
+        />
+        <TextField label={say('papers.date')} type="date" required value={date} set={setDate} />
+        <TextField label={say('papers.due')} type="date" required value={due} set={setDue} />
       </div>
       <RowsField title={say('papers.points')} rows={points} set={setPoints} />
       <RowsField title={say('papers.asFound')} rows={found} set={setFound} />
@@ -173,50 +155,41 @@ function StandIn({
       }}
     >
       <div class="fields">
-        <label>
-          {say('papers.standsIn')}
+        <Field label={say('papers.standsIn')}>
           <select value={standsIn} onChange={(event) => setStandsIn(event.currentTarget.value)}>
             {others.map((each) => (
               <option key={each}>{each}</option>
             ))}
           </select>
-        </label>
-        <label>
-          {say('papers.offset')}
-          <input
-            inputMode="decimal"
-            required
-            value={offset}
-            onInput={(event) => setOffset(event.currentTarget.value)}
-          />
-        </label>
-        <label>
-          {say('papers.doubt')}
-          <input
-            inputMode="decimal"
-            required
-            value={expanded}
-            onInput={(event) => setExpanded(event.currentTarget.value)}
-          />
-        </label>
-        <label>
-          {say('papers.days')}
-          <input
-            inputMode="numeric"
-            required
-            value={days}
-            onInput={(event) => setDays(event.currentTarget.value)}
-          />
-        </label>
-        <label>
-          {say('change.reason')}
-          <input
-            required
-            value={reason}
-            maxLength={500}
-            onInput={(event) => setReason(event.currentTarget.value)}
-          />
-        </label>
+        </Field>
+        <TextField
+          label={say('papers.offset')}
+          inputMode="decimal"
+          required
+          value={offset}
+          set={setOffset}
+        />
+        <TextField
+          label={say('papers.doubt')}
+          inputMode="decimal"
+          required
+          value={expanded}
+          set={setExpanded}
+        />
+        <TextField
+          label={say('papers.days')}
+          inputMode="numeric"
+          required
+          value={days}
+          set={setDays}
+        />
+        <TextField
+          label={say('change.reason')}
+          required
+          value={reason}
+          maxLength={500}
+          set={setReason}
+        />
       </div>
       <button disabled={sent.state === 'sending' || sent.state === 'done'}>
         {say('papers.standIn')}

@@ -2,6 +2,7 @@ import { useEffect, useState } from 'preact/hooks';
 import type { Hello } from '@setwell/shared-models/api/collector';
 import { act } from '../ask.ts';
 import { live, nowMs, stations, wallNowMs } from '../live.ts';
+import { Field, TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { SafetyNote } from '../load/safety-note.tsx';
 import { asPerson } from '../person.ts';
@@ -120,22 +121,19 @@ function WhatFields({ draft, station, change }: FieldsProps) {
   const recipe = recipeOf(station, draft);
   return (
     <>
-      <label class="field">
-        <span>{say('start.lot')}</span>
-        <input
-          name="lot"
-          value={draft.lot}
-          maxLength={120}
-          required
-          autocomplete="off"
-          onInput={(event) => change({ lot: event.currentTarget.value })}
-        />
-      </label>
+      <TextField
+        label={say('start.lot')}
+        name="lot"
+        value={draft.lot}
+        maxLength={120}
+        required
+        autocomplete="off"
+        set={(text) => change({ lot: text })}
+      />
       {recipe.all.length === 0 ? (
         <p class="soft">{say('start.noRecipes')}</p>
       ) : (
-        <label class="field">
-          <span>{say('start.recipe')}</span>
+        <Field label={say('start.recipe')}>
           <select
             name="recipe"
             value={recipe.chosen?.id ?? ''}
@@ -149,17 +147,16 @@ function WhatFields({ draft, station, change }: FieldsProps) {
               </option>
             ))}
           </select>
-        </label>
+        </Field>
       )}
-      <label class="field">
-        <span>{say('start.parts')}</span>
+      <Field label={say('start.parts')}>
         <textarea
           name="parts"
           value={draft.parts}
           maxLength={20_000}
           onInput={(event) => change({ parts: event.currentTarget.value })}
         />
-      </label>
+      </Field>
     </>
   );
 }
