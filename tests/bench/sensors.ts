@@ -38,7 +38,7 @@ export function sensorsBench(): BenchRow[] {
 
 function perSecond(name: string, raw: readonly number[], from: TemperatureSignal): BenchRow {
   const runs = Array.from({ length: rounds }, () => {
-    const startMs = performance.now();
+    const before = process.cpuUsage();
     let sumC = 0;
     for (let i = 0; i < signals; i += 1) {
       const shown = indicated(raw[i % raw.length] ?? 0, from);
@@ -47,11 +47,17 @@ function perSecond(name: string, raw: readonly number[], from: TemperatureSignal
       if (answer.kind === 'corrected') sumC += answer.correctedC;
     }
     if (!Number.isFinite(sumC)) throw new RangeError('no temperatures');
-    return (1000 * signals) / (performance.now() - startMs);
+    return signals / ownS(before);
   });
   const value = median(runs);
   const aim = { baseline: `limit, ${wantedPerS} a second`, aim: 1 };
   return { name, ...aim, ratio: value / wantedPerS, value, unit: '1/s', runs };
+}
+
+/** The processor's own time since then [s]: neighbours on the machine are no part of it. */
+function ownS(before: NodeJS.CpuUsage): number {
+  const { user, system } = process.cpuUsage(before);
+  return (user + system) / 1e6;
 }
 
 const points = 5000;
@@ -68,7 +74,7 @@ function faultRules(): BenchRow {
   const watch = new FaultWatch(watched);
   let clockS = 0;
   const runs = Array.from({ length: rounds }, () => {
-    const startMs = performance.now();
+    const before = process.cpuUsage();
     for (let s = 0; s < seconds; s += 1) {
       clockS += 1;
       const tMs = clockS * 1000;
@@ -79,7 +85,7 @@ function faultRules(): BenchRow {
       }
       if (clockS % 10 === 0) watch.look(tMs);
     }
-    return (performance.now() - startMs) / 1000 / seconds;
+    return ownS(before) / seconds;
   });
   const value = median(runs);
   return {

@@ -1,4 +1,5 @@
 import type {
+  Ear,
   PlantRule,
   PointRule,
   RuleFacts,
@@ -23,6 +24,8 @@ interface Lasting {
 /** All rules over all points of a plant. Fed reading by reading; a look tells what began and what ended. */
 export class FaultWatch {
   readonly #ofPoint = new Map<string, { facts: RuleFacts; rule: PointRule }[]>();
+  /** All that hear a point, each found once: thousands of points speak every second. */
+  readonly #ears = new Map<string, Ear[]>();
   readonly #ofPlant: { facts: RuleFacts; rule: PlantRule }[];
   readonly #lasting = new Map<string, Lasting>();
 
@@ -35,6 +38,10 @@ export class FaultWatch {
       this.#ofPoint.set(point.id, rules);
     }
     this.#ofPlant = plantRules.map((facts) => ({ facts, rule: facts.over(points) }));
+    for (const [id, rules] of this.#ofPoint) {
+      const own = rules.map(({ rule }) => rule);
+      this.#ears.set(id, [...own, ...this.#ofPlant.flatMap(({ rule }) => rule.ear(id) ?? [])]);
+    }
   }
 
   /** What the ledger says was found and is not over: nothing of it is said twice after a restart. */
@@ -48,8 +55,7 @@ export class FaultWatch {
   }
 
   take(point: string, reading: WatchedReading): void {
-    for (const { rule } of this.#ofPoint.get(point) ?? []) rule.take(reading);
-    for (const { rule } of this.#ofPlant) rule.take(point, reading);
+    for (const ear of this.#ears.get(point) ?? []) ear.take(reading);
   }
 
   loaded(points: readonly string[], startMs: number): void {

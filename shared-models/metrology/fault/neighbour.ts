@@ -1,4 +1,4 @@
-import type { PlantRule, PlantRuleKind, Symptom, WatchedPoint, WatchedReading } from './rule.ts';
+import type { Ear, PlantRule, PlantRuleKind, Symptom, WatchedPoint } from './rule.ts';
 
 /** A median of fewer neighbours is one of them. */
 const LEAST_POINTS = 3;
@@ -6,21 +6,23 @@ const LEAST_POINTS = 3;
 /** What was read longer ago than this is not held against what is read now [ms]. */
 const FRESH_MS = 10 * 60_000;
 
-/** Points of one station, each with what it read last. */
-interface Group {
-  points: string[];
-  last: Map<string, { c: number; tMs: number }>;
+/** What a point of a station read last; nothing yet: since ever. */
+interface Last {
+  point: string;
+  c: number;
+  tMs: number;
 }
 
-function groupsOf(points: readonly WatchedPoint[]): Group[] {
-  const byStation = new Map<string, string[]>();
+/** The points of each station that has enough of them. */
+function groupsOf(points: readonly WatchedPoint[]): Last[][] {
+  const byStation = new Map<string, Last[]>();
   for (const { id, station, plausible } of points) {
     if (station === null || plausible === null) continue;
-    byStation.set(station, [...(byStation.get(station) ?? []), id]);
+    const group = byStation.get(station) ?? [];
+    group.push({ point: id, c: NaN, tMs: -Infinity });
+    byStation.set(station, group);
   }
-  return [...byStation.values()]
-    .filter((group) => group.length >= LEAST_POINTS)
-    .map((group) => ({ points: group, last: new Map() }));
+  return [...byStation.values()].filter((group) => group.length >= LEAST_POINTS);
 }
 
 function median(values: number[]): number {
@@ -31,27 +33,36 @@ function median(values: number[]): number {
 
 /** Looks of a group at fixed times, so that points with other intervals are compared like with like. */
 abstract class NeighbourRule implements PlantRule {
-  readonly #groups: Group[];
-  readonly #groupOf = new Map<string, Group>();
+  readonly #groups: Last[][];
+  readonly #lastOf: ReadonlyMap<string, Last>;
   readonly #everyMs: number;
   #nextMs = 0;
 
   constructor(points: readonly WatchedPoint[], everyMs: number) {
     this.#everyMs = everyMs;
     this.#groups = groupsOf(points);
-    for (const group of this.#groups) for (const id of group.points) this.#groupOf.set(id, group);
+    this.#lastOf = new Map(this.#groups.flat().map((last) => [last.point, last]));
   }
 
-  take(point: string, { tMs, shownC }: WatchedReading): void {
-    const group = this.#groupOf.get(point);
-    if (group === undefined || shownC === null) return;
-    group.last.set(point, { c: shownC, tMs });
-    if (tMs < this.#nextMs) return;
+  ear(point: string): Ear | null {
+    const last = this.#lastOf.get(point);
+    if (last === undefined) return null;
+    return {
+      take: ({ tMs, shownC }) => {
+        if (shownC === null) return;
+        last.c = shownC;
+        last.tMs = tMs;
+        if (tMs >= this.#nextMs) this.#compareAll(tMs);
+      },
+    };
+  }
+
+  #compareAll(tMs: number): void {
     this.#nextMs = tMs + this.#everyMs;
-    for (const { last, points } of this.#groups) {
-      if (last.size < points.length) continue;
-      const fresh = [...last].filter(([, each]) => tMs - each.tMs <= FRESH_MS);
-      const lastC = new Map(fresh.map(([id, { c }]): [string, number] => [id, c]));
+    for (const group of this.#groups) {
+      if (group.some((last) => last.tMs === -Infinity)) continue;
+      const fresh = group.filter((last) => tMs - last.tMs <= FRESH_MS);
+      const lastC = new Map(fresh.map(({ point, c }): [string, number] => [point, c]));
       if (lastC.size >= LEAST_POINTS) this.compare(lastC, tMs);
     }
   }

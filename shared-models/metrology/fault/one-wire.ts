@@ -1,4 +1,11 @@
-import type { PlantRule, PlantRuleKind, Symptom, WatchedPoint, WatchedReading } from './rule.ts';
+import type {
+  Ear,
+  PlantRule,
+  PlantRuleKind,
+  Symptom,
+  WatchedPoint,
+  WatchedReading,
+} from './rule.ts';
 
 /** So many changes of value are one mark; two points with the same marks have one wire. */
 const CHANGES = 24;
@@ -19,18 +26,60 @@ const FORGOTTEN_MS = 2 * 3_600_000;
 /** So many equal marks, one after the other. */
 const IN_A_ROW = 3;
 
-interface Trail {
-  last: number;
-  rising: boolean | null;
-  turns: number;
-  changes: number;
+/** A mark that a point has made: whoever makes the same one at the same time has its wire. */
+interface Mark {
+  point: string;
+  tMs: number;
+  /** What came by, in its order, as one number. */
   mark: number;
-  /** Values passed through since the last mark. */
-  values: Set<number>;
-  /** Marks made so far. */
+  /** How many its point has made by then. */
   marks: number;
-  /** How far from another's its mark may be [ms]. */
+  /** How far from another's it may be [ms]. */
   apartMs: number;
+}
+
+/** The values of one point, in their order. */
+class Trail implements Ear {
+  readonly #point: string;
+  readonly #apartMs: number;
+  readonly #made: (mark: Mark) => void;
+  #last = NaN;
+  #isRising: boolean | null = null;
+  #turns = 0;
+  #changes = 0;
+  #mark = 0;
+  #marks = 0;
+  /** Values passed through since the last mark, no more of them than are asked for. */
+  readonly #values = new Set<number>();
+
+  constructor({ id, everyMs }: WatchedPoint, made: (mark: Mark) => void) {
+    this.#point = id;
+    this.#apartMs = MOST_APART_INTERVALS * everyMs;
+    this.#made = made;
+  }
+
+  take({ tMs, raw }: WatchedReading): void {
+    if (raw === this.#last) return;
+    const isRising = raw > this.#last;
+    if (this.#isRising !== null && isRising !== this.#isRising) this.#turns += 1;
+    this.#isRising = isRising;
+    this.#last = raw;
+    // A mark of the values themselves, in order: any mixing into 32 bits will do.
+    this.#mark = (this.#mark * 31 + Math.floor(raw * 1000)) | 0;
+    this.#changes += 1;
+    if (this.#values.size < LEAST_VALUES) this.#values.add(raw);
+    // Marks end where a value is reached that is a matter of the values alone, so that both end alike.
+    if (this.#changes < CHANGES || Math.floor(raw * 10) % 7 !== 0) return;
+    this.#marks += 1;
+    if (this.#turns >= LEAST_TURNS && this.#values.size >= LEAST_VALUES) {
+      const own = { point: this.#point, marks: this.#marks, apartMs: this.#apartMs };
+      this.#made({ ...own, mark: this.#mark, tMs });
+    }
+    this.#mark = 0;
+    this.#changes = 0;
+    this.#turns = 0;
+    this.#values.clear();
+  }
 }
 
 interface Pair {
@@ -49,36 +98,17 @@ class OneWireRule implements PlantRule {
   readonly #byMark = new Map<number, { point: string; tMs: number }>();
 
   constructor(points: readonly WatchedPoint[]) {
-    for (const { id, plausible, everyMs } of points) {
-      if (plausible === null) continue;
-      const start = { last: NaN, rising: null, turns: 0, changes: 0, mark: 0, marks: 0 };
-      const apartMs = MOST_APART_INTERVALS * everyMs;
-      this.#trails.set(id, { ...start, apartMs, values: new Set() });
+    for (const point of points) {
+      if (point.plausible === null) continue;
+      this.#trails.set(point.id, new Trail(point, (mark) => this.#compare(mark)));
     }
   }
 
-  take(point: string, { tMs, raw }: WatchedReading): void {
-    const trail = this.#trails.get(point);
-    if (trail === undefined || raw === trail.last) return;
-    const rising = raw > trail.last;
-    if (trail.rising !== null && rising !== trail.rising) trail.turns += 1;
-    trail.rising = rising;
-    trail.last = raw;
-    // A mark of the values themselves, in order: any mixing that keeps it a safe integer will do.
-    trail.mark = (trail.mark * 31 + Math.floor(raw * 1000)) % 9_007_199_254_099;
-    trail.changes += 1;
-    trail.values.add(raw);
-    // Marks end where a value is reached that is a matter of the values alone, so that both end alike.
-    if (trail.changes < CHANGES || Math.floor(raw * 10) % 7 !== 0) return;
-    trail.marks += 1;
-    if (trail.turns >= LEAST_TURNS && trail.values.size >= LEAST_VALUES) {
-      this.#close(point, trail, tMs);
-    }
-    Object.assign(trail, { mark: 0, changes: 0, turns: 0 });
-    trail.values.clear();
+  ear(point: string): Ear | null {
+    return this.#trails.get(point) ?? null;
   }
 
-  #close(point: string, { mark, marks, apartMs }: Trail, tMs: number): void {
+  #compare({ point, tMs, mark, marks, apartMs }: Mark): void {
     const other = this.#byMark.get(mark);
     this.#byMark.set(mark, { point, tMs });
     if (this.#byMark.size > 4 * this.#trails.size) {

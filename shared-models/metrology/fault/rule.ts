@@ -45,9 +45,12 @@ export interface RuleFacts {
   falseAlarms: string;
 }
 
-/** A rule over one point. Fed reading by reading; it keeps a few numbers, never the readings. */
-export interface PointRule {
+export interface Ear {
   take(reading: WatchedReading): void;
+}
+
+/** A rule over one point. Fed reading by reading; it keeps a few numbers, never the readings. */
+export interface PointRule extends Ear {
   /** Null: nothing is wrong, or nothing can be said yet. */
   look(nowMs: number): Omit<Symptom, 'point' | 'others'> | null;
 }
@@ -59,7 +62,8 @@ export interface PointRuleKind extends RuleFacts {
 
 /** A rule over all points of a plant at once: what no single point can show. */
 export interface PlantRule {
-  take(point: string, reading: WatchedReading): void;
+  /** What hears one point's readings; null where the rule has nothing to ask of it. */
+  ear(point: string): Ear | null;
   /** A load starts: a cold charge touches these points, and no others of the station. */
   loaded?(points: readonly string[], startMs: number): void;
   look(nowMs: number): Symptom[];

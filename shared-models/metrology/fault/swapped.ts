@@ -1,4 +1,11 @@
-import type { PlantRule, PlantRuleKind, Symptom, WatchedPoint, WatchedReading } from './rule.ts';
+import type {
+  Ear,
+  PlantRule,
+  PlantRuleKind,
+  Symptom,
+  WatchedPoint,
+  WatchedReading,
+} from './rule.ts';
 
 /** A cold charge is felt within so long [ms]. */
 const FELT_MS = 240_000;
@@ -10,9 +17,27 @@ const NO_DIP_K = 0.6;
 /** So many closings one after the other, each the same way. */
 const IN_A_ROW = 2;
 
-interface Watched {
-  station: string;
-  lastC: number | null;
+class Watched implements Ear {
+  readonly station: string;
+  readonly #point: string;
+  readonly #charges: readonly Charge[];
+  lastC: number | null = null;
+
+  /** @param charges of the whole plant that are under way, as the rule keeps them */
+  constructor({ id }: WatchedPoint, station: string, charges: readonly Charge[]) {
+    this.#point = id;
+    this.station = station;
+    this.#charges = charges;
+  }
+
+  take({ tMs, shownC }: WatchedReading): void {
+    if (shownC === null) return;
+    this.lastC = shownC;
+    for (const charge of this.#charges) {
+      const fell = charge.fell.get(this.#point);
+      if (fell !== undefined && tMs >= charge.startMs) fell.leastC = Math.min(fell.leastC, shownC);
+    }
+  }
 }
 
 interface Charge {
@@ -25,23 +50,19 @@ interface Charge {
 
 class SwappedRule implements PlantRule {
   readonly #points = new Map<string, Watched>();
-  #charges: Charge[] = [];
+  readonly #charges: Charge[] = [];
   readonly #odd = new Map<string, { inARow: number; fromMs: number }>();
 
   constructor(points: readonly WatchedPoint[]) {
-    for (const { id, station, plausible } of points) {
-      if (station !== null && plausible !== null) this.#points.set(id, { station, lastC: null });
+    for (const point of points) {
+      const { id, station, plausible } = point;
+      if (station === null || plausible === null) continue;
+      this.#points.set(id, new Watched(point, station, this.#charges));
     }
   }
 
-  take(point: string, { tMs, shownC }: WatchedReading): void {
-    const watched = this.#points.get(point);
-    if (watched === undefined || shownC === null) return;
-    watched.lastC = shownC;
-    for (const charge of this.#charges) {
-      const fell = charge.fell.get(point);
-      if (fell !== undefined && tMs >= charge.startMs) fell.leastC = Math.min(fell.leastC, shownC);
-    }
+  ear(point: string): Ear | null {
+    return this.#points.get(point) ?? null;
   }
 
   loaded(points: readonly string[], startMs: number): void {
@@ -56,7 +77,7 @@ class SwappedRule implements PlantRule {
 
   look(nowMs: number): Symptom[] {
     const over = this.#charges.filter(({ startMs }) => nowMs - startMs >= FELT_MS);
-    this.#charges = this.#charges.filter((charge) => !over.includes(charge));
+    for (const charge of over) this.#charges.splice(this.#charges.indexOf(charge), 1);
     for (const charge of over) this.#weigh(charge);
     return [...this.#odd].flatMap(([pair, { inARow, fromMs }]) => {
       if (inARow < IN_A_ROW) return [];

@@ -20,9 +20,9 @@ function wrongOf({ signal, plausible }: WatchedPoint, reading: WatchedReading): 
     if (signal === 'ohm') return raw > 100 ? 'open' : 'short';
     return 'open';
   }
-  if (shownC >= OPEN_FROM_C && shownC > plausible.maxC) return 'open';
-  if (shownC <= SHORT_UP_TO_C && shownC < plausible.minC) return 'short';
-  return shownC > plausible.maxC || shownC < plausible.minC ? 'out-of-range' : null;
+  if (shownC > plausible.maxC) return shownC >= OPEN_FROM_C ? 'open' : 'out-of-range';
+  if (shownC < plausible.minC) return shownC <= SHORT_UP_TO_C ? 'short' : 'out-of-range';
+  return null;
 }
 
 class WireRule implements PointRule {
