@@ -121,7 +121,7 @@ export class Collector {
       fold: this.#fold,
       lots: this.#lots,
       recipe: (sha256) => this.#documents.recipe(sha256),
-      evidenceOf: (work) => firstOf(this.#parts.map((part) => part.evidenceOf?.(work))),
+      evidenceOf: (...job) => firstOf(this.#parts.map((part) => part.evidenceOf?.(...job))),
       kindOf: (id) => this.plant.stations.find((station) => station.id === id)?.kind ?? null,
       isReleased: (load) => this.#judgements.of(load)?.released ?? false,
     });

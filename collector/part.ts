@@ -76,8 +76,8 @@ export interface Part {
   /** The broker answers, for the first time or again. */
   connected?(): void;
   stop?(): void | Promise<void>;
-  /** What cycles and surveys say of a job; null where it knows none of that name. */
-  evidenceOf?(work: string): WorkEvidence | null;
+  /** What cycles and surveys say of a job; null where it knows none of that name at the station. */
+  evidenceOf?(station: string, work: string): WorkEvidence | null;
   /** What it answers on the small interface. */
   routes?(): Route[];
 }

@@ -114,10 +114,10 @@ export class Condition implements Part {
     ];
   }
 
-  evidenceOf(work: string): WorkEvidence | null {
+  evidenceOf(at: string, work: string): WorkEvidence | null {
     const job = this.#work.get(work);
-    const station = this.#collected.plant.stations.find(({ id }) => id === job?.station);
-    if (job === null || station === undefined) return null;
+    const station = this.#collected.plant.stations.find(({ id }) => id === at);
+    if (job?.station !== at || station === undefined) return null;
     const { series } = this.#summary(station, this.#controlled(station));
     const faces = new Set(faceLayout(station).map(({ point }) => point));
     return workItem(job, series, faces, this.#surveys.of(station.id));

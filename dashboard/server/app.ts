@@ -60,7 +60,7 @@ export function createApp(parts: AppParts): Express {
 
   const gate = gateOf(parts);
   const asked: RequestHandler = (request, _response, next) => {
-    gate.admit({ right: 'look', meaning: null }, request, {});
+    gate.admitReader(request);
     next();
   };
   const page = pageName(parts.webFolder);
@@ -98,7 +98,7 @@ export function createApp(parts: AppParts): Express {
   });
   app.use(
     webPage(parts.webFolder, feed, page, {
-      mayLook: (request) => gate.lets('look', request),
+      mayLook: (request) => gate.letsRead(request),
       reachOf,
     }),
   );

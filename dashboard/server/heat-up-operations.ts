@@ -102,7 +102,7 @@ export function heatUpOperations({ client }: Sources, guards: RequestHandler[]):
     }),
     operation({
       method: 'post',
-      path: '/work/{work}/close',
+      path: '/stations/{station}/work/{work}/close',
       summary: 'A job is closed, by evidence or with a reason',
       guards,
       body: z.strictObject({
@@ -113,9 +113,9 @@ export function heatUpOperations({ client }: Sources, guards: RequestHandler[]):
       }),
       answer: 'number of the entry',
       handle: ({ params, body: { id, by: who, evidence, note } }) => {
-        const work = params['work'] ?? '';
+        const { station = '', work = '' } = params;
         const body = { work, evidence, note };
-        return client.act({ id, kind: 'work-closed', by: who, about: { work }, body });
+        return client.act({ id, kind: 'work-closed', by: who, about: { station, work }, body });
       },
     }),
   ];

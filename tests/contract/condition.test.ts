@@ -185,12 +185,16 @@ describe('what the Heat-up screen asks', () => {
     return (await response.json()) as T;
   }
 
-  async function act(kind: string, body: object): Promise<{ status: number; answer: unknown }> {
+  async function act(
+    kind: string,
+    body: object,
+    about = {},
+  ): Promise<{ status: number; answer: unknown }> {
     const id = randomUUID();
     const response = await fetch(`${url}/acts`, {
       method: 'POST',
       headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
-      body: JSON.stringify({ id, kind, by: 'M. Aker', about: {}, body }),
+      body: JSON.stringify({ id, kind, by: 'M. Aker', about, body }),
     });
     return { status: response.status, answer: await response.json() };
   }
@@ -200,8 +204,12 @@ describe('what the Heat-up screen asks', () => {
     expect((await act('work-planned', { ...job, because: 'holds 8 K low' })).status).toBe(200);
     const doneMs = run.clock.nowMs() - minuteMs;
     expect((await act('work-done', { ...job, note: 'flushed', doneMs })).status).toBe(200);
-    const bare = await act('work-closed', { work: 'w-1', evidence: 'not-proven' });
+    const close = { work: 'w-1', evidence: 'not-proven' };
+    const bare = await act('work-closed', close, { station: 'press-1' });
     expect(bare).toMatchObject({ status: 422, answer: { field: 'body.note' } });
+    const because = { ...close, note: 'no such job there' };
+    const elsewhere = await act('work-closed', because, { station: 'press-2' });
+    expect(elsewhere).toMatchObject({ status: 422, answer: { field: 'body.work' } });
     const { work } = await asked<HeatUpReport>('/heat-ups/press-1');
     expect(work).toMatchObject([{ done: { what: 'oil-channel' }, closed: null, says: 'wait' }]);
     const stray = await act('work-planned', { ...job, work: 'w-2', points: ['p2-wing-u'] });

@@ -219,7 +219,7 @@ test('an engineer and an administrator read every hall, whatever hall they act i
   }
 });
 
-test('work and surveys are for the hall of the station, and a point of another is not there', async () => {
+test('work and surveys are for the hall of the station, and a point of another is refused', async () => {
   const maintenance = await signedInAt(on, 'M. Two');
   const id = randomUUID();
   const acts = on.fake.acts.length;
@@ -228,7 +228,7 @@ test('work and surveys are for the hall of the station, and a point of another i
     await maintenance.post('/stations/press-1/surveys', { id }),
     await maintenance.post('/points/left-u/withdraw', { id, untilMs: null, reason: 'broken' }),
   ];
-  expect(tried.map(({ status }) => status)).toEqual([403, 403, 404]);
+  expect(tried.map(({ status }) => status)).toEqual([403, 403, 403]);
   expect(on.fake.acts).toHaveLength(acts);
 });
 

@@ -121,6 +121,27 @@ test('a right holds in its hall', async () => {
   expect([end.status, await codeOf(end)]).toEqual([403, 'other-hall']);
 });
 
+test('a right holds in its hall for points and jobs as well, also of somebody who reads every hall', async () => {
+  await letIn('E. Two', 'engineer', { halls: ['Hall 2'] });
+  const browser = await signedIn('E. Two');
+  const act = { id: randomUUID(), by: '' };
+  const acts = {
+    '/points/left-u/remove': { ...act, reason: 'loose' },
+    '/stations/press-1/work/w-1/close': { ...act, evidence: 'not-proven', note: 'done' },
+    // What the body says of the place does not outweigh the address.
+    '/stations/press-1/state': { ...act, station: 'press-2', state: 'off' },
+  };
+  const answers = Object.entries(acts).map(async ([path, body]) => {
+    const answer = await browser.post(path, body);
+    return [path, answer.status, await codeOf(answer)];
+  });
+  expect(await Promise.all(answers)).toEqual(
+    Object.keys(acts).map((path) => [path, 403, 'other-hall']),
+  );
+  const close = { ...acts['/stations/press-1/work/w-1/close'], id: randomUUID() };
+  expect((await browser.post('/stations/press-2/work/w-1/close', close)).status).toBe(200);
+});
+
 test('a badge, or name and PIN, is good for one act', async () => {
   await letIn('M. Aker', 'shift-lead', { pin: '4093', badge: 'badge 0012' });
   for (const proof of [{ badge: 'badge 0012' }, { name: 'M. Aker', pin: '4093' }]) {

@@ -58,7 +58,13 @@ async function act(kind: string, body: object): Promise<{ status: number; answer
   const response = await fetch(`${url}/acts`, {
     method: 'POST',
     headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
-    body: JSON.stringify({ id: randomUUID(), kind, by: 'M. Aker', about: {}, body }),
+    body: JSON.stringify({
+      id: randomUUID(),
+      kind,
+      by: 'M. Aker',
+      about: { station: 'press-1' },
+      body,
+    }),
   });
   return { status: response.status, answer: await response.json() };
 }

@@ -31,8 +31,8 @@ const aheadMs = 10_000;
 
 export interface WorkActParts extends RecordedActParts {
   plant: Plant;
-  /** What cycles and surveys after it say of a job; null: no such job. */
-  evidenceOf(work: string): WorkEvidence | null;
+  /** What cycles and surveys after it say of a job; null: no such job at this station. */
+  evidenceOf(station: string, work: string): WorkEvidence | null;
 }
 
 /** Comparisons that an entry keeps: the ones that say something first. */
@@ -45,8 +45,11 @@ export function workAct(act: GivenAct, parts: WorkActParts): Entry {
     if (body.evidence === 'not-proven' && body.note.trim() === '') {
       throw refused('body.note', 'none', 'why it is closed without evidence');
     }
-    const evidence = parts.evidenceOf(body.work);
-    if (evidence === null) throw refused('body.work', body.work, 'a job that was planned or done');
+    const { station = '' } = act.about;
+    const evidence = parts.evidenceOf(station, body.work);
+    if (evidence === null) {
+      throw refused('body.work', body.work, `a job that was planned or done at "${station}"`);
+    }
     if (body.evidence === 'proven' && evidence.says !== 'proven') {
       const found = `proven, while cycles and surveys after it say ${evidence.says ?? 'nothing'}`;
       throw refused('body.evidence', found, 'not-proven, with the reason');

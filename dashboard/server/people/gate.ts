@@ -44,18 +44,33 @@ export class Gate {
   }
 
   /** @throws Problem 401 or 403 */
-  admit(
-    { right, meaning }: AskedRight,
+  async admit(
+    asked: AskedRight,
     request: Request,
     params: Record<string, string>,
-  ): { principal: Principal; by: string } {
+  ): Promise<{ principal: Principal; by: string }> {
+    const principal = this.#parts.who.of(request);
+    // Where it is matters to nobody else, and an unknown asker must not make us ask for it.
+    const hasHalls = principal.kind === 'person' && principal.person.halls !== null;
+    const station = hasHalls ? await this.#station(request, params) : null;
+    this.#demand(principal, asked, station, request);
+    return { principal, by: nameOf(principal) ?? typedBy(request) };
+  }
+
+  /** Whoever asks may look at all. @throws Problem 401 or 403 */
+  admitReader(request: Request): void {
+    this.#demand(this.#parts.who.of(request), { right: 'look', meaning: null }, null, request);
+  }
+
+  #demand(
+    principal: Principal,
+    { right, meaning }: AskedRight,
+    station: string | null,
+    request: Request,
+  ): void {
     const { who, log } = this.#parts;
-    const principal = who.of(request);
-    const body = bodyOf(request);
-    const typed = typeof body['by'] === 'string' ? body['by'].trim() : '';
-    const writes = request.method === 'POST';
-    const demoJob = writes && typed !== '' ? typed : null;
-    const station = this.#station(request.path, params, body);
+    const typed = typedBy(request);
+    const demoJob = request.method === 'POST' && typed !== '' ? typed : null;
     try {
       who.demand(principal, { right, meaning, station, demoJob });
     } catch (error) {
@@ -64,14 +79,12 @@ export class Gate {
       }
       throw error;
     }
-    const by = nameOf(principal) ?? typed;
-    return { principal, by };
   }
 
   /** The same as a question. */
-  lets(right: Right, request: Request): boolean {
+  letsRead(request: Request): boolean {
     try {
-      this.admit({ right, meaning: null }, request, {});
+      this.admitReader(request);
       return true;
     } catch {
       return false;
@@ -93,20 +106,20 @@ export class Gate {
     this.#parts.who.done(principal, right);
   }
 
-  #station(
-    path: string,
-    params: Record<string, string>,
-    body: Record<string, unknown>,
-  ): string | null {
-    if (typeof body['station'] === 'string') return body['station'];
+  /** Where the act is. What its address names counts before what its body says. */
+  async #station(request: Request, params: Record<string, string>): Promise<string | null> {
+    const { path } = request;
     const { id, station } = params;
     if (station !== undefined) return station;
-    if (id === undefined) return null;
-    const { stationOf } = this.#parts.where;
-    if (path.startsWith('/stations/')) return id;
-    if (path.startsWith('/loads/')) return stationOf('load', id);
-    if (path.startsWith('/calls/')) return stationOf('call', id);
-    return null;
+    const { stationOf, stationOfPoint } = this.#parts.where;
+    if (id !== undefined) {
+      if (path.startsWith('/stations/')) return id;
+      if (path.startsWith('/loads/')) return stationOf('load', id);
+      if (path.startsWith('/calls/')) return stationOf('call', id);
+      if (path.startsWith('/points/')) return (await stationOfPoint(id)) ?? null;
+    }
+    const named = bodyOf(request)['station'];
+    return typeof named === 'string' ? named : null;
   }
 }
 
@@ -115,6 +128,12 @@ function bodyOf(request: Request): Record<string, unknown> {
   return typeof body === 'object' && body !== null && !Array.isArray(body)
     ? (body as Record<string, unknown>)
     : {};
+}
+
+/** Who is said to do it, where no one proves it. */
+function typedBy(request: Request): string {
+  const { by } = bodyOf(request);
+  return typeof by === 'string' ? by.trim() : '';
 }
 
 function nameOf(principal: Principal): string | null {

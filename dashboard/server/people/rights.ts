@@ -47,7 +47,7 @@ export const rightOfRoute: Record<string, Right> = {
   'get /heat-ups/{station}/{point}': 'look',
   'post /stations/{station}/work': 'maintain',
   'post /stations/{station}/work/done': 'maintain',
-  'post /work/{work}/close': 'maintain',
+  'post /stations/{station}/work/{work}/close': 'maintain',
   'post /stations/{station}/limits': 'engineer',
   'get /surveys/{station}': 'look',
   'get /surveys/{station}/soak': 'look',

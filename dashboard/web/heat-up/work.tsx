@@ -120,7 +120,7 @@ function Job({ item, report }: { item: WorkItem; report: HeatUpReport }) {
   const name = (kind: (typeof workKinds)[number]) => say(`heat.work.what.${kind}`);
   const closeAs = (how: 'proven' | 'not-proven', note: string) =>
     send(
-      `/work/${encodeURIComponent(work)}/close`,
+      `/stations/${encodeURIComponent(report.station)}/work/${encodeURIComponent(work)}/close`,
       { evidence: how, note },
       say('heat.work.closed.proven'),
     );
