@@ -127,7 +127,16 @@ test(
     await page.keyboard.press('Tab');
     await page.keyboard.type('-3.5', hand);
     await page.keyboard.press('Tab');
-    await page.keyboard.type('0.3', hand);
+    await page.keyboard.type('none', hand);
+    await press(/^Record the certificate$/);
+    // What is refused keeps what was typed, and is sent again once it is put right.
+    await page.locator('.papers .refused').waitFor();
+    const typed = await page
+      .locator('.papers input:not([type=date])')
+      .evaluateAll((fields) => fields.map((field) => (field as HTMLInputElement).value));
+    expect(typed).toEqual(['C-0999', '20', '0', '0.3', '160', '0', '0.3', '138', '-3.5', 'none']);
+    await pictured(page, 'sensor-certificate-refused');
+    await page.getByLabel(/^As found.* 1: U \(k = 2\) K$/).fill('0.3');
     await press(/^Record the certificate$/);
     await page.getByText('Recorded', { exact: true }).waitFor();
     await hall.play(1, { ...rooms, ...warm });

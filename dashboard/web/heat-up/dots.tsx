@@ -2,119 +2,107 @@ import type { FaceHistory } from '@setwell/shared-models/api/heat-up';
 import { useState } from 'preact/hooks';
 import { say, sayAny } from '../language.ts';
 import { clockFrom, day, temperatureText } from '../phrase.ts';
-import { useWidth } from '../width.ts';
+import { Drawing, Foot, type Area } from './drawing.tsx';
 import { featureText, unitText, valueText } from './words.ts';
 
-const heightPx = 260;
-const leftPx = 64;
-const rightPx = 16;
-const footPx = 30;
-const headPx = 26;
-
 function Picture({ history, face }: { history: FaceHistory; face: string }) {
-  // Longer than the limit because it is one drawing: scales, then every mark of it in order.
-  const [ref, widthPx] = useWidth();
-  const { dots, condition, feature, marks } = history;
+  const { dots, feature } = history;
+  const { levels } = rangeOf(history);
+  const newest = dots.at(-1);
+  const label = say('heat.dots.alt', {
+    feature: featureText(feature),
+    face,
+    n: dots.length,
+    value: newest === undefined ? '–' : valueText(feature, newest.value),
+    low: valueText(feature, levels[0]),
+    high: valueText(feature, levels[1]),
+  });
+  return (
+    <Drawing label={label} heightPx={260} topPx={26}>
+      {(area) => <Marks history={history} area={area} />}
+    </Drawing>
+  );
+}
+
+/** What the upright axis spans, and the two values that it names: the usual range, else all there is. */
+function rangeOf({ dots, condition }: FaceHistory) {
   const usual = condition?.usual ?? null;
   const values = [...dots.map(({ value }) => value), ...(usual ? [usual.low, usual.high] : [])];
   const least = Math.min(...values);
   const most = Math.max(...values);
   const room = Math.max(1e-3, (most - least) * 0.12);
+  const levels: [number, number] = usual ? [usual.low, usual.high] : [least, most];
+  return { from: least - room, to: most + room, levels };
+}
+
+function Marks({ history, area }: { history: FaceHistory; area: Area }) {
+  const { dots, condition, feature, marks } = history;
+  const { from, to, levels } = rangeOf(history);
   const fromMs = dots[0]?.atMs ?? 0;
   const toMs = Math.max(fromMs + 1, dots.at(-1)?.atMs ?? 1);
-  const x = (ms: number) =>
-    leftPx + ((ms - fromMs) / (toMs - fromMs)) * (widthPx - leftPx - rightPx);
-  const y = (value: number) =>
-    headPx +
-    (1 - (value - least + room) / (most - least + 2 * room)) * (heightPx - footPx - headPx);
-  const levels = usual ? [usual.low, usual.high] : [least, most];
+  const x = (ms: number) => area.x((ms - fromMs) / (toMs - fromMs));
+  const y = (value: number) => area.y((value - from) / (to - from));
+  const [lowY, highY] = [y(levels[0]), y(levels[1])];
   const sinceMs = condition?.sinceMs ?? null;
-  const weakens = condition?.state === 'weakens';
-  const newest = dots.at(-1);
-  const range = (at: 0 | 1) => valueText(feature, levels[at] ?? 0);
+  const isLate = (ms: number) =>
+    condition?.state === 'weakens' && sinceMs !== null && ms >= sinceMs;
   return (
-    <div ref={ref}>
-      <svg
-        viewBox={`0 0 ${widthPx} ${heightPx}`}
-        width={widthPx}
-        height={heightPx}
-        role="img"
-        aria-label={say('heat.dots.alt', {
-          feature: featureText(feature),
-          face,
-          n: dots.length,
-          value: newest === undefined ? '–' : valueText(feature, newest.value),
-          low: range(0),
-          high: range(1),
-        })}
-      >
-        {usual !== null && (
-          <rect
-            class="usual"
-            x={leftPx}
-            width={widthPx - leftPx - rightPx}
-            y={y(usual.high)}
-            height={Math.max(1, y(usual.low) - y(usual.high))}
-          />
-        )}
-        {levels.map((level, i) => (
-          <text
-            key={i}
-            class="soft"
-            x={leftPx - 8}
-            y={y(level) + (i === 0 ? 14 : 0)}
-            text-anchor="end"
-          >
-            {valueText(feature, level)}
+    <>
+      {condition?.usual != null && (
+        <rect
+          class="usual"
+          x={area.leftPx}
+          width={area.widthPx}
+          y={highY}
+          height={Math.max(1, lowY - highY)}
+        />
+      )}
+      {levels.map((level, i) => (
+        <text
+          key={i}
+          class="soft"
+          x={area.leftPx - 8}
+          y={y(level) + (i === 0 ? 14 : 0)}
+          text-anchor="end"
+        >
+          {valueText(feature, level)}
+        </text>
+      ))}
+      <text class="soft" x={4} y={16}>
+        {unitText(feature)}
+      </text>
+      {marks.map(({ atMs, what }) => (
+        <g key={atMs}>
+          <line class="mark" x1={x(atMs)} x2={x(atMs)} y1={area.y(1)} y2={area.y(0)} />
+          <text x={x(atMs)} y={area.y(0) - 4} text-anchor="middle">
+            ▲ {sayAny(`heat.work.what.${what}`, what)}
           </text>
-        ))}
-        <text class="soft" x={4} y={16}>
-          {unitText(feature)}
-        </text>
-        {marks.map(({ atMs, what }) => (
-          <g key={atMs}>
-            <line class="mark" x1={x(atMs)} x2={x(atMs)} y1={headPx} y2={heightPx - footPx} />
-            <text x={x(atMs)} y={heightPx - footPx - 4} text-anchor="middle">
-              ▲ {sayAny(`heat.work.what.${what}`, what)}
-            </text>
-          </g>
-        ))}
-        {sinceMs !== null && (
-          <>
-            <line
-              class="since"
-              x1={x(sinceMs)}
-              x2={x(sinceMs)}
-              y1={headPx}
-              y2={heightPx - footPx}
-            />
-            <text
-              class="strong"
-              x={x(sinceMs) + 6}
-              y={18}
-              text-anchor={x(sinceMs) > widthPx - 160 ? 'end' : 'start'}
-            >
-              {say('heat.dots.since', { day: day(sinceMs) })}
-            </text>
-          </>
-        )}
-        {dots.map(({ atMs, value }) => (
-          <circle
-            key={atMs}
-            class={weakens && sinceMs !== null && atMs >= sinceMs ? 'dot late' : 'dot'}
-            cx={x(atMs)}
-            cy={y(value)}
-            r={5.5}
-          />
-        ))}
-        <text class="soft" x={leftPx} y={heightPx - 6}>
-          {day(fromMs)}
-        </text>
-        <text class="soft" x={widthPx - rightPx} y={heightPx - 6} text-anchor="end">
-          {day(toMs)}
-        </text>
-      </svg>
-    </div>
+        </g>
+      ))}
+      {sinceMs !== null && (
+        <>
+          <line class="since" x1={x(sinceMs)} x2={x(sinceMs)} y1={area.y(1)} y2={area.y(0)} />
+          <text
+            class="strong"
+            x={x(sinceMs) + 6}
+            y={18}
+            text-anchor={x(sinceMs) > area.x(1) - 150 ? 'end' : 'start'}
+          >
+            {say('heat.dots.since', { day: day(sinceMs) })}
+          </text>
+        </>
+      )}
+      {dots.map(({ atMs, value }) => (
+        <circle
+          key={atMs}
+          class={isLate(atMs) ? 'dot late' : 'dot'}
+          cx={x(atMs)}
+          cy={y(value)}
+          r={5.5}
+        />
+      ))}
+      <Foot area={area} words={[fromMs, toMs].map((ms) => ({ x: x(ms), text: day(ms) }))} />
+    </>
   );
 }
 

@@ -2,7 +2,7 @@ import './load.css';
 import { useState } from 'preact/hooks';
 import { useComputed } from '@preact/signals';
 import type { LoadDetail } from '@setwell/shared-models/api/dashboard';
-import { verdictToken } from '@setwell/shared-models/api/floor';
+import { verdictToken, type FloorLoad } from '@setwell/shared-models/api/floor';
 import type { JudgedPlace } from '@setwell/shared-models/score/shape';
 import { actsDone } from '../ask.ts';
 import { useAsked } from '../asked.ts';
@@ -144,22 +144,23 @@ function Record({ detail }: { detail: LoadDetail }) {
 function useVersion(name: string): string {
   return useComputed(() => {
     const now = live.value.loads[name];
-    if (now === undefined)
-      return `quiet ${Math.floor(wallNowMs.value / quietEveryMs)} ${staleSinceMs.value} ${actsDone.value}`;
-    const calls = Object.values(live.value.calls).filter(({ load }) => load === name);
-    const { asOfMs, state, lot, recipe, decisions } = now;
-    const { hold, last, waiting, promise } = decisions;
-    const decided = [hold?.n, last?.n, waiting?.n, promise?.atMs];
-    return [
-      actsDone.value,
-      asOfMs,
-      state,
-      lot,
-      recipe?.id,
-      ...decided,
-      ...calls.map(({ lastN }) => lastN),
-    ].join();
+    const what = now === undefined ? quietVersion() : liveVersion(now);
+    return `${actsDone.value} ${what}`;
   }).value;
+}
+
+function quietVersion(): string {
+  return `quiet ${Math.floor(wallNowMs.value / quietEveryMs)} ${staleSinceMs.value}`;
+}
+
+function liveVersion({ load: name, asOfMs, state, lot, recipe, decisions }: FloorLoad): string {
+  const { hold, last, waiting, promise } = decisions;
+  const calls = Object.values(live.value.calls).filter(({ load }) => load === name);
+  return [
+    ...[asOfMs, state, lot, recipe?.id],
+    ...[hold?.n, last?.n, waiting?.n, promise?.atMs],
+    ...calls.map(({ lastN }) => lastN),
+  ].join();
 }
 
 /** What every glue line and coat of a load has been through, and what settles it. */

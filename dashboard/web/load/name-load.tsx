@@ -5,7 +5,7 @@ import { live, stations } from '../live.ts';
 import { Field, TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { asPerson } from '../person.ts';
-import type { Sent } from '../sent.ts';
+import { useOutcome } from '../sent.ts';
 import { Told } from '../told.tsx';
 
 const mostCharacters = 120;
@@ -14,7 +14,7 @@ const mostCharacters = 120;
 export function NameLoad({ load }: { load: FloorLoad }) {
   const [lot, setLot] = useState('');
   const [recipe, setRecipe] = useState('');
-  const [sent, setSent] = useState<Sent>({ state: 'idle' });
+  const { sent, follow, refuse } = useOutcome();
   const needsLot = load.lot === '';
   const needsRecipe = load.recipe === null;
   if ((!needsLot && !needsRecipe) || load.state !== 'open') return null;
@@ -29,17 +29,10 @@ export function NameLoad({ load }: { load: FloorLoad }) {
   const name = (event: Event): void => {
     event.preventDefault();
     if ((needsLot && lot.trim() === '') || (needsRecipe && recipe === '')) {
-      const text = say(needsLot && lot.trim() === '' ? 'start.missingLot' : 'start.missingRecipe');
-      setSent({ state: 'refused', text });
+      refuse(say(needsLot && lot.trim() === '' ? 'start.missingLot' : 'start.missingRecipe'));
       return;
     }
-    asPerson((by) => {
-      setSent({ state: 'sending' });
-      correct(by).then(
-        () => setSent({ state: 'done', n: 0, text: say('name.done') }),
-        (error: Error) => setSent({ state: 'refused', text: error.message }),
-      );
-    });
+    asPerson((by) => follow(correct(by), say('name.done')));
   };
   return (
     <form class="reason-form" noValidate onSubmit={name}>

@@ -4,6 +4,8 @@ import { useAsked } from '../asked.ts';
 import { TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { clockFrom } from '../phrase.ts';
+import { useOutcome } from '../sent.ts';
+import { Told } from '../told.tsx';
 
 interface SignIns {
   signIns: { kind: 'full' | 'hand'; beganMs: number }[];
@@ -18,20 +20,13 @@ export async function signOut(): Promise<void> {
 /** One's own password, and where one is signed in. */
 export function OwnAccount() {
   const [count, setCount] = useState(0);
-  const [told, setTold] = useState<string | null>(null);
-  const [refused, setRefused] = useState<string | null>(null);
+  const { sent, follow } = useOutcome();
   const { value } = useAsked<SignIns>('/me/sign-ins', count);
-  const change = (address: string, body: object, done: string): void => {
-    setTold(null);
-    setRefused(null);
-    send(address, body).then(
-      () => {
-        setTold(done);
-        setCount((n) => n + 1);
-      },
-      (error: Error) => setRefused(error.message),
-    );
-  };
+  const change = (address: string, body: object, done: string, then?: () => void): void =>
+    follow(send(address, body), done, () => {
+      setCount((n) => n + 1);
+      then?.();
+    });
   const signIns = value?.signIns ?? [];
   return (
     <>
@@ -42,8 +37,7 @@ export function OwnAccount() {
             event.preventDefault();
             const form = event.currentTarget;
             const values = Object.fromEntries(new FormData(form));
-            change('/me/password', values, say('people.passwordChanged'));
-            form.reset();
+            change('/me/password', values, say('people.passwordChanged'), () => form.reset());
           }}
         >
           <TextField
@@ -74,8 +68,7 @@ export function OwnAccount() {
           {say('people.endOthers')}
         </button>
       )}
-      <div role="status">{told !== null && <p>{told}</p>}</div>
-      <div role="alert">{refused !== null && <p class="refused">{refused}</p>}</div>
+      <Told sent={sent} />
     </>
   );
 }

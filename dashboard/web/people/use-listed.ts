@@ -1,9 +1,7 @@
 import { useState } from 'preact/hooks';
-import { act } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
-import { asPerson } from '../person.ts';
-import type { Sent } from '../sent.ts';
+import { useSending, type Sent } from '../sent.ts';
 
 export interface Listed<T> {
   value: T | null;
@@ -17,20 +15,13 @@ export interface Listed<T> {
 /** A list of the server, and acts that change it. */
 export function useListed<T>(address: string): Listed<T> {
   const [count, setCount] = useState(0);
-  const [sent, setSent] = useState<Sent>({ state: 'idle' });
+  const { sent, send } = useSending();
   const [answer, setAnswer] = useState<object | null>(null);
   const { value } = useAsked<T>(address, count);
   const change = (to: string, body: object): void =>
-    asPerson((by) => {
-      setSent({ state: 'sending' });
-      act(to, { by, ...body }).then(
-        (recorded) => {
-          setSent({ state: 'done', n: recorded.n, text: say('people.done') });
-          setAnswer(recorded);
-          setCount((n) => n + 1);
-        },
-        (error: Error) => setSent({ state: 'refused', text: error.message }),
-      );
+    send(to, body, say('people.done'), (recorded) => {
+      setAnswer(recorded);
+      setCount((n) => n + 1);
     });
   return { value, sent, answer, change };
 }

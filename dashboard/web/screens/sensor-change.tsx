@@ -2,12 +2,12 @@ import { useState } from 'preact/hooks';
 import type { PointNow } from '@setwell/shared-models/api/collector';
 import type { PointDetail, PointFitted } from '@setwell/shared-models/api/points';
 import { findIt, movedSince } from '@setwell/shared-models/metrology/find-it';
-import { act } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { Field, TextField } from '../field.tsx';
 import { say } from '../language.ts';
-import { asPerson } from '../person.ts';
 import { number } from '../phrase.ts';
+import { useSending } from '../sent.ts';
+import { Told } from '../told.tsx';
 
 interface ChangeParts {
   point: PointDetail;
@@ -18,18 +18,12 @@ interface ChangeParts {
 /** A change, step by step: out of service, new element, warm by hand, wire proven, in service. */
 export function SensorChange({ point, points, done }: ChangeParts) {
   // Longer than the limit because it is one way: step after step in the order they are gone.
-  const [fault, setFault] = useState<string | null>(null);
+  const sending = useSending();
   const [reason, setReason] = useState('');
-  const send = (path: string, body: object) =>
-    asPerson((by) => {
-      act(`/points/${encodeURIComponent(point.point)}/${path}`, { by, ...body }).then(
-        () => {
-          setFault(null);
-          done();
-        },
-        (error: unknown) => setFault(error instanceof Error ? error.message : String(error)),
-      );
-    });
+  const send = (path: string, body: object) => {
+    const address = `/points/${encodeURIComponent(point.point)}/${path}`;
+    sending.send(address, body, say('papers.recorded'), done);
+  };
   const fittings = useAsked<{ points: PointFitted[] }>('/instruments', point.nowMs);
   const known = new Map(
     (fittings.value?.points ?? []).flatMap(({ point: where, fitted: there }) =>
@@ -40,7 +34,7 @@ export function SensorChange({ point, points, done }: ChangeParts) {
   return (
     <section class="section">
       <h2>{say('change.title')}</h2>
-      {fault !== null && <p class="refused">{fault}</p>}
+      <Told sent={sending.sent} />
       <ol class="change-steps">
         <li>
           <h3>{say('change.out')}</h3>

@@ -86,8 +86,7 @@ function Certificate({ instrument, done }: { instrument: string; done: () => voi
       ...(asFound.length === 0 ? {} : { asFound }),
     };
     const address = `/instruments/${encodeURIComponent(instrument)}/calibration`;
-    send(address, { calibration }, say('papers.recorded'));
-    done();
+    send(address, { calibration }, say('papers.recorded'), done);
   };
   return (
     <form
@@ -143,8 +142,7 @@ function StandIn({
   const submit = () => {
     const untilMs = Math.round(nowMs.value + numberOf(days) * dayMs);
     const body = { standsIn, offsetK: kOf(offset), expandedK: kOf(expanded), untilMs, reason };
-    send(`/points/${encodeURIComponent(point)}/fallback`, body, say('papers.recorded'));
-    done();
+    send(`/points/${encodeURIComponent(point)}/fallback`, body, say('papers.recorded'), done);
   };
   return (
     <form
