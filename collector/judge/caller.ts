@@ -76,7 +76,9 @@ export class Caller {
       const hushed = suppressed && rule.suppressedByState;
       const present = hushed ? false : wish.present;
       const asked = { present, plannedMs: wish.plannedMs, up: call !== undefined };
-      const { timer, answer } = nextTimer(this.#timers.get(key), asked, rule, nowMs);
+      // What is over does not flutter: nothing looks at it again, so it is let go at once.
+      const own = gone === 'over' ? { ...rule, offDelayS: 0 } : rule;
+      const { timer, answer } = nextTimer(this.#timers.get(key), asked, own, nowMs);
       if (timer) this.#timers.set(key, timer);
       if (answer === 'raise') this.#raise(wish, nowMs, rule);
       if (call && hushed) this.#clear(call, 'suppressed');

@@ -88,6 +88,17 @@ test('platens 8 K low: the plan is short, said while it can still be helped, and
   expect(said().at(-1)).toBe('proven');
 });
 
+test('taken out before it was proven: the call to wait goes with the load, however soon it is sealed', () => {
+  works = openWorks();
+  works.event('load-start', load);
+  works.press(20, (min) => usualFaceC(min) - 8);
+  expect(callsUp()).toEqual(['short-at-plan.P1-00231']);
+  works.event('load-end', end);
+  works.press(0.5, () => 138);
+  expect(works.entries('load-sealed')).toHaveLength(1);
+  expect(callsUp()).toEqual(['ended-short.P1-00231']);
+});
+
 test('a silent upper face: blind, a call for maintenance, and no proof from nothing', () => {
   works = openWorks();
   works.event('load-start', load);
