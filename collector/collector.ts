@@ -1,9 +1,7 @@
-import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Counter } from 'prom-client';
 import type { Judgement } from '@setwell/shared-models/api/collector';
 import type { Plant } from '@setwell/shared-models/plant/plant';
-import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import type { PlantRevised, RecipeProposed } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { LotFile } from '@setwell/shared-models/record/lot-file';
@@ -17,7 +15,7 @@ import { Intake, type Arrival, type Outcome } from './intake/intake.ts';
 import { FreeSpace } from './journal/free-space.ts';
 import { openJournal, openJournalReader, type Journal } from './journal/journal.ts';
 import type { JournalReader } from './journal/shape.ts';
-import { Documents } from './judge/documents.ts';
+import { Documents, type ReadPlant } from './judge/documents.ts';
 import { Judge, type JudgeStep } from './judge/judge.ts';
 import { InlineJudging, WorkerJudging, type Judging } from './judge/judging.ts';
 import { LedgerFold } from './judge/ledger-fold.ts';
@@ -28,10 +26,10 @@ import { openLedger } from './ledger/ledger.ts';
 import type { Ledger, Proposal } from './ledger/shape.ts';
 import { FolderLock } from './lock.ts';
 import { Metrics } from './metrics.ts';
-import { newFiles } from './plant-files.ts';
+import { newFiles, readPlantFile } from './plant-files.ts';
 import { firstOf, type Collected, type Part } from './part.ts';
 import { partsOf } from './parts.ts';
-import { BadPlant, type CollectorSetting } from './setting.ts';
+import type { CollectorSetting } from './setting.ts';
 import { Acts } from './serve/acts/acts.ts';
 import { helloOf, startable } from './serve/hello.ts';
 import { Judgements } from './serve/judgements.ts';
@@ -66,7 +64,7 @@ export class Collector {
   readonly #writer: Journal;
   readonly #intake: Intake;
   readonly #fold = new LedgerFold();
-  readonly #documents = new Documents(parsers);
+  readonly #documents: Documents;
   readonly #lots = new LotIndex();
   readonly #judging: Judging;
   readonly #judgements = new Judgements();
@@ -86,10 +84,9 @@ export class Collector {
   constructor(setting: CollectorSetting) {
     const { plantFile, dataDir, clock } = setting;
     this.#setting = setting;
-    const plantText = readFileSync(plantFile);
-    const read = readPlant(plantText.toString('utf8'), plantFile);
-    if (!read.ok) throw new BadPlant(plantFile, read.findings);
-    this.plant = read.value;
+    const present = readPlantFile(plantFile);
+    this.plant = present.plant;
+    this.#documents = new Documents(parsers, present);
     this.#lock = new FolderLock(dataDir);
     const journalFile = join(dataDir, 'journal.db');
     this.#writer = openJournal(journalFile, new FreeSpace(journalFile, setting.usedShare));
@@ -109,7 +106,7 @@ export class Collector {
     this.#intake = new Intake({ plant, journal: this.#writer, newestMs, clock, metrics });
     this.#live = new LiveReadings(plant, this.journal);
     this.#intake.onCommit((batch) => this.#live.take(batch));
-    this.#judging = this.#createJudging(journalFile);
+    this.#judging = this.#createJudging(journalFile, present);
     this.#acts = new Acts({
       plant,
       ledger: this.ledger,
@@ -127,7 +124,7 @@ export class Collector {
     });
     this.#parts = [this.#fold, this.#lots, this.#judgements, ...partsOf(this.#collected())];
     this.#hearHistory();
-    const files = newFiles({ plantFile, plantText }, this.#fold, (line) => setting.log?.(line));
+    const files = newFiles(plantFile, present, this.#fold, (line) => setting.log?.(line));
     if (files.length > 0) this.append(files);
     this.#judging.resume();
   }
@@ -236,7 +233,7 @@ export class Collector {
     return this.#judging.trace({ input, readingsCsv, view });
   }
 
-  #createJudging(journalFile: string): Judging {
+  #createJudging(journalFile: string, plant: ReadPlant): Judging {
     const { judge, clockSetting, onFatal } = this.#setting;
     const judgeEveryMs = this.#setting.judgeEveryMs ?? 1000 * clockSetting.rate;
     const every = { judgeEveryMs, forecastEveryMs: Math.max(5000, judgeEveryMs) };
@@ -244,9 +241,9 @@ export class Collector {
     if (judge === 'worker') {
       const onFault = (error: Error) => onFatal?.(error);
       const files = { journalFile, ledgerFile: join(this.#setting.dataDir, 'ledger.db') };
-      return new WorkerJudging({ ...files, ...every }, onStep, onFault);
+      return new WorkerJudging({ ...files, plant, ...every }, onStep, onFault);
     }
-    const documents = new Documents(parsers);
+    const documents = new Documents(parsers, plant);
     const { journal, ledger } = this;
     const record = (sha256: string) => ledger.blob(sha256);
     const inline = new Judge({ journal, documents, model: scoreModel, record, ...every });
@@ -341,7 +338,8 @@ export class Collector {
       behindMs: () => clock.monotonicMs() - this.#reachedMs,
       isSynchronised: this.#setting.isSynchronised ?? isSynchronised,
       log: (line) => log?.(line),
-      pointsNow: () => this.#live.points(this.journal, clock.nowMs()),
+      pointsNow: () => this.#live.points(clock.nowMs()),
+      silentSinceMs: (point) => this.#live.silentSinceMs(point, clock.nowMs()),
     };
   }
 

@@ -59,6 +59,8 @@ export interface Collected {
   log(line: string): void;
   /** Newest value of each point. */
   pointsNow(): PointNow[];
+  /** Since when a point that has spoken once is silent [ms]; null while it is not. */
+  silentSinceMs(point: string): number | null;
 }
 
 /**

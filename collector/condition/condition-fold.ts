@@ -9,6 +9,7 @@ import {
 } from '@setwell/shared-models/condition/station-cycles';
 import { facesOf } from '@setwell/shared-models/condition/station-edges';
 import type { Plant, Station } from '@setwell/shared-models/plant/plant';
+import type { Sensor } from '@setwell/shared-models/plant/plant-schema';
 import type { JournalReader, Reading } from '../journal/shape.ts';
 import type { ConditionStore, Found, Standing } from './condition-store.ts';
 
@@ -55,8 +56,9 @@ export class ConditionFold {
     this.#store = store;
     this.#standing = store.standing();
     const { quiet, seq } = this.#standing;
+    const sensors = sensorsByStation(plant);
     this.#watched = plant.stations.map((station): Watched => {
-      const setting = cyclesSettingOf(station, plant);
+      const setting = cyclesSettingOf(station, sensors.get(station.id) ?? [], plant);
       const quietMs = quiet.get(station.id)?.ms ?? -Infinity;
       const knownMs = quietMs - showsWithinMs;
       return { station, setting, cycles: new StationCycles(setting), knownMs };
@@ -174,4 +176,16 @@ export class ConditionFold {
       this.#roomsUntilMs = day + dayMs;
     }
   }
+}
+
+/** Points by the station they belong to, each in plant order. */
+function sensorsByStation({ sensors }: Plant): ReadonlyMap<string, Sensor[]> {
+  const byStation = new Map<string, Sensor[]>();
+  for (const sensor of sensors.values()) {
+    if (sensor.station === null) continue;
+    const own = byStation.get(sensor.station) ?? [];
+    byStation.set(sensor.station, own);
+    own.push(sensor);
+  }
+  return byStation;
 }

@@ -147,13 +147,12 @@ export class Condition implements Part {
     const silentSinceMs = new Map<string, number>();
     const controlled = this.#controlled(station);
     const due: HeatUpReport['due'] = [];
-    const heard = new Map(this.#collected.pointsNow().map((each) => [each.point, each]));
     for (const { point } of layout) {
       const sensor = plant.sensors.get(point);
       const newest = this.#fold.newestC(point);
       if (newest !== null) nowC.set(point, newest.c);
       // By what has come in, not by how far the past has been read.
-      const silent = heard.get(point)?.silentSinceMs ?? null;
+      const silent = this.#collected.silentSinceMs(point);
       if (silent !== null) silentSinceMs.set(point, silent);
       const { certificate, due: ends } = sensor?.calibration ?? {};
       if (certificate !== undefined && ends !== undefined && Date.parse(ends) < nowMs + dueMs) {

@@ -60,23 +60,22 @@ function assertPinned(): void {
   }
 }
 
-interface Acknowledgement {
-  cmd: 'puback';
-  messageId: number;
+interface SentPacket {
+  cmd: string;
+  messageId?: number;
 }
 
-type Send = (packet: { cmd: string }, done?: () => void, ...rest: unknown[]) => void;
+type Send = (packet: SentPacket, done?: () => void, ...rest: unknown[]) => void;
 
 class BrokerClient implements Bus {
   readonly #parts: BrokerParts;
   readonly #state: BusState;
   readonly #client: mqtt.MqttClient;
-  /** The client's own sending, which acknowledges. */
-  readonly #send: Send;
   readonly #echoTopic: string;
   #arrivals: Arrival[] = [];
   #waitingBytes = 0;
-  #acknowledgements: Acknowledgement[] = [];
+  /** Numbers of the messages that wait for their acknowledgement. */
+  #unacknowledged: number[] = [];
   /** Whether the connection that the waiting acknowledgements belong to still stands. */
   #mayAcknowledge = false;
   #flush: NodeJS.Immediate | null = null;
@@ -92,12 +91,12 @@ class BrokerClient implements Bus {
     const client = mqtt.connect(address.url, connectOptions(address, parts.collector));
     this.#client = client;
     const send = (client as unknown as { _sendPacket: Send })._sendPacket.bind(client);
-    this.#send = send;
     Object.assign(client, {
       handleMessage: (packet: IPublishPacket, done: () => void) => this.#arrived(packet, done),
-      _sendPacket: (packet: { cmd: string }, done?: () => void, ...rest: unknown[]) => {
-        if (packet.cmd !== 'puback') return send(packet, done, ...rest);
-        this.#acknowledgements.push(packet as Acknowledgement);
+      _sendPacket: (packet: SentPacket, done?: () => void, ...rest: unknown[]) => {
+        const { cmd, messageId } = packet;
+        if (cmd !== 'puback' || messageId === undefined) return send(packet, done, ...rest);
+        this.#unacknowledged.push(messageId);
         this.#flushSoon();
         // The next packet need not wait for the commit of this one.
         done?.();
@@ -170,9 +169,9 @@ class BrokerClient implements Bus {
   /** The order is the invariant: append, then acknowledge, in order of arrival [MQTT-4.6.0-2]. */
   #commit(): void {
     const arrivals = this.#arrivals;
-    const acknowledgements = this.#acknowledgements;
+    const messageIds = this.#unacknowledged;
     this.#arrivals = [];
-    this.#acknowledgements = [];
+    this.#unacknowledged = [];
     this.#waitingBytes = 0;
     try {
       if (arrivals.length > 0) this.#parts.intake.accept(arrivals);
@@ -181,9 +180,9 @@ class BrokerClient implements Bus {
       this.#refused(error);
       return;
     }
-    if (!this.#mayAcknowledge) return;
-    for (const packet of acknowledgements) this.#send(packet);
-    this.#parts.metrics?.acknowledged.inc(acknowledgements.length);
+    if (!this.#mayAcknowledge || messageIds.length === 0) return;
+    this.#client.stream.write(pubacks(messageIds));
+    this.#parts.metrics?.acknowledged.inc(messageIds.length);
   }
 
   /** Not stored, so not acknowledged: on the next connection the broker sends it again. */
@@ -197,7 +196,7 @@ class BrokerClient implements Bus {
   #closed(): void {
     // The numbers of this connection's messages mean nothing on the next.
     this.#mayAcknowledge = false;
-    this.#acknowledgements = [];
+    this.#unacknowledged = [];
     if (this.#arrivals.length > 0) this.#commit();
     this.#state.set(false, this.#state.status.faults);
   }
@@ -235,6 +234,8 @@ function connectOptions(address: BrokerAddress, collector: string): IClientOptio
     queueQoSZero: false,
     reconnectPeriod: reconnectMs,
     reconnectOnConnackError: true,
+    // The library’s own tracing costs a tenth of a message’s way even while nobody reads it.
+    log: () => {},
     will: { topic: statusTopic(collector), payload: Buffer.from('offline'), qos: 1, retain: true },
     ...(username !== undefined && { username }),
     ...(password !== undefined && { password }),
@@ -242,6 +243,21 @@ function connectOptions(address: BrokerAddress, collector: string): IClientOptio
     ...(certificate !== undefined && { cert: certificate }),
     ...(key !== undefined && { key }),
   };
+}
+
+/**
+ * PUBACK packets one behind the other, for one write: the library makes three of each.
+ *
+ * A fixed header, two bytes left, the message's number [MQTT 3.1.1, 3.4; in MQTT 5, 3.4.2.1, success needs
+ * no more].
+ */
+function pubacks(messageIds: readonly number[]): Buffer {
+  const bytes = Buffer.allocUnsafe(4 * messageIds.length);
+  messageIds.forEach((messageId, i) => {
+    bytes.writeUInt16BE(0x4002, 4 * i);
+    bytes.writeUInt16BE(messageId, 4 * i + 2);
+  });
+  return bytes;
 }
 
 function withoutSecrets(url: string): string {

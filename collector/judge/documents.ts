@@ -8,6 +8,12 @@ export interface Parsers {
   recipe(text: string): Recipe;
 }
 
+/** A plant as it was read from its file, and what the ledger names it by. */
+export interface ReadPlant {
+  sha256: string;
+  plant: Plant;
+}
+
 /** The plants and recipes that the ledger names by their digest, parsed once. */
 export class Documents {
   readonly #texts = new Map<string, string>();
@@ -15,8 +21,10 @@ export class Documents {
   readonly #recipes = new Map<string, Recipe>();
   readonly #parsers: Parsers;
 
-  constructor(parsers: Parsers) {
+  /** @param present the plant of now: thousands of points take seconds to parse */
+  constructor(parsers: Parsers, present?: ReadPlant) {
     this.#parsers = parsers;
+    if (present !== undefined) this.#plants.set(present.sha256, present.plant);
   }
 
   add(bytes: Uint8Array): void {

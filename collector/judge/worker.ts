@@ -3,7 +3,7 @@ import type { Entry } from '@setwell/shared-models/record/entry';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
 import { openJournalReader } from '../journal/journal.ts';
 import { openLedgerReader } from '../ledger/reader.ts';
-import { Documents } from './documents.ts';
+import { Documents, type ReadPlant } from './documents.ts';
 import { Judge, type JudgeStep } from './judge.ts';
 import type { TraceWanted } from './judging.ts';
 import { parsers } from './parsers.ts';
@@ -12,6 +12,7 @@ import { scoreModel } from './score-model.ts';
 export interface WorkerSetting {
   journalFile: string;
   ledgerFile: string;
+  plant: ReadPlant;
   judgeEveryMs: number;
   forecastEveryMs: number;
 }
@@ -27,8 +28,9 @@ export type ToWorker =
 export type FromWorker =
   { type: 'step'; step: JudgeStep } | { type: 'trace'; id: number; trace: LoadTrace | null };
 
-const { journalFile, ledgerFile, judgeEveryMs, forecastEveryMs } = workerData as WorkerSetting;
-const documents = new Documents(parsers);
+const { journalFile, ledgerFile, plant, judgeEveryMs, forecastEveryMs } =
+  workerData as WorkerSetting;
+const documents = new Documents(parsers, plant);
 const ledger = openLedgerReader(ledgerFile);
 const judge = new Judge({
   journal: openJournalReader(journalFile),

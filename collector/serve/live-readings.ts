@@ -14,22 +14,38 @@ interface Newest {
   change: number;
 }
 
+/** Readings of the newest minute that a point has told of, and of the one before it. */
+interface Minutes {
+  newestMs: number;
+  count: number;
+  countBefore: number;
+}
+
+const minuteMs = 60_000;
+
 /** The newest value of each point, for those who look on. */
 export class LiveReadings {
   readonly #plant: Plant;
   readonly #newest = new Map<string, Newest>();
+  readonly #minutes = new Map<string, Minutes>();
   #change = 0;
 
   constructor(plant: Plant, journal: JournalReader) {
     this.#plant = plant;
     for (const point of plant.sensors.keys()) {
       const last = journal.lastReading(point);
-      if (last) this.#set(point, last.t, last.v, last.quality, last.receivedMs);
+      if (last === null) continue;
+      this.#set(point, last.t, last.v, last.quality, last.receivedMs);
+      const newestMs = minuteOf(last.t);
+      for (const { t, count } of journal.minutes(point, newestMs - minuteMs, newestMs)) {
+        this.#count(point, t, count);
+      }
     }
   }
 
   take({ receivedMs, readings }: Batch): void {
     for (const { point, t, v, quality, ahead } of readings) {
+      if (!ahead && (quality === 'good' || quality === 'late')) this.#count(point, t, 1);
       const known = this.#newest.get(point);
       if (ahead || (known && known.t > t)) continue;
       this.#set(point, t, v, quality, receivedMs);
@@ -46,22 +62,45 @@ export class LiveReadings {
     return { frame: { asOfMs, points }, change: this.#change };
   }
 
-  points(journal: JournalReader, nowMs: number): PointNow[] {
-    const minuteMs = Math.floor(nowMs / 60_000) * 60_000 - 60_000;
+  points(nowMs: number): PointNow[] {
     return [...this.#plant.sensors.values()].map((sensor) => {
       const newest = this.#newest.get(sensor.id);
-      const [minute] = journal.minutes(sensor.id, minuteMs, minuteMs);
-      const silent = newest ? nowMs - newest.t > silentAfterMs(sensor) : false;
       return {
         point: sensor.id,
         station: sensor.station,
         topic: sensor.topic,
         signal: sensor.signal,
         last: newest ? lastOf(sensor, newest) : null,
-        perMin: minute?.count ?? 0,
-        silentSinceMs: silent && newest ? newest.t : null,
+        perMin: this.#countOf(sensor.id, minuteOf(nowMs) - minuteMs),
+        silentSinceMs: this.silentSinceMs(sensor.id, nowMs),
       };
     });
+  }
+
+  /** Since when a point that has spoken once is silent [ms]; null while it is not. */
+  silentSinceMs(point: string, nowMs: number): number | null {
+    const newest = this.#newest.get(point);
+    if (newest === undefined) return null;
+    return nowMs - newest.t > silentAfterMs(this.#plant.sensors.get(point)) ? newest.t : null;
+  }
+
+  #count(point: string, t: number, more: number): void {
+    const atMs = minuteOf(t);
+    const own = this.#minutes.get(point) ?? { newestMs: atMs, count: 0, countBefore: 0 };
+    this.#minutes.set(point, own);
+    if (atMs > own.newestMs) {
+      own.countBefore = atMs === own.newestMs + minuteMs ? own.count : 0;
+      own.count = 0;
+      own.newestMs = atMs;
+    }
+    if (atMs === own.newestMs) own.count += more;
+    else if (atMs === own.newestMs - minuteMs) own.countBefore += more;
+  }
+
+  #countOf(point: string, atMs: number): number {
+    const own = this.#minutes.get(point);
+    if (own?.newestMs === atMs) return own.count;
+    return own?.newestMs === atMs + minuteMs ? own.countBefore : 0;
   }
 
   #set(point: string, t: number, v: number, quality: ReadingQuality, receivedMs: number): void {
@@ -73,4 +112,8 @@ export class LiveReadings {
 function lastOf(sensor: Sensor, { t, v, quality, receivedMs }: Newest): PointNow['last'] {
   const signal = measuresTemperature(sensor) ? temperatureSignalOf(sensor) : null;
   return { t, v, c: signal === null ? null : celsiusOfSignal(v, signal), receivedMs, quality };
+}
+
+function minuteOf(t: number): number {
+  return t - (t % minuteMs);
 }

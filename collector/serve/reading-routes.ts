@@ -32,6 +32,6 @@ export function readingRoutes({ points: known, journal, live, nowMs }: Served): 
       answer: (asked) =>
         json(journal.rejects(asked.integer('limit', { from: 1, to: 1000, otherwise: 100 }))),
     },
-    { method: 'GET', path: '/points', answer: () => json(live.points(journal, nowMs())) },
+    { method: 'GET', path: '/points', answer: () => json(live.points(nowMs())) },
   ];
 }

@@ -1,4 +1,5 @@
 import type { Plant, Station } from '../plant/plant.ts';
+import type { Sensor } from '../plant/plant-schema.ts';
 import type { Charge } from './charge.ts';
 import type { Closing, Dip } from './closing.ts';
 import { ClosingFinder } from './closing-finder.ts';
@@ -36,9 +37,13 @@ export interface CycleNews {
   closings: Told[];
 }
 
-export function cyclesSettingOf(station: Station, plant: Plant): CyclesSetting {
-  const outputs = [...plant.sensors.values()].flatMap(({ id, signal, station: at }): Output[] => {
-    if (at !== station.id) return [];
+/** @param own points of the station */
+export function cyclesSettingOf(
+  station: Station,
+  own: readonly Sensor[],
+  plant: Plant,
+): CyclesSetting {
+  const outputs = own.flatMap(({ id, signal }): Output[] => {
     if (signal === 'percent' && !/-rh$/.test(id)) return [{ point: id, unit: '%' }];
     return signal === 'ampere' ? [{ point: id, unit: 'A' }] : [];
   });

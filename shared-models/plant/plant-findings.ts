@@ -1,7 +1,12 @@
 import { instantMs } from './instant.ts';
 import type { FindingDetails, Path } from './located-yaml.ts';
 import { nearestName } from './nearest-name.ts';
-import { type PlantFile, type StationFile, temperatureSignals } from './plant-schema.ts';
+import {
+  type Fitted,
+  type PlantFile,
+  type StationFile,
+  temperatureSignals,
+} from './plant-schema.ts';
 import { tellCalibrations, tellElement, tellSensor } from './sensor-findings.ts';
 import { tellStation } from './station-findings.ts';
 import { type Tell, tellTwiceIn, twice } from './tell.ts';
@@ -255,13 +260,16 @@ function tellTopic(topic: string, path: Path, tell: Tell): void {
 }
 
 function tellFitted(plant: PlantFile, tell: Tell): void {
-  const points = plant.points.map(({ id }) => id);
-  const instruments = plant.instruments.map(({ id }) => id);
-  plant.fitted.forEach(({ point, instrument, from, to }, index) => {
+  const points = new Set(plant.points.map(({ id }) => id));
+  const instruments = new Set(plant.instruments.map(({ id }) => id));
+  // Entries above, by what they name: a plant has thousands.
+  const above = new Map<string, Fitted[]>();
+  plant.fitted.forEach((fitted, index) => {
+    const { point, instrument, from, to } = fitted;
     const path = ['fitted', index];
-    if (!points.includes(point)) tell([...path, 'point'], unknownName('point', point, points));
-    if (!instruments.includes(instrument)) {
-      tell([...path, 'instrument'], unknownName('instrument', instrument, instruments));
+    if (!points.has(point)) tell([...path, 'point'], unknownName('point', point, [...points]));
+    if (!instruments.has(instrument)) {
+      tell([...path, 'instrument'], unknownName('instrument', instrument, [...instruments]));
     }
     const [fromMs, toMs] = [instantMs(from) ?? NaN, msOrEver(to)];
     if (toMs <= fromMs) {
@@ -271,20 +279,21 @@ function tellFitted(plant: PlantFile, tell: Tell): void {
         expected: `a time after ${from}`,
       });
     }
-    const overlapping = plant.fitted
-      .slice(0, index)
-      .find(
-        (before) =>
-          (before.point === point || before.instrument === instrument) &&
-          msOrEver(before.to) > fromMs &&
-          (instantMs(before.from) ?? NaN) < toMs,
-      );
+    const named = [`point ${point}`, `instrument ${instrument}`];
+    const overlapping = named
+      .flatMap((name) => above.get(name) ?? [])
+      .find((before) => msOrEver(before.to) > fromMs && (instantMs(before.from) ?? NaN) < toMs);
     if (overlapping !== undefined) {
       tell(path, {
         code: 'fitted-twice',
         found: `${instrument} at ${point} from ${from}`,
         expected: `a time after ${overlapping.instrument} left ${overlapping.point}`,
       });
+    }
+    for (const name of named) {
+      const own = above.get(name) ?? [];
+      above.set(name, own);
+      own.push(fitted);
     }
   });
 }

@@ -106,10 +106,10 @@ export function sensorsOf(plant: PlantFile): Sensor[] {
     }
   }
   const instruments = new Map(plant.instruments.map((instrument) => [instrument.id, instrument]));
+  const lasting = plant.fitted.filter(({ to }) => to === undefined);
+  const fittedLast = new Map(lasting.map((fitted) => [fitted.point, fitted]));
   const points = plant.points.map((point) => {
-    const newest = plant.fitted
-      .filter((fitted) => fitted.point === point.id && fitted.to === undefined)
-      .at(-1);
+    const newest = fittedLast.get(point.id);
     const instrument = newest === undefined ? undefined : instruments.get(newest.instrument);
     const calibration = newestCalibration(instrument?.calibrations ?? []);
     return {

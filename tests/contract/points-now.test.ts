@@ -23,9 +23,40 @@ test('what a point says is told in °C, too, whatever its sensor speaks', () => 
       { ...reading, point: 'p1-bar', t: 1000, v: 160 },
     ],
   });
-  const now = new Map(live.points(emptyJournal, 2000).map(({ point, last }) => [point, last?.c]));
+  const now = new Map(live.points(2000).map(({ point, last }) => [point, last?.c]));
   expect(now.get('p1-ul')).toBeCloseTo(135, 9);
   expect(now.get('p1-ll')).toBeCloseTo(100, 2);
   expect(now.get('p1-bar')).toBeNull();
   expect(now.get('b1-plate')).toBeUndefined();
+});
+
+test('readings of the last whole minute are counted, those of before a start among them', () => {
+  const [first, second] = [600_000, 660_000];
+  const journal = {
+    lastReading: (point: string) =>
+      point === 'p1-ul' ? { ...reading, point, t: second + 1000, v: 20, receivedMs: second } : null,
+    minutes: (_point: string, fromMs: number, toMs: number) =>
+      [
+        { t: first, count: 60 },
+        { t: second, count: 2 },
+      ].filter(({ t }) => t >= fromMs && t <= toMs),
+  } as unknown as JournalReader;
+  const live = new LiveReadings(smallPlant(), journal);
+  const say = (...ts: number[]) =>
+    live.take({
+      ...{ seq: 1, receivedMs: 0, events: [] },
+      readings: ts.map((t) => ({ ...reading, point: 'p1-ul', t, v: 20 })),
+    });
+  const perMin = (nowMs: number) =>
+    live.points(nowMs).find(({ point }) => point === 'p1-ul')?.perMin;
+  expect(perMin(second + 30_000)).toBe(60);
+  say(second + 2000, first + 500);
+  expect(perMin(second + 30_000)).toBe(61);
+  expect(perMin(second + 60_000)).toBe(3);
+  say(second + 61_000);
+  expect(perMin(second + 61_000)).toBe(3);
+  expect(perMin(second + 180_000)).toBe(0);
+  expect(live.silentSinceMs('p1-ul', second + 62_000)).toBeNull();
+  expect(live.silentSinceMs('p1-ul', second + 3_600_000)).toBe(second + 61_000);
+  expect(live.silentSinceMs('p1-ll', second)).toBeNull();
 });
