@@ -119,36 +119,44 @@ function bundled(source: ExportSource, wanted: Wanted, file: LotFile, pdf: Buffe
   return lotBundle(request, outside, exported, checkpoint);
 }
 
-/** The record for reading, of the file as it is when the last picture is drawn. */
+/** The record for reading, drawn anew where more was said of the lot while its pictures were computed. */
 async function printed(source: ExportSource, { lot, by }: Wanted, file: LotFile) {
   const { ledger, lots, site } = source;
-  const { inputs, traces } = await pictured(source, file.loads);
-  // Meanwhile more may have been said of the lot.
-  const whole = recordedLot(ledger, lots, lot, site) ?? file;
-  const checkpoint = ledger.checkpoint();
-  const print = { file: whole, checkpoint, traces, inputs, by, atMs: source.nowMs() };
-  const pdf = await recordPdf(print);
-  const isStill = lots.entriesOf(lot).length === whole.entries.length;
-  return isStill ? { whole, pdf } : { whole: recordedLot(ledger, lots, lot, site) ?? whole, pdf };
+  const pictures = pictured(source, file.loads);
+  const draw = (of: LotFile) =>
+    recordPdf({ file: of, checkpoint: ledger.checkpoint(), ...pictures, by, atMs: source.nowMs() });
+  const now = (before: LotFile) =>
+    lots.entriesOf(lot).length === before.entries.length
+      ? before
+      : (recordedLot(ledger, lots, lot, site) ?? before);
+  const first = await draw(file);
+  const whole = now(file);
+  const pdf = whole === file ? first : await draw(whole);
+  return { whole: now(whole), pdf };
 }
 
 /** The loads that have a page of their own, and their pictures by the model that judged them. */
-async function pictured({ ledger, pool }: ExportSource, loads: readonly LotLoad[]) {
+function pictured({ ledger, pool }: ExportSource, loads: readonly LotLoad[]) {
   const inputs = new Map<string, ScoreInput>();
-  const traces = new Map<string, LoadTrace>();
+  const traces = new Map<string, Promise<LoadTrace | null>>();
   const models = releasedModels();
-  const draw = async ({ load, input, readings, worst, model }: LotLoad) => {
+  const nearest = new Set(nearestPosts(loads).slice(0, mostPictures));
+  // In the order in which they are printed.
+  for (const each of loads.filter((load) => nearest.has(load))) {
+    const { load, input, readings, worst, model } = each;
     const text = ledger.blob(input ?? '')?.toString('utf8');
     const csv = ledger.blob(readings?.sha256 ?? '')?.toString('utf8');
-    if (text === undefined || csv === undefined) return;
+    if (text === undefined || csv === undefined) continue;
     const scored = JSON.parse(text) as ScoreInput;
     inputs.set(load, scored);
     const released = models.get(model?.sha256 ?? '');
-    if (worst === null || !released) return;
-    const answer = await pool.run(released, { ask: 'trace', input: scored, readings: csv });
-    if ('result' in answer) traces.set(load, answer.result as LoadTrace);
-  };
-  await Promise.all(nearestPosts(loads).slice(0, mostPictures).map(draw));
+    if (worst === null || !released) continue;
+    const answer = pool.run(released, { ask: 'trace', input: scored, readings: csv });
+    traces.set(
+      load,
+      answer.then((told) => ('result' in told ? (told.result as LoadTrace) : null)),
+    );
+  }
   return { inputs, traces };
 }
 

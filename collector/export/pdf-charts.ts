@@ -75,22 +75,20 @@ function drawSection(pdf: Pdf, section: NonNullable<LoadTrace['section']>, frame
   const columns = Math.min(most.columns, section.tempC.length);
   const rows = Math.min(most.rows, section.depthsMm.length);
   const cell = { width: plotWidth / columns, height: frame.height / rows };
-  for (let column = 0; column < columns; column += 1) {
+  const shadeAt = (column: number, row: number) => {
     const time = Math.floor((column * section.tempC.length) / columns);
-    for (let row = 0; row < rows; row += 1) {
-      const depth = Math.floor((row * section.depthsMm.length) / rows);
-      const c = section.tempC[time]?.[depth] ?? least;
-      const share = (c - least) / (greatest - least || 1);
-      const shade = Math.round(245 - 185 * share)
-        .toString(16)
-        .padStart(2, '0');
-      pdf.rect(
-        plot.left + column * cell.width,
-        frame.y + row * cell.height,
-        cell.width + 0.3,
-        cell.height + 0.3,
-      );
-      pdf.fill(`#${shade}${shade}${shade}`);
+    const depth = Math.floor((row * section.depthsMm.length) / rows);
+    const c = section.tempC[time]?.[depth] ?? least;
+    return Math.round(245 - (185 * (c - least)) / (greatest - least || 1));
+  };
+  for (let row = 0; row < rows; row += 1) {
+    const y = frame.y + row * cell.height;
+    for (let from = 0, to = 0; from < columns; from = to) {
+      const shade = shadeAt(from, row);
+      while (to < columns && shadeAt(to, row) === shade) to += 1;
+      const width = (to - from) * cell.width + 0.3;
+      pdf.rect(plot.left + from * cell.width, y, width, cell.height + 0.3);
+      pdf.fill([shade, shade, shade]);
     }
   }
   pdf.fillColor(ink);

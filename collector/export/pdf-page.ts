@@ -45,14 +45,14 @@ export function openPdf(title: string, atMs: number): Pdf {
 }
 
 /** The whole document, once `draw` has put everything on it. */
-export async function pdfBytes(pdf: Pdf, draw: () => void): Promise<Buffer> {
+export async function pdfBytes(pdf: Pdf, draw: () => void | Promise<void>): Promise<Buffer> {
   const pieces: Buffer[] = [];
   pdf.on('data', (piece: Buffer) => void pieces.push(piece));
   const ended = new Promise<void>((resolve, reject) => {
     pdf.once('end', resolve);
     pdf.once('error', reject);
   });
-  draw();
+  await draw();
   pdf.end();
   await ended;
   return Buffer.concat(pieces);

@@ -30,8 +30,9 @@ export interface RecordPrint {
   /** Newest before the export: the sheet cannot hold the checkpoint that covers it. */
   checkpoint: SignedCheckpoint | null;
   /** Of the loads that have a page of their own. */
-  traces: ReadonlyMap<string, LoadTrace>;
   inputs: ReadonlyMap<string, ScoreInput>;
+  /** Pictures of those: a page is drawn while the next ones are computed. */
+  traces: ReadonlyMap<string, Promise<LoadTrace | null>>;
   by: string;
   atMs: number;
 }
@@ -57,9 +58,14 @@ export function recordPdf(print: RecordPrint): Promise<Buffer> {
   const { file, by, atMs } = print;
   const { lot, site } = file;
   const pdf = openPdf(`Lot ${printable(lot)}`, atMs);
-  return pdfBytes(pdf, () => {
+  return pdfBytes(pdf, async () => {
     overview(pdf, print);
-    for (const load of file.loads) if (print.inputs.has(load.load)) loadSection(pdf, load, print);
+    for (const load of file.loads) {
+      const input = print.inputs.get(load.load);
+      if (!input) continue;
+      const trace = (await print.traces.get(load.load)) ?? null;
+      loadSection(pdf, load, input, trace, file.site.timeZone);
+    }
     trail(pdf, file);
     const printed = `${site.title} · times in ${site.timeZone} · ${localTime(atMs, site.timeZone)} · printed by ${by}`;
     const changed = file.loads.some(({ revisions }) => revisions.length > 1);
@@ -155,8 +161,13 @@ function worstPlace({ places, worst }: LotLoad): LotLoad['places'][number] | nul
   );
 }
 
-function loadSection(pdf: Pdf, load: LotLoad, { file, traces, inputs }: RecordPrint): void {
-  const { timeZone } = file.site;
+function loadSection(
+  pdf: Pdf,
+  load: LotLoad,
+  input: ScoreInput,
+  trace: LoadTrace | null,
+  timeZone: string,
+): void {
   pdf.addPage();
   const token = verdictToken(load);
   pdf.font('strong').fontSize(15);
@@ -173,12 +184,11 @@ function loadSection(pdf: Pdf, load: LotLoad, { file, traces, inputs }: RecordPr
     pdf.y = y + 30;
     pdf.x = page.left;
   }
-  const trace = traces.get(load.load);
   if (trace && load.window) drawCharts(pdf, trace, load.window, load.unit ?? '');
   placesTable(pdf, load);
   requirementsTable(pdf, load);
   budgetTable(pdf, load);
-  instrumentsTable(pdf, inputs.get(load.load));
+  instrumentsTable(pdf, input);
   revisionsTable(pdf, load, timeZone);
 }
 
@@ -257,8 +267,7 @@ function budgetTable(pdf: Pdf, load: LotLoad): void {
   table(pdf, [150, 120, 120], [['doubt', 'lowers by', 'raises by'], ...rows]);
 }
 
-function instrumentsTable(pdf: Pdf, input: ScoreInput | undefined): void {
-  if (!input) return;
+function instrumentsTable(pdf: Pdf, input: ScoreInput): void {
   heading(pdf, 'Instruments as of this load');
   const rows = Object.entries(input.sensors).map(([point, sensor]) => [
     point,

@@ -17,6 +17,8 @@ const longEndMark = 0x06064b50;
 const longEndAtMark = 0x07064b50;
 /** Names are UTF-8. */
 const flags = 0x0800;
+const centralHeaderBytes = 46;
+const longOffsetBytes = 12;
 const versionNeeded = 20;
 const versionNeededLong = 45;
 /** 1 January 1980, 00:00: the format's first moment, for a file of no time of its own. */
@@ -114,19 +116,23 @@ function localHeader(name: Buffer, size: number, crc: number): Buffer {
 }
 
 function centralHeader(name: Buffer, size: number, crc: number, offset: number): Buffer {
-  const header = Buffer.alloc(46);
+  const isLong = offset >= most32;
+  const longAt = centralHeaderBytes + name.length;
+  // Kept to the end: what is joined lies in a shared slab, and each would hold all of one.
+  const header = Buffer.alloc(longAt + (isLong ? longOffsetBytes : 0));
   header.writeUInt32LE(centralMark, 0);
   header.writeUInt16LE(versionNeeded, 4);
   writeShared(header, 6, size, crc, name.length);
   header.writeUInt32LE(Math.min(offset, most32), 42);
-  if (offset < most32) return Buffer.concat([header, name]);
-  const long = Buffer.alloc(12);
-  long.writeUInt16LE(1, 0);
-  long.writeUInt16LE(8, 2);
-  long.writeBigUInt64LE(BigInt(offset), 4);
-  header.writeUInt16LE(versionNeededLong, 6);
-  header.writeUInt16LE(long.length, 30);
-  return Buffer.concat([header, name, long]);
+  name.copy(header, centralHeaderBytes);
+  if (isLong) {
+    header.writeUInt16LE(versionNeededLong, 6);
+    header.writeUInt16LE(longOffsetBytes, 30);
+    header.writeUInt16LE(1, longAt);
+    header.writeUInt16LE(8, longAt + 2);
+    header.writeBigUInt64LE(BigInt(offset), longAt + 4);
+  }
+  return header;
 }
 
 /** What both headers of a member say alike. */

@@ -76,7 +76,7 @@ test('the same record gives the same bytes, and no name becomes another one', as
   const print = {
     file: { ...file, lot: 'K-\u9f8d-\u{1F600}', site: { ...file.site, demo: true } },
     checkpoint: null,
-    traces: new Map([[load!.load, drawn]]),
+    traces: new Map([[load!.load, Promise.resolve(drawn)]]),
     inputs: new Map([[load!.load, input]]),
     by: 'R. Voß',
     atMs: Date.parse('2026-03-02T12:00:00Z'),
