@@ -11,7 +11,7 @@ import { until } from '../fixtures/until.ts';
 
 /** A Monday, 09:40:30 in Copenhagen: between two minutes, so that no figure trembles. */
 const startMs = Date.parse('2026-03-02T08:40:30Z');
-const plantFile = new URL('../fixtures/hall/plant.yaml', import.meta.url).pathname;
+const hallFile = new URL('../fixtures/hall/plant.yaml', import.meta.url).pathname;
 
 /** Readings are sent together so often, a point's every so often [s]. */
 const togetherS = 30;
@@ -53,6 +53,12 @@ export function facesOf(press: string, holdC: number, fromMin: number): Courses 
   return { [`${press}-u`]: course, [`${press}-l`]: course };
 }
 
+interface HallFiles {
+  web: string;
+  plant: string;
+  folder: string;
+}
+
 /**
  * The running product with a plant that a test plays: a real broker, collector and dashboard, on a clock
  * that moves when it is told to. What a screen shows came in as messages.
@@ -62,6 +68,7 @@ export class Hall {
   readonly #broker: Mosquitto;
   readonly #folder: string;
   readonly #web: string;
+  readonly #plantFile: string;
   #collector: Collector;
   #client: MqttClient;
   #dashboard: Dashboard | null = null;
@@ -69,20 +76,22 @@ export class Hall {
   #interface = '';
   #port = 0;
 
-  private constructor(broker: Mosquitto, web: string, folder: string, client: MqttClient) {
+  private constructor(broker: Mosquitto, files: HallFiles, client: MqttClient) {
     this.#broker = broker;
-    this.#web = web;
-    this.#folder = folder;
+    this.#web = files.web;
+    this.#plantFile = files.plant;
+    this.#folder = files.folder;
     this.#client = client;
     this.#collector = this.#create();
   }
 
-  static async open(web: string): Promise<Hall> {
+  /** @param plant its file; recipes lie beside it */
+  static async open(web: string, plant = hallFile): Promise<Hall> {
     const broker = new Mosquitto(await freePort());
     await broker.start();
     const client = await mqtt.connectAsync(broker.url, { clientId: 'controller' });
     const folder = mkdtempSync(join(tmpdir(), 'setwell-hall-'));
-    const hall = new Hall(broker, web, folder, client);
+    const hall = new Hall(broker, { web, plant, folder }, client);
     await hall.#start();
     return hall;
   }
@@ -162,7 +171,7 @@ export class Hall {
 
   #create(): Collector {
     return createCollector({
-      plantFile,
+      plantFile: this.#plantFile,
       dataDir: join(this.#folder, 'collector'),
       clock: this.clock,
       clockSetting: { originMs: 0, wallOriginMs: 0, rate: 1 },

@@ -107,7 +107,10 @@ test('two points swapped: a cold charge is felt by the one it does not touch, tw
   const dipK = (min: number) => (min >= 10 && min % 20 < 14 && min % 20 >= 10 ? 9 : 0);
   const heard = (dipping: string[]) =>
     overMinutes(50, (point, min) => 138 - (dipping.includes(point) ? dipK(min) : 0), loads);
-  expect(heard(['p-1', 'p-3'])).toEqual([{ point: 'p-2', others: ['p-3'], rule: 'swapped' }]);
+  expect(heard(['p-1', 'p-3'])).toEqual([
+    { point: 'p-2', others: ['p-3'], rule: 'swapped' },
+    { point: 'p-3', others: ['p-2'], rule: 'swapped' },
+  ]);
   expect(heard(['p-1', 'p-2'])).toEqual([]);
 });
 

@@ -9,6 +9,7 @@ import { clockS, isoDay, number } from '../phrase.ts';
 import { unitOf } from './signal-unit.ts';
 import { SensorPapers } from './sensor-papers.tsx';
 import { SensorChange } from './sensor-change.tsx';
+import { FaultList, PastFaults } from './sensor-faults.tsx';
 
 const everyMs = 2_000;
 
@@ -44,7 +45,11 @@ export function SensorScreen({ name }: { name: string }) {
             })}
           </p>
         )}
-        <Faults point={point} />
+        {point.faults.length === 0 ? (
+          <p>{say('sensor.noFault')}</p>
+        ) : (
+          <FaultList faults={point.faults} />
+        )}
       </section>
       <section class="section">
         <h2>{say('sensor.fitted')}</h2>
@@ -79,6 +84,7 @@ export function SensorScreen({ name }: { name: string }) {
             </li>
           ))}
         </ul>
+        <PastFaults found={point.found} />
       </section>
     </>
   );
@@ -86,21 +92,6 @@ export function SensorScreen({ name }: { name: string }) {
 
 function dayClock(ms: number): string {
   return `${isoDay(ms)} ${clockS(ms)}`;
-}
-
-function Faults({ point }: { point: PointDetail }) {
-  if (point.faults.length === 0) return <p>{say('sensor.noFault')}</p>;
-  return (
-    <ul class="faults">
-      {point.faults.map(({ rule, fromMs, doubts, others }) => (
-        <li key={rule}>
-          <b>{say(`fault.${rule}` as 'fault.open')}</b>{' '}
-          {others.length > 0 ? `(${others.join(', ')}) ` : ''}
-          {say(doubts ? 'sensor.doubtedSince' : 'sensor.seenSince', { clock: clockS(fromMs) })}
-        </li>
-      ))}
-    </ul>
-  );
 }
 
 function Fitted({ point: { fitted, fallback, role, depthMm } }: { point: PointDetail }) {

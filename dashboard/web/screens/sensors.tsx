@@ -6,6 +6,7 @@ import { wallNowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { clock, clockS, number } from '../phrase.ts';
 import { Impact } from './impact.tsx';
+import { faultName, PlantFaults } from './sensor-faults.tsx';
 import { unitOf } from './signal-unit.ts';
 
 const everyMs = 3_000;
@@ -72,7 +73,7 @@ function FittedCells({ of }: { of: PointFitted | undefined }) {
     <>
       <td class="id">{instrument}</td>
       <td class="id">
-        {fault !== undefined && <b>{say(`fault.${fault.rule}` as 'fault.open')} </b>}
+        {fault !== undefined && <b>{faultName(fault.rule)} </b>}
         {certificate === null ? '–' : certificate.due}
         {certificate !== null && certificate.daysLeft < 0 && (
           <b> {say('due.over', { days: -certificate.daysLeft })}</b>
@@ -150,6 +151,7 @@ export function SensorsScreen() {
           </p>
         )}
       </section>
+      <PlantFaults points={known.value?.points ?? []} />
       <Impact turn={turn.value} />
       {all.length > 0 && (
         <section class="section">

@@ -1,3 +1,4 @@
+import { bothOf } from './rule.ts';
 import type {
   Ear,
   PlantRule,
@@ -133,8 +134,11 @@ class OneWireRule implements PlantRule {
     return [...this.#alike].flatMap(([pair, { inARow, fromMs, lastMs }]) => {
       if (nowMs - lastMs > FORGOTTEN_MS) this.#alike.delete(pair);
       if (inARow < IN_A_ROW || nowMs - lastMs > FORGOTTEN_MS) return [];
-      const [point = '', other = ''] = pair.split(' ');
-      return [{ point, others: [other], fromMs, evidence: { other, marks: inARow } }];
+      // Whose wire it is the values do not say.
+      return bothOf(pair).map(([point, other]) => ({
+        ...{ point, others: [other], fromMs },
+        evidence: { other, marks: inARow },
+      }));
     });
   }
 }

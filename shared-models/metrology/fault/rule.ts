@@ -72,3 +72,12 @@ export interface PlantRule {
 export interface PlantRuleKind extends RuleFacts {
   over(points: readonly WatchedPoint[]): PlantRule;
 }
+
+/** Of a pair that is kept as `one other`, each beside the other. */
+export function bothOf(pair: string): [point: string, other: string][] {
+  const [one = '', other = ''] = pair.split(' ');
+  return [
+    [one, other],
+    [other, one],
+  ];
+}

@@ -1,3 +1,4 @@
+import { bothOf } from './rule.ts';
 import type {
   Ear,
   PlantRule,
@@ -81,8 +82,11 @@ class SwappedRule implements PlantRule {
     for (const charge of over) this.#weigh(charge);
     return [...this.#odd].flatMap(([pair, { inARow, fromMs }]) => {
       if (inARow < IN_A_ROW) return [];
-      const [point = '', other = ''] = pair.split(' ');
-      return [{ point, others: [other], fromMs, evidence: { other, closings: inARow } }];
+      // Each reads the other's place: neither may count for its own.
+      return bothOf(pair).map(([point, other]) => ({
+        ...{ point, others: [other], fromMs },
+        evidence: { other, closings: inARow },
+      }));
     });
   }
 

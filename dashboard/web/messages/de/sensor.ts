@@ -105,6 +105,37 @@ export const sensor = {
   'fault.drift': 'Driftet gegen seine Nachbarn',
   'fault.unproven-instrument': 'Kalibrierschein lange abgelaufen',
   'fault.control-drift': 'Der Regelfühler driftet',
+  'fault.why.open':
+    '{readings} Werte nacheinander jenseits des Endes seines Umformers, zuletzt {raw}. Stecker, Klemmen und Kabel ansehen.',
+  'fault.why.short':
+    '{readings} Werte nacheinander unter dem Ende seines Umformers, zuletzt {raw}. Nach beschädigter Isolation sehen.',
+  'fault.why.out-of-range':
+    '{readings} Werte nacheinander außerhalb dessen, was an seiner Stelle sein kann, zuletzt {raw}.',
+  'fault.why.impossible-rate':
+    '{steps} Sprünge bis {steepestK} in zehn Minuten, schneller als seine Stelle sein kann: ein loser Kontakt.',
+  'fault.why.stuck':
+    '{value} seit {heldMin} min mit frischen Zeiten; sonst ändert er sich binnen {usualReadings} Werten.',
+  'fault.why.noise-grown':
+    'Sein Rauschen ist {nowK}, sonst {usualK}: ein Antrieb nahe am Kabel, oder eine Regelung, die schwingt.',
+  'fault.why.noise-gone':
+    'Sein Rauschen ist {nowK}, sonst {usualK}: ein Filter, oder ein Wert, den jemand schreibt.',
+  'fault.why.late': 'Werte kommen {behindS} s nach ihrer Aufnahme.',
+  'fault.why.clock-off': 'Seine Zeiten gehen {behindS} s nach (minus: vor).',
+  'fault.why.clock-off.hours':
+    'Seine Zeiten gehen {wholeHours} h nach (minus: vor): eine Zeitzone oder die Sommerzeit.',
+  'fault.why.two-values':
+    '{conflicts} mal in zehn Minuten ein zweiter, anderer Wert zu einer Zeit: zwei Sender für einen Punkt.',
+  'fault.why.one-wire': 'Er durchläuft dieselben Werte wie {other}, {marks} mal 24 Änderungen.',
+  'fault.why.swapped':
+    'In {closings} Schließungen nacheinander spürte einer von ihm und {other} eine kalte Beschickung, die ihn nicht berührt, und der andere die eigene nicht: ihre Leitungen sind wohl gekreuzt.',
+  'fault.why.reversed':
+    'Er fiel um {fellK}, während seine Nachbarn um {roseK} stiegen, oder umgekehrt.',
+  'fault.why.drift':
+    'Sein Abstand zu den Nachbarn hat sich seit seinen ersten drei Tagen um {driftK} verschoben (sonst {usualK}).',
+  'fault.why.control-drift':
+    'Alle Nachbarn haben sich gegen ihn seit seinen ersten drei Tagen um {driftK} verschoben (sonst {usualK}).',
+  'sensors.faults': 'Falsch an ihren Messwerten',
+  'sensor.past': '{clock}: {fault}, vorbei {over}',
   'impact.title': 'Außerhalb der Grenzen gefunden',
   'impact.running':
     '{instrument} kam außerhalb der Grenzen zurück ({certificate}): seine Beladungen werden neu gerechnet.',

@@ -101,6 +101,37 @@ export const sensor = {
   'fault.drift': 'Drifts from its neighbours',
   'fault.unproven-instrument': 'Certificate long overdue',
   'fault.control-drift': 'The control point drifts',
+  'fault.why.open':
+    '{readings} readings in a row beyond the end of its converter’s range, the last {raw}. Look at plug, terminals and cable.',
+  'fault.why.short':
+    '{readings} readings in a row below the end of its converter’s range, the last {raw}. Look for damaged insulation.',
+  'fault.why.out-of-range':
+    '{readings} readings in a row outside what its place can be, the last {raw}.',
+  'fault.why.impossible-rate':
+    '{steps} steps of up to {steepestK} within ten minutes, faster than its place can be: a loose contact.',
+  'fault.why.stuck':
+    '{value} for {heldMin} min with fresh stamps; it usually changes within {usualReadings} readings.',
+  'fault.why.noise-grown':
+    'Its noise is {nowK}, usually {usualK}: a drive near its cable, or a control that hunts.',
+  'fault.why.noise-gone':
+    'Its noise is {nowK}, usually {usualK}: a filter, or a value that somebody writes.',
+  'fault.why.late': 'Readings come {behindS} s after they were taken.',
+  'fault.why.clock-off': 'Its stamps are {behindS} s behind (minus: ahead).',
+  'fault.why.clock-off.hours':
+    'Its stamps are {wholeHours} h behind (minus: ahead): a time zone, or summer time.',
+  'fault.why.two-values':
+    '{conflicts} times within ten minutes a second, other value for one time: two senders of one point.',
+  'fault.why.one-wire': 'It passes through the same values as {other}, {marks} times 24 changes.',
+  'fault.why.swapped':
+    'In {closings} closings one after the other, one of it and {other} felt a cold charge that it does not touch, and the other did not feel its own: their wires may be crossed.',
+  'fault.why.reversed':
+    'It fell by {fellK} while its neighbours rose by {roseK}, or the other way about.',
+  'fault.why.drift':
+    'Its difference to its neighbours has moved by {driftK} since its first three days (usually {usualK}).',
+  'fault.why.control-drift':
+    'All its neighbours have moved against it by {driftK} since its first three days (usually {usualK}).',
+  'sensors.faults': 'Wrong in their readings',
+  'sensor.past': '{clock}: {fault}, over {over}',
   'impact.title': 'Found out of limits',
   'impact.running':
     '{instrument} came back out of limits ({certificate}): its loads are being scored again.',
