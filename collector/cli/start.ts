@@ -187,7 +187,7 @@ function problemOf(error: unknown, dataDir: string): unknown {
 }
 
 function makeHistory(plantFile: string, dataDir: string, out: (line: string) => void): void {
-  out('The demo plant gets a day of history first; about 10 s.');
+  out('The demo plant gets six weeks of history first; about 20 s.');
   const script = join(project, 'deploy/dist/demo/history.js');
   const args = [script, '--data', dataDir, '--plant', plantFile];
   const { status, stderr } = spawnSync(process.execPath, args, { encoding: 'utf8' });

@@ -7,6 +7,7 @@ import { join } from 'node:path';
 import { demoStartMs, firstRecordMs, minuteMs } from './calendar.ts';
 import { Controllers } from './payload.ts';
 import { People } from './people.ts';
+import type { PastDay } from './past-readings.ts';
 import { pressesHeated } from './rooms.ts';
 import { pastStartMs, writeSixWeeks } from './six-weeks.ts';
 import { Works } from './works.ts';
@@ -32,12 +33,12 @@ export interface FirstDays {
   fromMs?: number;
   toMs?: number;
   /** Six weeks before them too, as the works' old logger kept them. */
-  withPast?: boolean;
+  past?: Iterable<PastDay> | AsyncIterable<PastDay>;
   tell?: (share: number, messages: number) => void;
 }
 
 /** How much of the making is the six weeks. */
-const pastShare = 0.5;
+const pastShare = 0.25;
 
 /**
  * Drives the collector itself through Friday evening and Monday morning, on a clock that is stepped: what
@@ -49,14 +50,14 @@ export async function makeFirstDays({
   seed,
   fromMs = firstRecordMs,
   toMs = demoStartMs,
-  withPast = false,
+  past,
   tell,
 }: FirstDays): Promise<void> {
   // Made aside and moved in when it is whole: half a history must not look like one.
   const aside = join(dataDir, 'making');
   rmSync(aside, { recursive: true, force: true });
   mkdirSync(aside, { recursive: true });
-  const clock = new SteppedClock(withPast ? pastStartMs : fromMs);
+  const clock = new SteppedClock(past ? pastStartMs : fromMs);
   const collector = createCollector({
     plantFile,
     dataDir: aside,
@@ -67,9 +68,9 @@ export async function makeFirstDays({
     judgeEveryMs,
     version: 'demo history',
   });
-  const past = withPast ? pastShare : 0;
-  if (withPast) {
-    writeSixWeeks({ collector, clock, seed, tell: (share) => tell?.(share * past, 0) });
+  const share = past ? pastShare : 0;
+  if (past) {
+    await writeSixWeeks({ collector, clock, days: past, tell: (of) => tell?.(of * share, 0) });
     clock.advance(fromMs - clock.nowMs());
   }
   const works = Works.at(fromMs, { seed, pressEveryS });
@@ -90,7 +91,7 @@ export async function makeFirstDays({
     collector.step();
     people.act(clock.nowMs());
     messages += arrivals.length;
-    tell?.(past + ((1 - past) * (clock.nowMs() - fromMs)) / (toMs - fromMs), messages);
+    tell?.(share + ((1 - share) * (clock.nowMs() - fromMs)) / (toMs - fromMs), messages);
   }
   await collector.stop();
   for (const name of readdirSync(aside)) renameSync(join(aside, name), join(dataDir, name));

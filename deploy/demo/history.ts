@@ -1,7 +1,10 @@
+import { on } from 'node:events';
 import { resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
+import { Worker } from 'node:worker_threads';
 import { makeFirstDays } from './first-days.ts';
+import type { PastDay } from './past-readings.ts';
 
 const { values } = parseArgs({
   options: {
@@ -24,7 +27,7 @@ if (values.data === undefined || !Number.isInteger(seed)) {
     dataDir: resolve(values.data),
     plantFile: resolve(values.plant),
     seed,
-    withPast: true,
+    past: pastDays(seed),
     tell: (share, messages) => {
       const percent = Math.floor(100 * share);
       if (percent < toldPercent + 5) return;
@@ -32,4 +35,10 @@ if (values.data === undefined || !Number.isInteger(seed)) {
       process.stdout.write(`${percent} %, ${messages} messages\n`);
     },
   });
+}
+
+/** The six weeks, made up in a thread of their own while the collector takes in what there is. */
+async function* pastDays(ofSeed: number): AsyncGenerator<PastDay> {
+  const worker = new Worker(new URL('./past-worker.js', import.meta.url), { workerData: ofSeed });
+  for await (const [day] of on(worker, 'message', { close: ['exit'] })) yield day as PastDay;
 }

@@ -32,8 +32,11 @@ const errorK: Record<string, number> = {
 const noiseK = 0.06;
 const stepK = 0.1;
 
-/** Nights and weekends, with presses and oven off, everything is read once a minute. */
-const restingEveryS = 60;
+/** Nights and weekends, with presses and oven off, everything there is read so often. */
+const restingEveryS = 300;
+
+/** Rooms are read all the time [s]. */
+const roomEveryS = 60;
 
 export function instruments(
   presses: readonly Press[],
@@ -52,8 +55,8 @@ export function instruments(
     point,
     read: (ms) => {
       if (ms % (everyS * 1000) !== 0 || point === silentPoint(ms)) return null;
-      if (everyS < restingEveryS && ms % (restingEveryS * 1000) !== 0 && !pressesHeated(ms))
-        return null;
+      const rests = everyS < roomEveryS && !pressesHeated(ms);
+      if (rests && ms % (restingEveryS * 1000) !== 0) return null;
       const read = truth(ms) + (errorK[point] ?? 0) + (2 * chance(seed, point, ms) - 1) * noise;
       return Math.round(read / step) / Math.round(1 / step);
     },
@@ -64,12 +67,14 @@ export function instruments(
     every('oven-1', 'o1-speed', slowS, () => 0.275, 0.001, 0.001),
     ...roomPoints
       .filter((point) => point.startsWith('ra-'))
-      .map((point) => every('rack-a', point, 60, (ms) => shelfC(point, ms))),
-    every('rack-a', 'ra-rh', 60, () => 46, 1),
+      .map((point) => every('rack-a', point, roomEveryS, (ms) => shelfC(point, ms))),
+    every('rack-a', 'ra-rh', roomEveryS, () => 46, 1),
     ...roomPoints
       .filter((point) => point.startsWith('s1-'))
-      .map((point) => onChange(every('store-1', point, 60, (ms) => shelfC(point, ms), 0.02))),
-    every('store-1', 's1-rh', 60, () => 49, 1),
+      .map((point) =>
+        onChange(every('store-1', point, roomEveryS, (ms) => shelfC(point, ms), 0.02)),
+      ),
+    every('store-1', 's1-rh', roomEveryS, () => 49, 1),
   ];
 }
 

@@ -23,28 +23,46 @@ export interface PressNature {
   board: Omit<BoardNature, 'plies' | 'startC'>;
 }
 
-/** A step of more would blur the dip; nothing happens so fast when no board is in. */
-const loadedStepS = 2;
+/** A step of more would blur the dip; nothing happens so fast when no board is in [s]. */
+const usualLoadedStepS = 2;
 
 /** A hot press as it really is: plates that dip when cold boards come in, each with its own faults. */
 export class Press {
   readonly nature: PressNature;
   readonly #seed: number;
+  readonly #loadedStepS: number;
   readonly #plates: Map<string, Plate>;
+  readonly #gaps: { key: string; upper: DrawnPlate; lower: DrawnPlate }[];
+  readonly #drawn: DrawnPlate[];
   readonly #boards = new Map<string, { load: string; board: Board }>();
 
-  constructor(nature: PressNature, roomC: number, seed: number) {
+  constructor(
+    nature: PressNature,
+    roomC: number,
+    seed: number,
+    loadedStepS: number = usualLoadedStepS,
+  ) {
     this.nature = nature;
     this.#seed = seed;
+    this.#loadedStepS = loadedStepS;
     this.#plates = new Map(
       Object.entries(nature.plates).map(([point, plate]) => [point, new Plate(plate, roomC)]),
     );
+    const drawn = new Map(
+      [...this.#plates].map(([point, plate]) => [point, { plate, wPerM2: 0 }] as const),
+    );
+    this.#drawn = [...drawn.values()];
+    this.#gaps = nature.gaps.map(({ opening, zone, upper, lower }) => ({
+      key: keyOf(opening, zone),
+      upper: plateAt(drawn, upper, nature.station),
+      lower: plateAt(drawn, lower, nature.station),
+    }));
   }
 
   /** Lays a board into each of the load's zones. */
   close(load: PlannedLoad, roomC: number): void {
     for (const zone of load.zones)
-      this.#boards.set(`${load.opening ?? ''}/${zone}`, {
+      this.#boards.set(keyOf(load.opening, zone), {
         load: load.load,
         board: new Board({
           plies: load.recipe === 'shell-9ply' ? 9 : 13,
@@ -66,32 +84,26 @@ export class Press {
   }
 
   advance(durationS: number, heating: boolean, roomC: number): void {
-    const stepS = this.#boards.size > 0 ? Math.min(loadedStepS, durationS) : durationS;
+    const stepS = this.#boards.size > 0 ? Math.min(this.#loadedStepS, durationS) : durationS;
     for (let left = durationS; left > 0; left -= stepS)
       this.#step(Math.min(stepS, left), heating, roomC);
   }
 
   #step(stepS: number, heating: boolean, roomC: number): void {
-    const drawn = new Map<string, number>();
-    for (const { opening, zone, upper, lower } of this.nature.gaps) {
-      const inside = this.#boards.get(`${opening ?? ''}/${zone}`);
-      if (!inside) continue;
-      const heat = inside.board.advance(
-        this.#plateAt(upper).tempC,
-        this.#plateAt(lower).tempC,
-        stepS,
-      );
-      drawn.set(upper, (drawn.get(upper) ?? 0) + heat.upper);
-      drawn.set(lower, (drawn.get(lower) ?? 0) + heat.lower);
-    }
-    for (const [point, plate] of this.#plates)
-      plate.advance(heating ? this.nature.setC : null, roomC, drawn.get(point) ?? 0, stepS);
+    for (const each of this.#drawn) each.wPerM2 = 0;
+    if (this.#boards.size > 0) this.#drawHeat(stepS);
+    const setC = heating ? this.nature.setC : null;
+    for (const { plate, wPerM2 } of this.#drawn) plate.advance(setC, roomC, wPerM2, stepS);
   }
 
-  #plateAt(point: string): Plate {
-    const plate = this.#plates.get(point);
-    if (!plate) throw new RangeError(`${this.nature.station} has no plate at ${point}`);
-    return plate;
+  #drawHeat(stepS: number): void {
+    for (const { key, upper, lower } of this.#gaps) {
+      const inside = this.#boards.get(key);
+      if (inside === undefined) continue;
+      const heat = inside.board.advance(upper.plate.tempC, lower.plate.tempC, stepS);
+      upper.wPerM2 += heat.upper;
+      lower.wPerM2 += heat.lower;
+    }
   }
 
   /** Mean share of full heat, 0 … 1. */
@@ -102,14 +114,30 @@ export class Press {
 
   /** What the element in a plate would read if it had no error of its own [°C]. */
   elementC(point: string): number {
-    return this.#plateAt(point).elementC;
+    return plateAt(this.#plates, point, this.nature.station).elementC;
   }
 
   outputOf(point: string): number {
-    return this.#plateAt(point).output;
+    return plateAt(this.#plates, point, this.nature.station).output;
   }
 
   get closed(): boolean {
     return this.#boards.size > 0;
   }
+}
+
+/** A plate and what the boards on its faces draw from it in a step. */
+interface DrawnPlate {
+  plate: Plate;
+  wPerM2: number;
+}
+
+function keyOf(opening: string | null, zone: string): string {
+  return `${opening ?? ''}/${zone}`;
+}
+
+function plateAt<Of>(plates: ReadonlyMap<string, Of>, point: string, station: string): Of {
+  const plate = plates.get(point);
+  if (plate === undefined) throw new RangeError(`${station} has no plate at ${point}`);
+  return plate;
 }

@@ -148,7 +148,7 @@ function storeLoads(day: number): PlannedLoad[] {
   const n = Math.floor(workingDayNumber(day + 4 - weekdayOf(day)) / 5) * 3 + inWeek - 3;
   const shelf = shelves[((n % shelves.length) + shelves.length) % shelves.length] ?? 'bay-1-top';
   const lot = `S-${180 + n}`;
-  const startMs = atClock(day, 17.5);
+  const startMs = atClock(day, 20);
   return [
     {
       station: 'store-1',

@@ -225,7 +225,7 @@ function planSteps(folder, wanted) {
   if (wanted.demo && !existsSync(join(wanted.data, 'ledger.db')))
     plan.push({
       title: 'demo plant',
-      usually: 'a day of history, about 15 s',
+      usually: 'six weeks of history, about 20 s',
       run: (say) => makeHistory(folder, wanted, say),
     });
   if (plan.length > 0)
