@@ -37,7 +37,7 @@ import { LiveReadings } from './serve/live-readings.ts';
 import { LotIndex } from './serve/lot-index.ts';
 import { routesOf } from './serve/routes.ts';
 import { tokenIn } from './serve/token.ts';
-import { startUplink, type Uplink } from './uplink/uplink.ts';
+import { historyOf, startUplink, type Uplink } from './uplink/uplink.ts';
 import { isSynchronised } from './serve/health/time-source.ts';
 import { InterfaceServer } from './serve/server.ts';
 
@@ -348,7 +348,7 @@ export class Collector {
   }
 
   #served() {
-    const { clock, clockSetting, version } = this.#setting;
+    const { clock, clockSetting, plantFile, version } = this.#setting;
     return {
       nowMs: () => clock.nowMs(),
       hello: () =>
@@ -368,6 +368,8 @@ export class Collector {
       },
       metrics: () => this.metrics.registry.metrics(),
       journal: this.journal,
+      keptFromMs: (point: string) => this.#writer.keptFromMs(point),
+      history: historyOf(this.plant, plantFile),
       ledger: this.ledger,
       points: new Set(this.plant.sensors.keys()),
       live: this.#live,

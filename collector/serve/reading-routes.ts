@@ -12,18 +12,19 @@ const mostSteps = 2000;
 const lastMs = 8.64e15;
 
 /** What came in: readings, points, what was set aside. */
-export function readingRoutes({ points: known, journal, live, nowMs }: Served): Route[] {
+export function readingRoutes(served: Served): Route[] {
+  const { points: known, journal, live, nowMs } = served;
   return [
     {
       method: 'GET',
       path: '/readings',
-      answer: (asked) => {
+      answer: async (asked) => {
         const point = asked.name('point');
         if (!known.has(point)) throw unknown('point', point, 'a point of the plant');
         const fromMs = asked.integer('from', { from: 0, to: lastMs });
         const toMs = asked.integer('to', { from: fromMs, to: fromMs + longestMs });
         const points = asked.integer('points', { from: 1, to: mostSteps, otherwise: 600 });
-        return json(readingSeries(journal, point, fromMs, toMs, points));
+        return json(await readingSeries(served, { point, fromMs, toMs, points }));
       },
     },
     {

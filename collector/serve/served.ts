@@ -5,6 +5,7 @@ import type { TraceView } from '@setwell/shared-models/score/trace';
 import type { Importer } from '../intake/importer.ts';
 import type { JournalReader } from '../journal/shape.ts';
 import type { Ledger } from '../ledger/shape.ts';
+import type { InfluxHistory } from '../uplink/influx-history.ts';
 import type { Acts } from './acts/acts.ts';
 import type { Judgements } from './judgements.ts';
 import type { LiveReadings } from './live-readings.ts';
@@ -16,6 +17,10 @@ export interface Served {
   ready(): { ready: boolean; because: string[] };
   metrics(): Promise<string>;
   journal: JournalReader;
+  /** From when on the journal has a point's readings, and not their minutes alone [ms]. */
+  keptFromMs(point: string): number;
+  /** Where readings are kept for the long run; null: nowhere. */
+  history: InfluxHistory | null;
   ledger: Ledger;
   points: ReadonlySet<string>;
   live: LiveReadings;

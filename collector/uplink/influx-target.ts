@@ -1,6 +1,13 @@
 import { promisify } from 'node:util';
 import { gzip } from 'node:zlib';
 import type { InfluxAddress } from '@setwell/shared-models/plant/plant-schema';
+import {
+  addressOn,
+  authorizationOf,
+  beginningOf,
+  wordsOf,
+  type ReadSecret,
+} from './influx-address.ts';
 
 const compress = promisify(gzip);
 
@@ -29,14 +36,13 @@ export class InfluxTarget {
   readonly name: string;
   readonly #influx: InfluxAddress;
   readonly #address: string;
-  readonly #readSecret: (file: string) => string;
+  readonly #readSecret: ReadSecret;
 
-  /** @param readSecret what stands in a file; asked at each request, so that a secret can be changed */
-  constructor(influx: InfluxAddress, readSecret: (file: string) => string) {
+  constructor(influx: InfluxAddress, readSecret: ReadSecret) {
     this.#influx = influx;
     this.#readSecret = readSecret;
     const { path, query } = writeAddress(influx);
-    this.#address = `${influx.url.replace(/(?<!\/)\/+$/, '')}${path}?${new URLSearchParams(query)}`;
+    this.#address = addressOn(influx, path, query);
     this.name = this.#address;
   }
 
@@ -47,7 +53,7 @@ export class InfluxTarget {
         headers: {
           'content-type': 'text/plain; charset=utf-8',
           'content-encoding': 'gzip',
-          ...this.#authorization(),
+          ...authorizationOf(this.#influx, this.#readSecret),
         },
         body: await compress(lines.join('\n')),
         // A secret goes nowhere but to the address in the plant's file.
@@ -60,25 +66,9 @@ export class InfluxTarget {
     }
   }
 
-  #authorization(): Record<string, string> {
-    const influx = this.#influx;
-    if (influx.version === 1) {
-      if (influx.username === undefined || influx.passwordFile === undefined) return {};
-      const pair = `${influx.username}:${this.#readSecret(influx.passwordFile)}`;
-      return { authorization: `Basic ${Buffer.from(pair).toString('base64')}` };
-    }
-    if (influx.tokenFile === undefined) return {};
-    const token = this.#readSecret(influx.tokenFile);
-    // Otherwise the refusal of the header would repeat the token.
-    if (!/^[\x21-\x7e]{1,1000}$/.test(token)) {
-      throw new Error(`${influx.tokenFile}: expected one token in visible ASCII characters`);
-    }
-    return { authorization: `${influx.version === 2 ? 'Token' : 'Bearer'} ${token}` };
-  }
-
   async #answerOf(response: Response, count: number): Promise<Answer> {
     const { ok, status, statusText, headers } = response;
-    const body = await beginningOf(response);
+    const body = await beginningOf(response, 4 * mostSaid);
     if (ok) return { kind: 'taken' };
     const says = `${status} ${body.trim() || statusText}`.slice(0, mostSaid);
     // 1.x counts what it dropped and has taken the rest.
@@ -106,24 +96,4 @@ function writeAddress(influx: InfluxAddress): { path: string; query: Record<stri
         query: { db: influx.database, precision: 'millisecond', accept_partial: 'true' },
       };
   }
-}
-
-/** As much of an answer as its reader can use; the rest is not waited for. */
-async function beginningOf({ body }: Response): Promise<string> {
-  if (body === null) return '';
-  let text = '';
-  const decoder = new TextDecoder();
-  for await (const chunk of body) {
-    text += decoder.decode(chunk as Uint8Array, { stream: true });
-    if (text.length > 4 * mostSaid) break;
-  }
-  return text;
-}
-
-/** `fetch` says only that it failed; its cause says why. */
-function wordsOf(error: unknown): string {
-  if (!(error instanceof Error)) return String(error);
-  const { cause } = error;
-  if (!(cause instanceof Error)) return error.message;
-  return cause.message || String((cause as NodeJS.ErrnoException).code ?? error.message);
 }

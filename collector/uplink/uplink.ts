@@ -8,6 +8,8 @@ import type { Clock } from '../clock.ts';
 import type { JournalReader } from '../journal/shape.ts';
 import { backOffMs } from './back-off.ts';
 import { Delivery, mostLinesInRequest } from './delivery.ts';
+import type { ReadSecret } from './influx-address.ts';
+import { InfluxHistory } from './influx-history.ts';
 import { influxLine } from './influx-line.ts';
 import { InfluxTarget } from './influx-target.ts';
 import { UplinkMetrics } from './uplink-metrics.ts';
@@ -58,6 +60,15 @@ export function startUplink(setting: UplinkSetting): Uplink | null {
   return uplink ? new Uplink(uplink.influx, setting) : null;
 }
 
+/** Where readings can be read back from that the journal has let go; null where the plant names none. */
+export function historyOf({ uplink, site }: Plant, plantFile: string): InfluxHistory | null {
+  return uplink ? new InfluxHistory(uplink.influx, site.id, secretsBeside(plantFile)) : null;
+}
+
+function secretsBeside(plantFile: string): ReadSecret {
+  return (file) => readFileSync(resolve(dirname(plantFile), file), 'utf8').trim();
+}
+
 /**
  * Carries the journal's readings to where they are kept for the long run. It is a cursor on the
  * journal: away for however long, it goes on where it was, oldest first, one request at a time.
@@ -76,10 +87,7 @@ export class Uplink {
 
   constructor(influx: InfluxAddress, setting: UplinkSetting) {
     this.#setting = setting;
-    const folder = dirname(setting.plantFile);
-    this.#target = new InfluxTarget(influx, (file) =>
-      readFileSync(resolve(folder, file), 'utf8').trim(),
-    );
+    this.#target = new InfluxTarget(influx, secretsBeside(setting.plantFile));
     this.#metrics = new UplinkMetrics(setting.collected.metrics.registry, () => this.#lag());
     this.#running = this.#run();
   }

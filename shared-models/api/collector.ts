@@ -136,6 +136,14 @@ export interface ReadingSeries {
   toMs: number;
   /** Per step: time, least, greatest, mean; null where nothing was read. */
   steps: { t: number; min: number | null; max: number | null; mean: number | null }[];
+  /** Where the steps before `beforeMs` come from, whose readings the box has let go; null: none has. */
+  older: {
+    beforeMs: number;
+    /** `minutes`: each step says what is known of the whole minute it lies in. */
+    from: 'long-history' | 'minutes';
+    /** Why the long history was not to be had, in its server's words; null where there is none, or it was. */
+    because: string | null;
+  } | null;
 }
 
 export interface Reject {

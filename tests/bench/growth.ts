@@ -19,8 +19,9 @@ const seriesDays = 30;
  * What a reading costs with ever more points: journal and index hold them all, so nothing may grow
  * with their number. And what a month of one costs on a chart.
  */
-export function growthBench(): BenchRow[] {
-  const costs = sizes.map((points) => ({ points, ...storeFor(points) }));
+export async function growthBench(): Promise<BenchRow[]> {
+  const costs: { points: number; perS: number; openMs: number }[] = [];
+  for (const points of sizes) costs.push({ points, ...(await storeFor(points)) });
   const least = costs[0]!;
   return [
     ...costs.slice(1).map(({ points, perS, openMs }) => ({
@@ -33,12 +34,12 @@ export function growthBench(): BenchRow[] {
       unit: 'readings/s',
       runs: [perS],
     })),
-    seriesRow(),
+    await seriesRow(),
   ];
 }
 
 /** A second's readings of all points, again and again, in batches as they come from a broker. */
-function storeFor(points: number): { perS: number; openMs: number } {
+function storeFor(points: number): Promise<{ perS: number; openMs: number }> {
   return inJournal((path) => {
     const journal = openJournal(path);
     const clock = new SystemClock(wallClock);
@@ -66,8 +67,8 @@ function storeFor(points: number): { perS: number; openMs: number } {
 }
 
 /** A month of a point at 1 Hz as a thousand steps, as a chart asks for it. */
-function seriesRow(): BenchRow {
-  return inJournal((path) => {
+function seriesRow(): Promise<BenchRow> {
+  return inJournal(async (path) => {
     const journal = openJournal(path);
     const toMs = Date.UTC(2026, 2, 31);
     const fromMs = toMs - seriesDays * 86_400_000;
@@ -89,11 +90,13 @@ function seriesRow(): BenchRow {
       journal.append({ receivedMs: t, items, rejects: [] });
     }
     const reader = openJournalReader(path);
-    const runs = Array.from({ length: 9 }, () => {
+    const sources = { journal: reader, keptFromMs: () => 0, history: null };
+    const runs: number[] = [];
+    while (runs.length < 9) {
       const beganMs = performance.now();
-      readingSeries(reader, 'p', fromMs, toMs, 1000);
-      return performance.now() - beganMs;
-    });
+      await readingSeries(sources, { point: 'p', fromMs, toMs, points: 1000 });
+      runs.push(performance.now() - beganMs);
+    }
     reader.close();
     journal.close();
     const ms = median(runs);
@@ -109,10 +112,10 @@ function seriesRow(): BenchRow {
   });
 }
 
-function inJournal<T>(use: (path: string) => T): T {
+async function inJournal<T>(use: (path: string) => T | Promise<T>): Promise<T> {
   const folder = mkdtempSync(join(tmpdir(), 'bench-growth-'));
   try {
-    return use(join(folder, 'journal.db'));
+    return await use(join(folder, 'journal.db'));
   } finally {
     rmSync(folder, { recursive: true });
   }

@@ -163,7 +163,7 @@ export class FakeCollector {
         json(this.rejects);
         return;
       case 'readings':
-        json({ point: url.searchParams.get('point'), fromMs: 0, toMs: 0, steps: [] });
+        json({ point: url.searchParams.get('point'), fromMs: 0, toMs: 0, steps: [], older: null });
         return;
       case 'heat-ups':
         found(this.heatUps.get(more === undefined ? name : `${name}/${more}`));

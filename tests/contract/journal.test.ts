@@ -148,11 +148,13 @@ describe('journal', () => {
     ]);
   });
 
-  it('puts minutes together in steps of a chart, from wherever it begins', () => {
+  it('puts minutes together in steps of a chart, from wherever it begins', async () => {
     const perMin = 6;
     append(Array.from({ length: 90 * perMin }, (_, i) => reading('p1', i * 10, (i * 7) % 100)));
     const fromMs = startMs + 90_000;
-    const series = readingSeries(reader, 'p1', fromMs, startMs + 5_400_000 - 1, 9);
+    const sources = { journal: reader, keptFromMs: () => 0, history: null };
+    const toMs = startMs + 5_400_000 - 1;
+    const series = await readingSeries(sources, { point: 'p1', fromMs, toMs, points: 9 });
     const stepMs = series.steps[1]!.t - series.steps[0]!.t;
     expect(stepMs).toBeGreaterThan(300_000);
     const { readings } = reader.readings('p1', 0, 5e12);
