@@ -12,6 +12,7 @@ import {
 } from '@setwell/shared-models/record/retention';
 import { exportKinds, exportLot, exportName, type ExportKind } from '../export/lot-export.ts';
 import { exportPeriod } from '../export/period-bundle.ts';
+import { droppedWords, holdWords } from '../export/retention-words.ts';
 import { keyFolderBeside } from '../ledger/key-folder.ts';
 import { holderOf } from '../lock.ts';
 import { CommandProblem } from '../problem.ts';
@@ -187,21 +188,8 @@ function told(of: object, written: Written): Answer {
 /** What the file is, and what keeps the lot's documents or has deleted them. */
 function toldOfLot(lot: string, written: Written, { hold, dropped }: LotRetention): Answer {
   const { document, text } = told({ lot, hold, dropped }, written);
-  const lines = [text];
-  const at = (ms: number) => new Date(ms).toISOString();
-  if (hold) {
-    const { n, by, atMs, reason } = hold;
-    const since = `${at(atMs)} by ${by} (entry ${String(n)})`;
-    lines.push(`legal hold since ${since}: nothing of it is deleted; ${JSON.stringify(reason)}`);
-  }
-  if (dropped) {
-    const { n, atMs, documents } = dropped;
-    lines.push(
-      `${String(documents)} documents were deleted after their time at ${at(atMs)} (entry ${String(n)}): ` +
-        'the entries are all here, what those documents led to cannot be computed again',
-    );
-  }
-  return { document, text: lines.join('\n') };
+  const words = [hold && holdWords(hold), dropped && droppedWords(dropped)];
+  return { document, text: [text, ...words.filter((line) => line !== null)].join('\n') };
 }
 
 interface Asking {

@@ -1,5 +1,6 @@
 import { readFileSync, statSync } from 'node:fs';
 import type { Command } from 'commander';
+import { droppedWords, holdWords } from '../export/retention-words.ts';
 import { CommandProblem, problemOfFile } from '../problem.ts';
 import { readTextFile } from '../text-file.ts';
 import { releasedModels } from '../verify/released-models.ts';
@@ -84,7 +85,8 @@ function wordsOf(verification: Verification): string {
   const { lot, loads, demo } = verification;
   const count = loads.filter(({ recomputed }) => recomputed).length;
   const recomputed = `${String(count)} of ${String(loads.length)} accounts came out to the byte`;
-  return toldOf(`lot ${lot ?? 'unreadable'}${demoMark(demo)}`, recomputed, verification);
+  const title = `lot ${lot ?? 'unreadable'}${demoMark(demo)}`;
+  return toldOf(title, recomputed, keptLines(verification, ''), verification);
 }
 
 function periodWords(verification: PeriodVerification): string {
@@ -94,7 +96,16 @@ function periodWords(verification: PeriodVerification): string {
     : ['unreadable'];
   const accounts = lots.reduce((sum, lot) => sum + lot.accounts, 0);
   const counted = `${String(lots.length)} lots, ${String(accounts)} accounts`;
-  return toldOf(`period ${from} to before ${to}${demoMark(demo)}`, counted, verification);
+  const kept = lots.flatMap((lot) => keptLines(lot, `lot ${lot.lot ?? lot.bundle}: `));
+  const title = `period ${from} to before ${to}${demoMark(demo)}`;
+  return toldOf(title, counted, kept, verification);
+}
+
+function keptLines({ hold, dropped }: Pick<Verification, 'hold' | 'dropped'>, of: string) {
+  return [
+    ...(hold ? [`  held        ${of}${holdWords(hold)}`] : []),
+    ...(dropped ? [`  deleted     ${of}${droppedWords(dropped)}`] : []),
+  ];
 }
 
 function demoMark(demo: boolean): string {
@@ -104,6 +115,7 @@ function demoMark(demo: boolean): string {
 function toldOf(
   title: string,
   recomputed: string,
+  kept: string[],
   verification: Verification | PeriodVerification,
 ): string {
   const { verdict, checkpoint, key, findings, proven } = verification;
@@ -114,6 +126,7 @@ function toldOf(
     `  complete    ${yes(verification.complete)}`,
     `  recomputed  ${yes(verification.recomputed)}   ${recomputed}`,
     `  verdict     ${verdict ?? 'none'}`,
+    ...kept,
   ];
   if (checkpoint) {
     const { origin, size, root } = checkpoint;

@@ -1,5 +1,7 @@
 import type { PeriodFile } from '@setwell/shared-models/record/period';
 import type { LotFile } from '@setwell/shared-models/record/lot-file';
+import type { LotRetention } from '@setwell/shared-models/record/retention';
+import { droppedWords, holdWords } from './retention-words.ts';
 
 /** Reads the proof and writes what `sha256sum` and `openssl` ask for. */
 const proofScript = `import base64, glob, hashlib, json
@@ -87,17 +89,24 @@ def tree(start, width):
 assert tree(0, int(size)) == b64(root) and next(lines, None) is None and next(hidden, None) is None
 print('entries', proof['first'], 'to', proof['next'] - 1, 'are all there, in the checkpoint of', size, 'by', origin)`;
 
-/** How to check a period's bundle with Setwell, and without it. */
-export function periodReadme({ site, fromMs, toMs }: Omit<PeriodFile, 'lots'>): string {
+/** How to check a period's bundle with Setwell, and without it. @param kept of each of its lots */
+export function periodReadme(
+  { site, fromMs, toMs }: Omit<PeriodFile, 'lots'>,
+  kept: readonly KeptLot[],
+): string {
   const [from, to] = [fromMs, toMs].map((ms) => new Date(ms).toISOString());
   return `Records of ${site.title} (${site.id}) from ${from} to before ${to}${site.demo ? ' - DEMO: this plant is invented' : ''}
 
 WHAT IS IN HERE
-  period.json      the lots that anything was recorded of in this time
+  period.json      the lots that anything was recorded of in this time; of each, who keeps its documents
+                   beyond their time ("hold"), and whether they were deleted after it ("dropped")
   lots/            a bundle for each of them, that can be checked by itself; its own README says how
   ledger/          every entry of this time, exact bytes, one a line, none left out; with its neighbours,
                    those that name a key, and the export itself as the last one
   proof.json       the signed checkpoint, and what ties the entries to it
+
+HELD AND DELETED
+${keptLines(kept)}
 
 WHAT IS PROVEN
   Since the checkpoint of proof.json nothing in this file has changed. Anyone can repeat the
@@ -120,4 +129,22 @@ ${periodScript}
   3 openssl pkeyutl -verify -pubin -keyform DER -inkey key.der -rawin -in note.txt -sigfile signature.bin
   4 Each entry that names a lot ("about", "lots") stands in that lot's bundle too.
 `;
+}
+
+export interface KeptLot extends Pick<LotRetention, 'hold' | 'dropped'> {
+  lot: string;
+}
+
+/** A README is for reading; period.json has them all. */
+const mostNamed = 100;
+
+function keptLines(kept: readonly KeptLot[]): string {
+  const lines = kept.flatMap(({ lot, hold, dropped }) => [
+    ...(hold ? [`  ${lot}: ${holdWords(hold)}`] : []),
+    ...(dropped ? [`  ${lot}: ${droppedWords(dropped)}`] : []),
+  ]);
+  if (lines.length === 0) return '  none of these lots';
+  const more = lines.length - mostNamed;
+  if (more > 0) lines.splice(mostNamed, more, `  and ${String(more)} more, in period.json`);
+  return lines.join('\n');
 }

@@ -9,6 +9,7 @@ import {
   type PeriodProof,
 } from '@setwell/shared-models/record/period';
 import { joined, type Shown } from '@setwell/shared-models/record/shown-entries';
+import { retentionOf, usualLotFileYears } from '@setwell/shared-models/record/retention';
 import { sha256Hex } from '../ledger/sha256.ts';
 import type { Ledger } from '../ledger/shape.ts';
 import { periodReadme } from './bundle-readme.ts';
@@ -87,9 +88,11 @@ async function* periodMembers(
     return { name, bytes };
   };
   const head = { site: siteOf(site), log: ledger.log, fromMs, toMs };
-  yield told('README.txt', Buffer.from(periodReadme(head)));
+  const within = lotsWithin(source, first, next);
+  const kept = within.map((lot) => ({ lot, ...keptOf(source, lot) }));
+  yield told('README.txt', Buffer.from(periodReadme(head, kept)));
   const lots: PeriodFile['lots'] = [];
-  for (const lot of lotsWithin(source, first, next)) {
+  for (const lot of within) {
     const { bundle, ...of } = await lotBundleOf(source, lot, by);
     const name = lotMember(lots.length, exportName(lot, 'bundle'));
     lots.push({ lot, bundle: name, ...of });
@@ -134,6 +137,12 @@ function lotsWithin({ lots }: ExportSource, first: number, next: number): string
     .sort((a, b) => (a < b ? -1 : 1));
 }
 
+function keptOf({ ledger, lots }: ExportSource, lot: string) {
+  const entries = lots.entriesOf(lot).flatMap((n) => ledger.entry(n) ?? []);
+  const { hold, dropped } = retentionOf(entries, usualLotFileYears);
+  return { hold, dropped };
+}
+
 async function lotBundleOf(source: ExportSource, lot: string, by: string) {
   const wanted = { lot, as: 'bundle', by, since: null, language: 'en' } as const;
   const file = await exportLot(source, wanted);
@@ -144,6 +153,7 @@ async function lotBundleOf(source: ExportSource, lot: string, by: string) {
     bundle: Buffer.concat([...file.pieces]),
     loads: recorded.loads.length,
     verdict: verdicts.length === 0 ? null : worstVerdict(verdicts.map(({ verdict }) => verdict)),
+    ...keptOf(source, lot),
   };
 }
 

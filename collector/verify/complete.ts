@@ -126,11 +126,13 @@ function checkNothingElse(
   const listed = new Set(entries);
   const own = new Set(opened.map(({ load }) => load));
   for (const { entry } of lines) {
-    const { n, about } = entry;
+    const { n, kind, about } = entry;
+    if (n === last.n || listed.has(n)) continue;
     const isOfLot = about.lots?.includes(lot) === true || own.has(about.load ?? '');
-    if (!isOfLot || n === last.n || listed.has(n)) continue;
+    if (!isOfLot && isFoundation(entry, opened as Parameters<typeof isFoundation>[1])) continue;
+    const found = isOfLot ? kind : `${kind}, of another lot or of none`;
     const expected = `an entry that entry ${String(last.n)} lists`;
-    findings.add('entry-not-listed', 'complete', `entry ${String(n)}`, entry.kind, expected);
+    findings.add('entry-not-listed', 'complete', `entry ${String(n)}`, found, expected);
   }
 }
 

@@ -30,6 +30,7 @@ export type FindingCode =
   | 'foundation-missing'
   | 'lot-file-differs'
   | 'not-the-period'
+  | 'period-file-differs'
   // Whether it comes out the same
   | 'documents-gone'
   | 'not-what-was-sealed'

@@ -1,3 +1,8 @@
+import {
+  retentionOf,
+  usualLotFileYears,
+  type LotRetention,
+} from '@setwell/shared-models/record/retention';
 import { worstVerdict } from '@setwell/shared-models/score/window';
 import type { Verdict } from '@setwell/shared-models/score/shape';
 import { checkAuthentic, type Brought } from './authentic.ts';
@@ -21,6 +26,9 @@ export interface Verification {
   /** Which key was asked, and where it came from: the bundle's own proves only that it fits. */
   key: { text: string; from: 'brought' | 'bundle' } | null;
   loads: Recomputed[];
+  /** Who keeps its documents, and whether they were deleted after their time, by its entries. */
+  hold: LotRetention['hold'];
+  dropped: LotRetention['dropped'];
   demo: boolean;
   findings: BundleFinding[];
   /** Three sentences: what is proven and what no file can show. */
@@ -60,6 +68,11 @@ export async function verifyWith(
   const recomputed = await checkRecomputed(bundle, loads, models, pool, findings);
   await checkCoats(bundle, loads, models, pool, findings);
   const at = timeOf(bundle);
+  const ofLot = bundle.lines.filter(({ entry }) => entry.about.lots?.includes(bundle.proof.lot));
+  const { hold, dropped } = retentionOf(
+    ofLot.map(({ entry }) => entry),
+    usualLotFileYears,
+  );
   const authentic = !findings.has('authentic');
   const isRecomputed = !findings.has('recomputed');
   return {
@@ -71,6 +84,7 @@ export async function verifyWith(
     checkpoint: checkpoint && { ...checkpoint, at },
     key: key && { text: key.text, from: brought.key === null ? 'bundle' : 'brought' },
     loads: recomputed,
+    ...{ hold, dropped },
     demo: isDemo(bundle),
     findings: findings.list,
     proven: proven(authentic ? at : null, isRecomputed ? numbersOf(loads) : null),
@@ -80,7 +94,7 @@ export async function verifyWith(
 function nothingRead(findings: Findings): Verification {
   return {
     ...{ lot: null, authentic: false, complete: false, recomputed: false, verdict: null },
-    ...{ checkpoint: null, key: null, loads: [], demo: false },
+    ...{ checkpoint: null, key: null, loads: [], hold: null, dropped: null, demo: false },
     findings: findings.list,
     proven: proven(null, null),
   };

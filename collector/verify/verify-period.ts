@@ -21,9 +21,17 @@ import type { StoredFile } from './stored-file.ts';
 import { proven, timeText, verifyWith, type Verification } from './verify-bundle.ts';
 
 /** What a period's bundle shows, and what it does not. */
-export interface PeriodVerification extends Omit<Verification, 'lot' | 'loads'> {
+export interface PeriodVerification extends Omit<
+  Verification,
+  'lot' | 'loads' | 'hold' | 'dropped'
+> {
   period: { fromMs: number; toMs: number } | null;
-  lots: { lot: string | null; bundle: string; verdict: Verdict | null; accounts: number }[];
+  lots: VerifiedLot[];
+}
+
+interface VerifiedLot extends Pick<Verification, 'lot' | 'verdict' | 'hold' | 'dropped'> {
+  bundle: string;
+  accounts: number;
 }
 
 /** What is kept of the members while they are read: a year's entries, and no lot. */
@@ -58,6 +66,7 @@ export async function verifyPeriod(
   const proof = parsed(read.members, 'proof.json', periodProofSchema, findings);
   checkDigests(proof?.members ?? {}, read.digests, findings);
   const sealed = proof && checkCheckpoint({ proof, lines: read.lines }, brought, findings);
+  checkPeriodFile(read, findings);
   if (proof) {
     if (sealed?.checkpoint) checkEntries(proof, sealed.checkpoint, read, findings);
     checkPeriod(proof, read, findings);
@@ -152,9 +161,9 @@ function takeLot(
   read: Read,
   findings: Findings,
 ): void {
-  const { lot, verdict, loads, demo } = verification;
+  const { lot, verdict, loads, hold, dropped, demo } = verification;
   for (const finding of verification.findings) findings.addOf(name, finding);
-  read.lots.push({ lot, bundle: name, verdict, accounts: loads.length });
+  read.lots.push({ lot, bundle: name, verdict, accounts: loads.length, hold, dropped });
   read.demo ||= demo;
   for (const { model } of loads) if (model !== null) read.models.add(model);
   const bundle = readBundle(bytes, new Findings());
@@ -232,6 +241,43 @@ function checkPeriod(proof: PeriodProof, read: Read, findings: Findings): void {
   if (after < toMs)
     differs(`entry ${String(next)}`, timeOf(after), 'the first entry after the period');
   checkLots(proof, read, findings);
+}
+
+const keptSchema = z.looseObject({ n: z.number() }).nullable().optional();
+
+const periodFileSchema = z.looseObject({
+  lots: z.array(
+    z.looseObject({
+      ...{ lot: z.string(), bundle: z.string(), verdict: z.string().nullable() },
+      ...{ hold: keptSchema, dropped: keptSchema },
+    }),
+  ),
+});
+
+/** `period.json` is for programs and people: it must not say other than the lots' bundles do. */
+function checkPeriodFile({ members, lots }: Read, findings: Findings): void {
+  const file = parsed(members, 'period.json', periodFileSchema, findings);
+  if (!file) return;
+  const differs = (found: string, expected: string) =>
+    findings.add('period-file-differs', 'complete', 'period.json', found, expected);
+  const told = new Map(file.lots.map((each) => [each.bundle, each]));
+  for (const { bundle } of file.lots) {
+    if (!lots.some((each) => each.bundle === bundle)) differs(bundle, 'a bundle that is here');
+  }
+  for (const { lot, bundle, verdict, hold, dropped } of lots) {
+    const said = told.get(bundle);
+    if (said?.lot !== lot || said?.verdict !== verdict) {
+      const found = said ? `${said.lot}: ${String(said.verdict)}` : `nothing of ${bundle}`;
+      differs(found, `${String(lot)}: ${String(verdict)}, as its bundle says`);
+    } else if (!isSaid(said.hold, hold) || !isSaid(said.dropped, dropped)) {
+      differs(`${said.lot}: another hold or deletion`, 'what the lot’s entries say');
+    }
+  }
+}
+
+/** Early bundles say nothing of it. */
+function isSaid(said: { n: number } | null | undefined, entry: { n: number } | null): boolean {
+  return said === undefined || said?.n === entry?.n;
 }
 
 function checkLots({ first, next }: PeriodProof, read: Read, findings: Findings): void {

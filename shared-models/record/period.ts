@@ -1,6 +1,7 @@
 import { dateOfDay, dayOfMs } from '../metrology/calendar-day.ts';
 import type { Verdict } from '../score/shape.ts';
 import type { BundleProof } from './bundle.ts';
+import type { LotRetention } from './retention.ts';
 
 /** `period.json`: what a period's bundle holds, for reading. */
 export interface PeriodFile {
@@ -10,8 +11,18 @@ export interface PeriodFile {
   fromMs: number;
   toMs: number;
   /** Every lot that an entry of the period tells of. */
-  lots: { lot: string; bundle: string; loads: number; verdict: Verdict | null }[];
+  lots: PeriodLot[];
 }
+
+export interface PeriodLot extends Partial<Kept> {
+  lot: string;
+  bundle: string;
+  loads: number;
+  verdict: Verdict | null;
+}
+
+/** Who keeps a lot's documents beyond their time, and whether they are gone. Early bundles do not say it. */
+type Kept = Pick<LotRetention, 'hold' | 'dropped'>;
 
 /**
  * `proof.json` of a period's bundle: every entry of the period, without a gap, under a signed checkpoint.

@@ -124,7 +124,9 @@ describe('a period', () => {
     expect(file.lots.map(({ lot }) => lot)).toEqual(['K-118', 'K/119']);
     expect(file.lots[0]).toEqual({
       ...{ lot: 'K-118', bundle: 'lots/00001-K-118.bundle.zip', loads: 2, verdict: 'under' },
+      ...{ hold: null, dropped: null },
     });
+    expect(opened.text('README.txt')).toContain('HELD AND DELETED\n  none of these lots\n');
     expect(entries.at(-1)).toMatchObject({ kind: 'record-exported', by: 'auditor' });
   });
 
@@ -205,6 +207,15 @@ describe('what is done to a period', () => {
       'the period’s last entry shown as a later one',
       (forged) => (forged.proof.next -= 1),
       ['not-the-period'],
+    ],
+    [
+      'a deletion that never was, told in period.json',
+      (forged) => {
+        const file = JSON.parse(forged.text('period.json')) as PeriodFile;
+        file.lots[0]!.dropped = { n: 3, atMs: 0, documents: 3 };
+        forged.put('period.json', canonicalJson(file));
+      },
+      ['not-what-was-exported', 'period-file-differs'],
     ],
     ['a shorter period claimed', (forged) => (forged.proof.toMs -= 3_600_000), ['not-the-period']],
     [

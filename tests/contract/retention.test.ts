@@ -1,6 +1,6 @@
 import { execFile } from 'node:child_process';
 import { randomUUID } from 'node:crypto';
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -8,11 +8,15 @@ import { promisify } from 'node:util';
 import Database from 'better-sqlite3';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
 import { createCollector, type Collector } from '@setwell/collector/collector';
+import { readStoredZip, type ZipMember } from '@setwell/collector/export/stored-zip';
 import { SteppedClock } from '@setwell/collector/stepped-clock';
 import { releasedModels } from '@setwell/collector/verify/released-models';
+import { StoredFile } from '@setwell/collector/verify/stored-file';
 import { verifyBundle } from '@setwell/collector/verify/verify-bundle';
+import { verifyPeriod } from '@setwell/collector/verify/verify-period';
 import type { LoadSealed, LotFileDropped } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
+import type { PeriodFile } from '@setwell/shared-models/record/period';
 import type { LotRetention } from '@setwell/shared-models/record/retention';
 import { wordsOf } from '../fixtures/command.ts';
 import { plantFile, startMs, usualFaceC } from '../fixtures/press-plant/works.ts';
@@ -180,6 +184,37 @@ test('a bundle of it is still authentic and complete, and says why it cannot be 
   expect(gone).toMatchObject({ authentic: true, complete: true, recomputed: false });
   expect(gone.findings.map(({ code }) => code)).toEqual(['documents-gone']);
   expect((await bundle('K-119')).findings).toEqual([]);
+});
+
+test('a period’s bundle names what is held and what was deleted, for reading and when it is verified', async () => {
+  const wanted = { fromMs: startMs, toMs: clock.nowMs(), by: 'auditor' };
+  const answer = await asked('/records/period', wanted);
+  const zip = Buffer.from(await answer.arrayBuffer());
+  const file = join(dataDir, 'shown.zip');
+  writeFileSync(file, zip);
+  const members = readStoredZip(zip) as { members: ZipMember[] };
+  const text = (name: string) => members.members.find((each) => each.name === name)!.bytes;
+  const told = JSON.parse(text('period.json').toString()) as PeriodFile;
+  expect(told.lots).toMatchObject([
+    { lot: 'K-118', hold: null, dropped: { documents: 3 } },
+    { lot: 'K-119', hold: { by: 'p-1', reason: 'a claim' }, dropped: null },
+  ]);
+  const readme = text('README.txt').toString();
+  expect(readme).toMatch(/^ {2}K-118: 3 documents were deleted after their time at 2036-/m);
+  expect(readme).toMatch(/^ {2}K-119: legal hold since 2026-\S+Z by p-1 \(entry \d+\)/m);
+
+  const stored = new StoredFile(file, zip.length);
+  const brought = { key: null, since: null, nowMs: clock.nowMs() };
+  const verification = await verifyPeriod(stored, brought, releasedModels());
+  stored.close();
+  expect(verification).toMatchObject({ authentic: true, complete: true, recomputed: false });
+  expect(verification.findings.map(({ code }) => code)).toEqual(['documents-gone']);
+  expect(verification.lots).toMatchObject(
+    told.lots.map(({ lot, hold, dropped }) => ({ lot, hold, dropped })),
+  );
+  expect(await wordsOf(['verify', file])).toMatch(
+    /\n {2}deleted {5}lot K-118: 3 documents [^]*\n {2}held {8}lot K-119: legal hold since 2026-/,
+  );
 });
 
 test('a hold that is lifted lets the documents go, once, whatever restarts', async () => {
