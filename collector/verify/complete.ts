@@ -129,7 +129,7 @@ function checkNothingElse(
     const { n, kind, about } = entry;
     if (n === last.n || listed.has(n)) continue;
     const isOfLot = about.lots?.includes(lot) === true || own.has(about.load ?? '');
-    if (!isOfLot && isFoundation(entry, opened as Parameters<typeof isFoundation>[1])) continue;
+    if (!isOfLot && isFoundation(entry, opened)) continue;
     const found = isOfLot ? kind : `${kind}, of another lot or of none`;
     const expected = `an entry that entry ${String(last.n)} lists`;
     findings.add('entry-not-listed', 'complete', `entry ${String(n)}`, found, expected);
@@ -157,9 +157,7 @@ function checkFoundation(lines: BundleLine[], { opened }: BundleLoads, findings:
   const missing = (load: string, what: string) =>
     findings.add('foundation-missing', 'complete', load, 'nothing', what);
   for (const each of opened) {
-    const found = lines
-      .map(({ entry }) => entry)
-      .filter((entry) => isFoundation(entry, [each as Parameters<typeof isFoundation>[1][number]]));
+    const found = lines.map(({ entry }) => entry).filter((entry) => isFoundation(entry, [each]));
     const kinds = new Set(found.map(({ kind }) => kind));
     if (!kinds.has('plant-revised')) missing(each.load, 'the entry of its plant file');
     if (each.recipe === null) continue;

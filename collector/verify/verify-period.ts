@@ -7,7 +7,6 @@ import {
 } from '@setwell/shared-models/record/period';
 import { rootOfShown } from '@setwell/shared-models/record/shown-entries';
 import { isSame } from '@setwell/shared-models/record/tree';
-import type { Verdict } from '@setwell/shared-models/score/shape';
 import { worstVerdict } from '@setwell/shared-models/score/window';
 import { z } from 'zod';
 import { digestOfMembers } from '../export/lot-bundle.ts';

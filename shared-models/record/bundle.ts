@@ -59,7 +59,10 @@ export function isMemberName(name: string): boolean {
 export const keyKinds: readonly EntryKind[] = ['log-started', 'log-continued', 'key-changed'];
 
 /** What a lot's entries rest on beside themselves: its recipes' revisions and approvals, its plant files. */
-export function isFoundation(entry: Entry, opened: readonly LoadOpened[]): boolean {
+export function isFoundation(
+  entry: Entry,
+  opened: readonly Pick<LoadOpened, 'recipe' | 'plantSha256'>[],
+): boolean {
   if (keyKinds.includes(entry.kind)) return true;
   if (entry.kind === 'plant-revised') {
     const { sha256 } = entry.body as PlantRevised;
