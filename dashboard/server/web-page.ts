@@ -69,6 +69,7 @@ export function webPage(
       '/calls',
       '/lots',
       '/lots/{*rest}',
+      '/hold-tag/{*rest}',
       '/records',
       '/records/{*rest}',
       '/start',

@@ -26,7 +26,8 @@ export async function builtWeb(): Promise<string> {
   return folder;
 }
 
-export function launch(): Promise<Browser> {
+/** @param more switches of the browser beside those of every test */
+export function launch(...more: string[]): Promise<Browser> {
   return chromium.launch({
     executablePath: process.env['CHROMIUM'] ?? '/usr/bin/chromium',
     args: [
@@ -36,6 +37,7 @@ export function launch(): Promise<Browser> {
       '--disable-background-networking',
       '--disable-component-update',
       '--disable-sync',
+      ...more,
     ],
   });
 }

@@ -126,6 +126,9 @@ test(
     }
     expect(await faultsOf(page)).toEqual([]);
     await shown(page, 'hold-tag');
+    // The tag's own address opens it too.
+    await page.reload();
+    await page.getByRole('heading', { name: 'ON HOLD' }).waitFor();
     await context.close();
   },
   patient,

@@ -60,12 +60,12 @@ function Lines({ history, area }: { history: FaceHistory; area: Area }) {
       )}
       <path class="today" d={linePath(curveC, x, y)} />
       {usual !== null && (
-        <text class="soft" x={area.x(0.45)} y={area.y(0.32)}>
+        <text class="soft" x={area.x(1)} y={area.y(0.32)} text-anchor="end">
           {say('heat.curve.usual')}
         </text>
       )}
       {curveC.length > 1 && (
-        <text class="strong" x={area.x(0.45)} y={area.y(0.2)}>
+        <text class="strong" x={area.x(1)} y={area.y(0.2)} text-anchor="end">
           ━ {say('heat.curve.today')}
         </text>
       )}

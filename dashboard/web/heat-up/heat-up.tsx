@@ -293,7 +293,9 @@ export function HeatUpScreen({ name }: { name: string }) {
     <div class="heat">
       <h1 class="spoken">{say('heat.title')}</h1>
       {error !== null && <p class="refused">{error.message}</p>}
-      {value === null && error === null && <p class="pad">{say('heat.fetching')}</p>}
+      {station === null && value === null && error === null && (
+        <p class="pad">{say('heat.fetching')}</p>
+      )}
       <StationLines lines={lines} chosen={station ?? ''} />
       {station !== null && <Report key={station} station={station} turn={turn.value} />}
     </div>

@@ -44,11 +44,11 @@ export function Recovery({ history, face }: { history: FaceHistory; face: string
               {usual !== null && <path class="usual" d={bandPath(usual.lowK, usual.highK, x, y)} />}
               <path class="today" d={linePath(newest.belowK, x, y)} />
               {usual !== null && (
-                <text class="soft" x={area.x(0.55)} y={y(mostK * 0.62)}>
+                <text class="soft" x={area.x(1)} y={y(mostK * 0.62)} text-anchor="end">
                   {say('heat.recovery.usual')}
                 </text>
               )}
-              <text class="strong" x={area.x(0.55)} y={y(mostK * 0.62) + 24}>
+              <text class="strong" x={area.x(1)} y={y(mostK * 0.62) + 24} text-anchor="end">
                 ━ {say('heat.recovery.newest')}
               </text>
               <Foot area={area} words={minutes} />

@@ -13,7 +13,7 @@ export function PeopleKeptScreen() {
       <h1>{say('privacy.title')}</h1>
       <p>{say('privacy.intro')}</p>
       <div class="table-wide" tabIndex={0} role="region" aria-label={say('privacy.title')}>
-        <table>
+        <table class="stacking">
           <thead>
             <tr>
               <th>{say('privacy.col.what')}</th>
@@ -26,7 +26,9 @@ export function PeopleKeptScreen() {
             {kept.map((row) => (
               <tr key={row}>
                 {(['what', 'where', 'long', 'who'] as const).map((column) => (
-                  <td key={column}>{say(`privacy.${row}.${column}` as MessageKey, values)}</td>
+                  <td key={column} data-col={say(`privacy.col.${column}`)}>
+                    {say(`privacy.${row}.${column}` as MessageKey, values)}
+                  </td>
                 ))}
               </tr>
             ))}

@@ -17,48 +17,64 @@ export function PeoplePart() {
   return (
     <Part title={say('people.people')}>
       <Told sent={sent} />
-      <div class="table-wide">
-        <table>
-          <thead>
-            <tr>
-              <th>{say('people.number')}</th>
-              <th>{say('people.name')}</th>
-              <th>{say('people.jobs')}</th>
-              <th>{say('people.halls')}</th>
-              <th>{say('people.until')}</th>
-              {administer && <th>{say('people.acts')}</th>}
-            </tr>
-          </thead>
-          <tbody>
-            {(value?.people ?? []).map((person) => (
-              <tr key={person.id}>
-                <td class="num">{person.id}</td>
-                <td>{person.name}</td>
-                <td>{person.jobs.map((job) => say(`person.${job}`)).join(', ')}</td>
-                <td>{person.halls?.join(', ') ?? say('people.everyHall')}</td>
-                <td>{endOf(person)}</td>
-                {administer && (
-                  <td>
-                    {person.revokedMs === null ? (
-                      <button onClick={() => change(`/people/${person.id}/revoke`, {})}>
-                        {say('people.letOut')}
-                      </button>
-                    ) : (
-                      person.name !== person.id && (
-                        <button onClick={() => change(`/people/${person.id}/erase`, {})}>
-                          {say('people.forget')}
-                        </button>
-                      )
-                    )}
-                  </td>
-                )}
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </div>
+      {value?.people.length === 0 ? (
+        <p>{say('people.nobody')}</p>
+      ) : (
+        <PeopleTable people={value?.people ?? []} change={change} />
+      )}
       {administer && <LetIn send={(body) => change('/people', body)} />}
     </Part>
+  );
+}
+
+interface PeopleTableParts {
+  people: Person[];
+  change: (address: string, body: object) => void;
+}
+
+function PeopleTable({ people, change }: PeopleTableParts) {
+  const administer = may('administer');
+  return (
+    <div class="table-wide">
+      <table>
+        <thead>
+          <tr>
+            <th>{say('people.number')}</th>
+            <th>{say('people.name')}</th>
+            <th>{say('people.jobs')}</th>
+            <th>{say('people.halls')}</th>
+            <th>{say('people.until')}</th>
+            {administer && <th>{say('people.acts')}</th>}
+          </tr>
+        </thead>
+        <tbody>
+          {people.map((person) => (
+            <tr key={person.id}>
+              <td class="num">{person.id}</td>
+              <td>{person.name}</td>
+              <td>{person.jobs.map((job) => say(`person.${job}`)).join(', ')}</td>
+              <td>{person.halls?.join(', ') ?? say('people.everyHall')}</td>
+              <td>{endOf(person)}</td>
+              {administer && (
+                <td>
+                  {person.revokedMs === null ? (
+                    <button onClick={() => change(`/people/${person.id}/revoke`, {})}>
+                      {say('people.letOut')}
+                    </button>
+                  ) : (
+                    person.name !== person.id && (
+                      <button onClick={() => change(`/people/${person.id}/erase`, {})}>
+                        {say('people.forget')}
+                      </button>
+                    )
+                  )}
+                </td>
+              )}
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
   );
 }
 

@@ -15,11 +15,13 @@ export function SettingsScreen() {
   return (
     <div class="settings-screen">
       <h1 class="pad">{say('people.settings')}</h1>
-      <p class="pad">
-        <a href="/settings/upkeep">{say('upkeep.to')}</a>
-      </p>
-      <p class="pad">
-        <a href="/sensors/health">{say('health.toHealth')}</a>
+      <p class="acts-row pad">
+        <a class="button" href="/settings/upkeep">
+          {say('upkeep.to')}
+        </a>
+        <a class="button" href="/sensors/health">
+          {say('health.toHealth')}
+        </a>
       </p>
       <You />
       {may('audit') && me.value?.mode !== 'founder' && <PeoplePart />}

@@ -2,6 +2,7 @@ import { signal } from '@preact/signals';
 import { keep, kept } from '../kept.ts';
 import {
   asPrinted,
+  asTyped,
   readScan,
   scannerLayouts,
   type ScannerLayout,
@@ -80,6 +81,13 @@ function take(whole: Typing, atMs: number): void {
   if (whole.text === last.text && atMs - last.atMs < doubleMs) return;
   last = { text: whole.text, atMs };
   listeners.some((listener) => listener(whole.text));
+}
+
+/** A camera reads what is printed: it is told as this device's hand scanner would have typed it. */
+export function scannedByCamera(printed: string): void {
+  const layout = scannerLayout.value;
+  const text = layout === null ? printed : asTyped(printed, layout);
+  listeners.some((listener) => listener(text.slice(0, mostCharacters)));
 }
 
 /** Before anything else on the page: a scan's Enter must press no button. */

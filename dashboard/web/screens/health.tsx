@@ -13,7 +13,7 @@ const noticedOffMs = 2_000;
 const mostShown = 500;
 
 const minutes = (ms: number): string => number(Math.round(ms / 60_000), 0);
-const seconds = (ms: number): string => number(Math.round(ms / 100) / 10, 1);
+const seconds = (ms: number): string => `${ms < 0 ? '−' : ''}${number(Math.abs(ms) / 1000, 1)}`;
 
 /** What is odd of a point, as a number to sort by; 0 where nothing is. */
 function oddness(point: PointHealth): number {
@@ -157,10 +157,14 @@ function PointRow({ point }: { point: PointHealth }) {
           </div>
         )}
       </td>
-      <td class="right">{number(perMin, 0)}</td>
-      <td class="right">{isOff ? <b>{offset}</b> : offset}</td>
-      <td>{gapsText(point)}</td>
-      <td class="right">
+      <td class="right" data-col={say('health.col.rate')}>
+        {number(perMin, 0)}
+      </td>
+      <td class="right" data-col={say('health.col.offset')}>
+        {isOff ? <b>{offset}</b> : offset}
+      </td>
+      <td data-col={say('health.col.gaps')}>{gapsText(point)}</td>
+      <td class="right" data-col={say('health.col.missing')}>
         {sequence.missing === 0
           ? say('health.none')
           : say('health.missing', { n: sequence.missing })}
@@ -178,7 +182,7 @@ function Points({ points }: { points: PointHealth[] }) {
   const sorted = [...points].sort((a, b) => oddness(b) - oddness(a));
   return (
     <div class="table-wide" tabIndex={0} role="region" aria-label={say('health.points')}>
-      <table>
+      <table class="stacking">
         <thead>
           <tr>
             <th>{say('health.col.point')}</th>

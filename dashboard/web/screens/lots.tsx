@@ -32,7 +32,7 @@ function LotTable({ title, lots }: { title: string; lots: LotRow[] }) {
   return (
     <section class="section">
       <h2>{title}</h2>
-      <table class="lots">
+      <table class="lots stacking">
         <thead>
           <tr>
             <th class="col-lot">{say('lots.col.lot')}</th>

@@ -41,7 +41,7 @@ function Rows({ rows, name }: { rows: readonly RecordRow[]; name: string }) {
   return (
     <>
       <div class="table-wide" tabIndex={0} role="region" aria-label={name}>
-        <table>
+        <table class="stacking">
           <thead>
             <tr>
               <th>{say('records.col.load')}</th>
@@ -74,10 +74,18 @@ function Rows({ rows, name }: { rows: readonly RecordRow[]; name: string }) {
                       {row.lot}
                     </a>
                   </td>
-                  <td class="id">{row.station}</td>
-                  <td class="id">{clockFrom(row.startMs, nowMs)}</td>
-                  <td class="id">{row.recipe ?? '–'}</td>
-                  <td class="right id">{row.revisions}</td>
+                  <td class="id" data-col={say('records.col.station')}>
+                    {row.station}
+                  </td>
+                  <td class="id" data-col={say('records.col.start')}>
+                    {clockFrom(row.startMs, nowMs)}
+                  </td>
+                  <td class="id" data-col={say('records.col.recipe')}>
+                    {row.recipe ?? '–'}
+                  </td>
+                  <td class="right id" data-col={say('records.col.accounts')}>
+                    {row.revisions}
+                  </td>
                 </tr>
               );
             })}

@@ -2,6 +2,7 @@ import { useComputed } from '@preact/signals';
 import { useState } from 'preact/hooks';
 import type { PointNow } from '@setwell/shared-models/api/collector';
 import type { PointDetail, PointWorth } from '@setwell/shared-models/api/points';
+import { Refused } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
 import { wallNowMs } from '../live.ts';
@@ -24,7 +25,7 @@ export function SensorScreen({ name }: { name: string }) {
   const points = useAsked<{ points: PointNow[] }>('/points', turn.value);
   const point = detail.value;
   if (point === null) {
-    return <p class={detail.error === null ? 'pad' : 'refused'}>{detail.error?.message ?? '…'}</p>;
+    return <Absent name={name} error={detail.error} />;
   }
   return (
     <>
@@ -87,6 +88,23 @@ export function SensorScreen({ name }: { name: string }) {
         <PastFaults found={point.found} />
       </section>
     </>
+  );
+}
+
+/** Nothing to show: it is being fetched, cannot be, or the plant has no such point. */
+function Absent({ name, error }: { name: string; error: Error | null }) {
+  if (error === null) return <p class="pad">…</p>;
+  const isUnknown = error instanceof Refused && error.status === 404;
+  return (
+    <section class="section">
+      <h1>{name}</h1>
+      <p class="refused">{isUnknown ? say('sensor.unknown') : error.message}</p>
+      <p>
+        <a class="button" href="/sensors">
+          {say('sensors.title')}
+        </a>
+      </p>
+    </section>
   );
 }
 

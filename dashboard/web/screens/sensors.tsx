@@ -15,7 +15,7 @@ const rejectsShown = 100;
 function Points({ points, fitted }: { points: PointNow[]; fitted: Map<string, PointFitted> }) {
   return (
     <div class="table-wide" tabIndex={0} role="region" aria-label={say('sensors.title')}>
-      <table>
+      <table class="stacking">
         <thead>
           <tr>
             <th>{say('sensors.col.point')}</th>
@@ -53,9 +53,11 @@ function Points({ points, fitted }: { points: PointNow[]; fitted: Map<string, Po
                   <b>{say('sensors.silent', { clock: clock(silentSinceMs) })}</b>
                 )}
               </td>
-              <td class="right">{number(perMin, 0)}</td>
+              <td class="right" data-col={say('sensors.col.rate')}>
+                {number(perMin, 0)}
+              </td>
               <FittedCells of={fitted.get(point)} />
-              <td>
+              <td data-col={say('sensors.col.topic')}>
                 <code>{topic}</code>
               </td>
             </tr>
@@ -71,8 +73,10 @@ function FittedCells({ of }: { of: PointFitted | undefined }) {
   const [fault] = of?.faults ?? [];
   return (
     <>
-      <td class="id">{instrument}</td>
-      <td class="id">
+      <td class="id" data-col={say('sensors.col.fitted')}>
+        {instrument}
+      </td>
+      <td class="id" data-col={say('sensors.col.due')}>
         {fault !== undefined && <b>{faultName(fault.rule)} </b>}
         {certificate === null ? '–' : certificate.due}
         {certificate !== null && certificate.daysLeft < 0 && (
@@ -141,6 +145,7 @@ export function SensorsScreen() {
           </a>
         </p>
         {points.error !== null && <p class="refused">{points.error.message}</p>}
+        {points.value === null && points.error === null && <p>{say('sensors.fetching')}</p>}
         {points.value !== null && (
           <p>
             {all.length === 0
@@ -160,7 +165,11 @@ export function SensorsScreen() {
       )}
       <section class="section">
         <h2>{say('sensors.aside')}</h2>
-        {rejects.value !== null && <SetAside rejects={rejects.value.rejects} />}
+        {rejects.value === null ? (
+          <p>{rejects.error?.message ?? say('sensors.fetching')}</p>
+        ) : (
+          <SetAside rejects={rejects.value.rejects} />
+        )}
       </section>
     </>
   );

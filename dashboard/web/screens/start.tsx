@@ -8,6 +8,7 @@ import { SafetyNote } from '../load/safety-note.tsx';
 import { asPerson } from '../person.ts';
 import { clockFrom } from '../phrase.ts';
 import { loadAddress } from '../route.ts';
+import { CameraScan } from '../scan/camera.tsx';
 import { listenForLot } from '../scan/scan-answer.tsx';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
@@ -335,6 +336,7 @@ export function StartScreen({ name }: { name: string }) {
             {say('card.title', { station: station.id })}
           </a>
         </p>
+        <CameraScan />
         <WhereFields draft={draft} station={station} change={change} />
         <WhatFields draft={draft} station={station} change={change} />
         <WhenFields draft={draft} station={station} change={change} />

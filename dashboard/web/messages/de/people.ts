@@ -39,6 +39,7 @@ export const people: Record<keyof typeof original, string> = {
   'people.number': 'Im Nachweis',
   'people.jobs': 'Aufgaben',
   'people.halls': 'Halle',
+  'people.nobody': 'Noch hat niemand ein Konto.',
   'people.everyHall': 'jede Halle',
   'people.hallsOnly': 'Nur in diesen Hallen, mit Kommas (leer: überall)',
   'people.until': 'Bis',

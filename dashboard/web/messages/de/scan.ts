@@ -10,6 +10,17 @@ export const scan: Record<keyof typeof original, string> = {
   'scan.holdReason': 'gesperrt mit der Karte an der Station',
   'scan.unknown': '„{typed}“ ist hier kein bekanntes Los. Siehe Scannerprüfung.',
   'scan.readAs': '„{typed}“ gelesen als {text}',
+  'camera.scan': 'Mit der Kamera scannen',
+  'camera.look': 'Den Code vor die Kamera halten',
+  'camera.noReader':
+    'Dieser Browser liest mit der Kamera keine Codes: ein Handscanner trägt das Los ein, oder tippen Sie es.',
+  'camera.noTls':
+    'Die Kamera geht erst, wenn diese Seiten mit TLS kommen: ein Handscanner trägt das Los ein, oder tippen Sie es.',
+  'camera.refused':
+    'Diese Seite darf die Kamera nicht benutzen. Erlauben Sie es in den Einstellungen des Browsers für diese Seite, oder tippen Sie das Los.',
+  'camera.none': 'Keine Kamera gefunden. Nehmen Sie einen Handscanner, oder tippen Sie das Los.',
+  'camera.failed':
+    'Die Kamera gab kein Bild. Schließen Sie, was sie sonst benutzt, oder tippen Sie das Los.',
   'scanner.title': 'Scannerprüfung',
   'scanner.how':
     'Diese Seite drucken und den Code scannen. Die Seite sagt, was Scanner und Rechner daraus machen, und dieses Gerät merkt es sich.',

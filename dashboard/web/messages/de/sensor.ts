@@ -7,6 +7,7 @@ export const sensor = {
   'sensor.doubtedSince': 'seine Werte seit {clock} zählen als Lücke',
   'sensor.seenSince': 'seit {clock}; seine Werte zählen noch',
   'sensor.fitted': 'Eingebaut',
+  'sensor.unknown': 'Die Anlage hat keinen Fühler dieses Namens.',
   'sensor.nothing': 'Hier ist nichts eingebaut: seine Werte zählen als Lücke.',
   'sensor.noCertificate': 'Kein Kalibrierschein: es zählt die Toleranz seiner Klasse.',
   'sensor.certificate.in-date': 'Schein {certificate}, fällig {due}, noch {days} Tage',

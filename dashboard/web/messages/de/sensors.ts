@@ -2,6 +2,7 @@ import type { sensors as original } from '../en/sensors.ts';
 
 export const sensors: Record<keyof typeof original, string> = {
   'sensors.title': 'Fühler',
+  'sensors.fetching': 'Die Werte der Fühler werden geholt.',
   'sensors.none': 'Noch keine Messstellen. In plant.yaml benennen.',
   'sensors.col.point': 'Messstelle',
   'sensors.col.station': 'Station',

@@ -35,6 +35,7 @@ export const people = {
   'people.number': 'On the record',
   'people.jobs': 'Jobs',
   'people.halls': 'Hall',
+  'people.nobody': 'Nobody has an account yet.',
   'people.everyHall': 'every hall',
   'people.hallsOnly': 'Only in these halls, with commas (empty: everywhere)',
   'people.until': 'Until',

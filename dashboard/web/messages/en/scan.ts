@@ -8,6 +8,16 @@ export const scan = {
   'scan.holdReason': 'held by the card at the station',
   'scan.unknown': '“{typed}” is no lot that is known here. See the scanner check.',
   'scan.readAs': '“{typed}” read as {text}',
+  'camera.scan': 'Scan with the camera',
+  'camera.look': 'Hold the code before the camera',
+  'camera.noReader':
+    'This browser reads no codes with a camera: a hand scanner fills in the lot, or type it.',
+  'camera.noTls':
+    'The camera waits for these pages to come with TLS: a hand scanner fills in the lot, or type it.',
+  'camera.refused':
+    'This page may not use the camera. Allow it in the browser’s settings of this page, or type the lot.',
+  'camera.none': 'No camera was found. Use a hand scanner, or type the lot.',
+  'camera.failed': 'The camera gave no picture. Close what else is using it, or type the lot.',
   'scanner.title': 'Scanner check',
   'scanner.how':
     'Print this page and scan the code. The page says what scanner and computer make of it, and this device remembers.',

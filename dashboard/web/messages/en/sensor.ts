@@ -7,6 +7,7 @@ export const sensor = {
   'sensor.doubtedSince': 'its readings since {clock} count as a gap',
   'sensor.seenSince': 'since {clock}; its readings still count',
   'sensor.fitted': 'Fitted',
+  'sensor.unknown': 'The plant has no point of this name.',
   'sensor.nothing': 'Nothing is fitted here: its readings count as a gap.',
   'sensor.noCertificate': 'No certificate: the tolerance of its class counts.',
   'sensor.certificate.in-date': 'Certificate {certificate}, due {due}, {days} days left',

@@ -1,5 +1,6 @@
 export const sensors = {
   'sensors.title': 'Sensors',
+  'sensors.fetching': 'Fetching what the points say.',
   'sensors.none': 'No points yet. Name them in plant.yaml.',
   'sensors.col.point': 'point',
   'sensors.col.station': 'station',
