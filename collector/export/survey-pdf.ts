@@ -148,6 +148,9 @@ function compared(pdf: Pdf, { comparison }: SurveyPrint) {
   paragraph(pdf, `uniformity ${signed(comparison.uniformityK)} K`);
   const rows = comparison.points.map(({ point, changeK }) => [point, `${signed(changeK)} K`]);
   table(pdf, [120, 120], [['point', 'moved against the others'], ...rows]);
+  if (comparison.exchanged === null) return;
+  const both = comparison.exchanged.join(' and ');
+  paragraph(pdf, `${both} read as each other did: wires or columns may be swapped`);
 }
 
 function signed(value: number): string {

@@ -15,7 +15,12 @@ export interface SurveyComparison {
   points: { point: string; changeK: number }[];
   /** Points of one survey that the other has not. */
   missing: string[];
+  /** Two that read now what the other read then: their wires or columns may be swapped. */
+  exchanged: [string, string] | null;
 }
+
+/** A difference below this is no mark of a place [K]; two that agree to a quarter of it are alike. Common practice, no source. */
+const PLACE_MARK_K = 1;
 
 /** A survey beside the last one of the same points. */
 export function compareSurveys(now: Survey, before: Survey): SurveyComparison {
@@ -27,7 +32,22 @@ export function compareSurveys(now: Survey, before: Survey): SurveyComparison {
     uniformityK: now.uniformityK - before.uniformityK,
     points,
     missing: [...new Set(names)].filter((point) => !own.has(point)),
+    exchanged: exchangedOf(points, own, earlier),
   };
+}
+
+/** The two that moved most, where each has come to where the other was. */
+function exchangedOf(
+  [one, other]: SurveyComparison['points'],
+  own: ReadonlyMap<string, number>,
+  earlier: ReadonlyMap<string, number>,
+): SurveyComparison['exchanged'] {
+  if (one === undefined || other === undefined) return null;
+  const apartK = Math.abs((earlier.get(one.point) ?? 0) - (earlier.get(other.point) ?? 0));
+  const [now, was] = [own, earlier].map((of) => [of.get(one.point), of.get(other.point)]);
+  const isAlike = (a = NaN, b = NaN) => Math.abs(a - b) <= apartK / 4;
+  const isExchanged = isAlike(now?.[0], was?.[1]) && isAlike(now?.[1], was?.[0]);
+  return apartK >= PLACE_MARK_K && isExchanged ? [one.point, other.point] : null;
 }
 
 /** Each point's mean less the mean of those that both surveys have. */

@@ -1,4 +1,5 @@
 import type { SoakNow, StationSurveys } from '@setwell/shared-models/api/heat-up';
+import { gridNamed, type SurveyGrid } from '@setwell/shared-models/condition/survey-figures';
 import { useComputed } from '@preact/signals';
 import { useState } from 'preact/hooks';
 import { useAsked } from '../asked.ts';
@@ -9,6 +10,7 @@ import { nowMs, wallNowMs } from '../live.ts';
 import { differenceText, differenceUnit, number, signedDifference } from '../phrase.ts';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
+import { columnsOf, SurveyPlan } from './survey-plan.tsx';
 import { SurveyMap } from './survey.tsx';
 
 /** Soaks people take [min]: what has been already, or one that begins now. */
@@ -23,17 +25,26 @@ interface Goal {
   toleranceK: number;
 }
 
+/** Which place has moved most since the soak began: whoever waits sees whether it stands. */
+function Still({ figures: { fluctuationK } }: { figures: NonNullable<SoakNow['figures']> }) {
+  const [most] = [...fluctuationK].sort((a, b) => b.k - a.k);
+  if (most === undefined) return null;
+  return <p class="num">{say('survey.still', { point: most.point, k: differenceText(most.k) })}</p>;
+}
+
 /** How a soak that began stands, each few seconds. */
 function SoakRuns({
   station,
   points,
   fromMs,
   goal,
+  grid,
 }: {
   station: string;
   points: readonly string[];
   fromMs: number;
   goal: Goal;
+  grid: SurveyGrid | null;
 }) {
   const turn = useComputed(() => Math.floor(wallNowMs.value / 5_000));
   const query = new URLSearchParams({
@@ -53,7 +64,8 @@ function SoakRuns({
       {value.trouble !== null && <p class="refused">{value.trouble}</p>}
       {value.figures !== null && (
         <>
-          <SurveyMap survey={{ figures: value.figures, grid: null, ...goal }} />
+          <SurveyMap survey={{ figures: value.figures, grid, ...goal }} />
+          <Still figures={value.figures} />
           <p class="num">
             {say(value.figures.inside ? 'survey.inside' : 'survey.outside')} ·{' '}
             {say('survey.figures', {
@@ -214,9 +226,21 @@ export function SurveyForm({
         placeholder="3x3"
         set={setGrid}
       />
+      <SurveyPlan
+        grid={grid}
+        points={from === 'live' ? chosen : columnsOf(file?.text ?? '')}
+        from={from}
+        soakMin={Math.max(soakMin, usualSoakMin)}
+      />
       <TextField label={say('heat.work.note')} value={note} maxLength={1000} set={setNote} />
       {startedMs !== null && sent.state !== 'done' && (
-        <SoakRuns station={known.station} points={chosen} fromMs={startedMs} goal={goal} />
+        <SoakRuns
+          station={known.station}
+          points={chosen}
+          fromMs={startedMs}
+          goal={goal}
+          grid={gridNamed(grid)}
+        />
       )}
       <div class="acts-row">
         <button type="button" onClick={close}>

@@ -46,7 +46,10 @@ function Compared({ comparison }: { comparison: NonNullable<SurveyShown['compari
         k: signedDifference(comparison.uniformityK),
       })}{' '}
       {most !== undefined &&
-        say('survey.moved', { point: most.point, k: signedDifference(most.changeK) })}
+        say('survey.moved', { point: most.point, k: signedDifference(most.changeK) })}{' '}
+      {comparison.exchanged !== null && (
+        <b>{say('survey.exchanged', { points: comparison.exchanged.join(', ') })}</b>
+      )}
     </p>
   );
 }
@@ -57,6 +60,7 @@ function Place({ survey: { placeK, recipes } }: { survey: SurveyShown }) {
   return (
     <>
       <p class="num">{say('survey.place', { k: differenceText(placeK) })}</p>
+      {other.length > 0 && <code>{`tolerance: { placeK: ${placeK.toFixed(1)} }`}</code>}
       {other.map((recipe) => (
         <small key={recipe.title} class="num">
           {recipe.placeK === null

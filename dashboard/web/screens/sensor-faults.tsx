@@ -1,14 +1,13 @@
 import { Fragment } from 'preact';
 import type { PointFitted } from '@setwell/shared-models/api/points';
 import type { FoundFault } from '@setwell/shared-models/metrology/instrument-acts';
-import { shownDifference } from '../degrees.ts';
 import { say, sayAny } from '../language.ts';
-import { clockS, differenceUnit, isoDay, number } from '../phrase.ts';
+import { clockS, differenceText, isoDay, number } from '../phrase.ts';
 
 /** Kelvins as the screen shows differences, other numbers as they are. */
 function shown(name: string, value: FoundFault['evidence'][string]): string {
   if (typeof value !== 'number') return value ?? '–';
-  if (name.endsWith('K')) return `${number(shownDifference(value), 1)} ${differenceUnit()}`;
+  if (name.endsWith('K')) return differenceText(value);
   return number(value, Number.isInteger(value) || /Min$|S$/.test(name) ? 0 : 1);
 }
 
@@ -59,7 +58,7 @@ export function PlantFaults({ points }: { points: readonly PointFitted[] }) {
       <h2>{say('sensors.faults')}</h2>
       {wrong.map(({ point, faults }) => (
         <Fragment key={point}>
-          <h3>
+          <h3 class="fault-point">
             <a class="row-link id" href={`/sensors/${encodeURIComponent(point)}`}>
               {point}
             </a>

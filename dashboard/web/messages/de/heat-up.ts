@@ -212,6 +212,23 @@ export const heatUp: Record<keyof typeof en, string> = {
   'survey.runs': 'Haltezeit läuft seit {min} min; {of} min sind üblich.',
   'survey.safety':
     'Wer vermisst, greift an heiße Flächen: vor jedem Griff zwischen die Platten sichern; den Regeln des Arbeitgebers und den örtlichen Vorschriften folgen.',
+  'survey.exchanged':
+    '{points} zeigen jetzt, was der andere damals zeigte: sind ihre Leitungen oder Spalten vertauscht?',
+  'survey.still': 'Seit Beginn der Haltezeit hat sich {point} am meisten bewegt, ± {k}.',
+  'survey.plan': 'Plan',
+  'survey.plan.off': '{grid} hat {places} Stellen, genannt sind {points}.',
+  'survey.plan.order':
+    'Wie Sie davor stehen, hinten ist oben; in der Reihenfolge der Zahlen, Reihe für Reihe von links.',
+  'survey.plan.own':
+    'Es wird nichts eingelegt: die eigenen Punkte werden gelesen, jeder nach seinem Kalibrierschein berichtigt.',
+  'survey.plan.loose':
+    'An der gesperrten Station an jede Zahl ein Thermoelement legen, in dieser Reihenfolge; leer schließen, oder wie im Betrieb.',
+  'survey.plan.wait':
+    'Auf den Sollwert bringen und warten, bis sich in zehn Minuten keine Stelle mehr um mehr als ein Zehntel der Toleranz bewegt.',
+  'survey.plan.soak':
+    '{min} min oder länger halten, von jeder Stelle alle 2 min oder öfter ein Wert.',
+  'survey.plan.file':
+    'Die Datei des Schreibers mit einer Spalte je Stelle mitbringen, in dieser Reihenfolge:',
   'heat.work.surveyWaits':
     'Vermessung {survey} davor: Gleichmäßigkeit {k}. Eine danach fehlt noch.',
   'heat.work.survey.better': 'Vermessung: Gleichmäßigkeit {before} → {after}, besser.',

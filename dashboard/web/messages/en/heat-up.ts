@@ -207,6 +207,22 @@ export const heatUp = {
   'survey.runs': 'Soak runs for {min} min; {of} min are usual.',
   'survey.safety':
     'Surveying reaches to hot faces: lock out before anybody reaches between platens; follow your employer’s rules and the local code.',
+  'survey.exchanged':
+    '{points} read now what the other read then: are their wires, or columns, swapped?',
+  'survey.still': 'Since the soak began {point} has moved most, ± {k}.',
+  'survey.plan': 'Plan',
+  'survey.plan.off': '{grid} has {places} places, and {points} are named.',
+  'survey.plan.order':
+    'As you stand in front of it, the back at the top; in the order of the numbers, row by row from the left.',
+  'survey.plan.own':
+    'Nothing is to be fitted: its own points are read, each corrected by its certificate.',
+  'survey.plan.loose':
+    'With the station locked out, put a thermocouple at each number, in that order; close it empty, or as it is used.',
+  'survey.plan.wait':
+    'Bring it to the set point and wait until no place moves any more by more than a tenth of the tolerance in ten minutes.',
+  'survey.plan.soak':
+    'Soak for {min} min or longer, a sample of each place every 2 min or oftener.',
+  'survey.plan.file': 'Bring the logger’s file with one column a place, in that order:',
   'heat.work.surveyWaits':
     'Survey {survey} before it: uniformity {k}. One after it is still to be taken.',
   'heat.work.survey.better': 'Survey: uniformity {before} → {after}, better.',

@@ -1,0 +1,64 @@
+import { gridNamed } from '@setwell/shared-models/condition/survey-figures';
+import { say } from '../language.ts';
+
+/** Where and in which order, how long to wait, and what to bring: to be read before anybody goes there. */
+export interface Plan {
+  /** Rows x columns, as typed. */
+  grid: string;
+  /** In their order; empty: whatever a logger's columns will be called. */
+  points: readonly string[];
+  from: 'live' | 'file';
+  soakMin: number;
+}
+
+/** What columns are called where nobody has named them. */
+const usualNames = (count: number) => Array.from({ length: count }, (_, i) => `s${String(i + 1)}`);
+
+export function SurveyPlan({ grid, points, from, soakMin }: Plan) {
+  const lies = gridNamed(grid);
+  const places = lies === null ? points.length : lies.rows * lies.columns;
+  const names = points.length > 0 ? points : usualNames(places);
+  const columns = lies?.columns ?? Math.min(3, names.length);
+  if (names.length === 0) return null;
+  const fits = lies === null || places === names.length;
+  return (
+    <section class="survey-plan" aria-label={say('survey.plan')}>
+      <h3>{say('survey.plan')}</h3>
+      {!fits && (
+        <p class="refused">{say('survey.plan.off', { grid, places, points: names.length })}</p>
+      )}
+      <ol
+        class="survey-map num"
+        style={{ gridTemplateColumns: `repeat(${columns}, minmax(0, 1fr))` }}
+      >
+        {names.map((name, i) => (
+          <li key={name}>
+            <b>{i + 1}</b>
+            <span>{name}</span>
+          </li>
+        ))}
+      </ol>
+      <p>{say('survey.plan.order')}</p>
+      <ol class="survey-steps">
+        <li>{say(from === 'live' ? 'survey.plan.own' : 'survey.plan.loose')}</li>
+        <li>{say('survey.plan.wait')}</li>
+        <li>{say('survey.plan.soak', { min: soakMin })}</li>
+        {from === 'file' && (
+          <li>
+            {say('survey.plan.file')} <code>{['time_s', ...names].join(',')}</code>
+          </li>
+        )}
+      </ol>
+    </section>
+  );
+}
+
+/** The columns of a logger's file but its time. */
+export function columnsOf(text: string): string[] {
+  const [first = ''] = text.split(/\r?\n/, 1);
+  return first
+    .replace(/^\uFEFF/, '')
+    .split(/[,;\t]/)
+    .map((heading) => heading.trim().replaceAll('"', ''))
+    .filter((heading) => heading !== '' && heading !== 'time_s');
+}
