@@ -9,6 +9,7 @@ export class JournalCursor {
   #seq = 0;
   /** Up to here readings are asked of the index, by point. */
   #indexedSeq = 0;
+  #wasAtHead = false;
 
   constructor(journal: JournalReader) {
     this.#journal = journal;
@@ -19,8 +20,12 @@ export class JournalCursor {
     return this.#seq;
   }
 
-  get isAtHead(): boolean {
-    return this.#seq >= this.#journal.head();
+  /**
+   * Whether the last reading on found the journal's end. Where readings come all the time there is a newer
+   * batch by the time a look is done, and yet nothing is late.
+   */
+  get wasAtHead(): boolean {
+    return this.#wasAtHead;
   }
 
   /**
@@ -34,13 +39,16 @@ export class JournalCursor {
   }
 
   *next(): Generator<Batch> {
+    this.#wasAtHead = false;
     if (this.#seq < this.#indexedSeq) {
       const past = this.#journal.batchesWithEvents(this.#seq, this.#indexedSeq, mostBatches);
       yield* this.#passing(past);
       if (past.length === mostBatches) return;
       this.#seq = this.#indexedSeq;
     }
-    yield* this.#passing(this.#journal.batchesAfter(this.#seq, mostBatches));
+    const batches = this.#journal.batchesAfter(this.#seq, mostBatches);
+    yield* this.#passing(batches);
+    this.#wasAtHead = batches.length < mostBatches;
   }
 
   *#passing(batches: Batch[]): Generator<Batch> {

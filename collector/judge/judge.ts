@@ -203,7 +203,7 @@ export class Judge {
     this.#lookRound(this.#watch);
     const done = this.#step;
     this.#step = emptyStep();
-    done.reachedHead = this.#cursor.isAtHead;
+    done.reachedHead = this.#cursor.wasAtHead;
     return done;
   }
 

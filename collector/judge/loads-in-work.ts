@@ -26,6 +26,8 @@ export class LoadsInWork {
   readonly #fittings: Fittings;
   readonly #coats: CarriedCoats;
   readonly #loads = new Map<string, JudgedLoad>();
+  /** Whose readings a point's are; null after a change, until the next reading. */
+  #byPoint: Map<string, JudgedLoad[]> | null = null;
   readonly #marks = new StationMarks();
   readonly #said = new SaidBefore();
   readonly #weights = new Map<string, Weights[] | null>();
@@ -54,15 +56,30 @@ export class LoadsInWork {
 
   delete(name: string): void {
     this.#loads.delete(name);
+    this.#byPoint = null;
   }
 
   /** Another point stands in for one: its readings take part from then on. */
   refit(): void {
     for (const load of this.#loads.values()) load.refit(this.#journal);
+    this.#byPoint = null;
   }
 
   take(reading: Reading): void {
-    for (const load of this.#loads.values()) load.take(reading);
+    this.#byPoint ??= this.#loadsByPoint();
+    for (const load of this.#byPoint.get(reading.point) ?? []) load.take(reading);
+  }
+
+  #loadsByPoint(): Map<string, JudgedLoad[]> {
+    const byPoint = new Map<string, JudgedLoad[]>();
+    for (const load of this.#loads.values()) {
+      for (const point of load.spans.keys()) {
+        const own = byPoint.get(point) ?? [];
+        byPoint.set(point, own);
+        own.push(load);
+      }
+    }
+    return byPoint;
   }
 
   /** What was said before a restart of loads that have not begun; what loads have had of it is theirs. */
@@ -170,6 +187,7 @@ export class LoadsInWork {
     const judged = this.judged(account);
     for (const mark of this.#marks.before(judged, this.#loads.values())) judged.mark(mark);
     this.#loads.set(account.opened.load, judged);
+    this.#byPoint = null;
     return judged;
   }
 

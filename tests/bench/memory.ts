@@ -1,4 +1,4 @@
-import { spawn } from 'node:child_process';
+import { spawn, type ChildProcess } from 'node:child_process';
 import { once } from 'node:events';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -17,48 +17,74 @@ const main = fileURLToPath(new URL('../../collector/dist/cli/main.js', import.me
 
 /** Resident memory of collector, built-in broker and dashboard while 500 points speak once a second. */
 export async function memoryBench(): Promise<BenchRow[]> {
-  const folder = mkdtempSync(join(tmpdir(), 'bench-memory-'));
-  const [pagePort, brokerPort] = [await freePort(), await freePort()];
-  const plantFile = join(folder, 'plant.yaml');
-  writeFileSync(plantFile, plantOf(points, brokerPort));
-  const asked = ['start', '--plant', plantFile, '--data', join(folder, 'data')];
-  const setwell = spawn(process.execPath, [main, ...asked, '--port', String(pagePort)], {
-    stdio: ['ignore', 'pipe', 'inherit'],
-  });
+  const plant = await SpeakingPlant.start();
   try {
-    await Promise.race([once(setwell.stdout, 'data'), once(setwell, 'exit')]);
-    if (setwell.exitCode !== null || setwell.pid === undefined) {
-      throw new Error('setwell start has ended; build first: npm run build');
-    }
-    return [rowOf(await speak(brokerPort, setwell.pid))];
+    const residentMb = await plant.speak(seconds);
+    return [rowOf(residentMb.slice(settledAfterS))];
   } finally {
-    if (setwell.exitCode === null) {
-      setwell.kill('SIGTERM');
-      await once(setwell, 'exit');
-    }
-    rmSync(folder, { recursive: true });
+    await plant.end();
   }
 }
 
-/** Publishes once a second and looks at the processes; resident memory after each settled second [MB]. */
-async function speak(brokerPort: number, pid: number): Promise<number[]> {
-  const client = await mqtt.connectAsync(`mqtt://127.0.0.1:${brokerPort}`);
-  const residentMb: number[] = [];
-  for (let second = 0; second < seconds; second++) {
-    const begunMs = performance.now();
-    const t = Date.now();
-    const sent = Array.from({ length: points }, (_, n) => {
-      const v = 20 + (n % 7) + Math.sin(second / 10);
-      return client.publishAsync(topicOf(n), JSON.stringify({ t, v }), { qos: 1 });
-    });
-    await Promise.all(sent);
-    if (second >= settledAfterS) residentMb.push(residentMbOf(pid));
-    const restMs = Math.max(0, 1000 - (performance.now() - begunMs));
-    await new Promise((resolve) => setTimeout(resolve, restMs));
+/** The shipped program with its built-in broker, and 500 points that speak to it. */
+export class SpeakingPlant {
+  readonly #folder: string;
+  readonly #setwell: ChildProcess;
+  readonly #points: mqtt.MqttClient;
+  #second = 0;
+
+  private constructor(folder: string, setwell: ChildProcess, client: mqtt.MqttClient) {
+    this.#folder = folder;
+    this.#setwell = setwell;
+    this.#points = client;
   }
-  await client.endAsync();
-  if (childrenOf(pid).length === 0) throw new Error('no dashboard beside the collector');
-  return residentMb;
+
+  static async start(): Promise<SpeakingPlant> {
+    const folder = mkdtempSync(join(tmpdir(), 'bench-memory-'));
+    const [pagePort, brokerPort] = [await freePort(), await freePort()];
+    const plantFile = join(folder, 'plant.yaml');
+    writeFileSync(plantFile, plantOf(points, brokerPort));
+    const asked = ['start', '--plant', plantFile, '--data', join(folder, 'data')];
+    const setwell = spawn(process.execPath, [main, ...asked, '--port', String(pagePort)], {
+      stdio: ['ignore', 'pipe', 'inherit'],
+    });
+    await Promise.race([once(setwell.stdout, 'data'), once(setwell, 'exit')]);
+    if (setwell.exitCode !== null) {
+      throw new Error('setwell start has ended; build first: npm run build');
+    }
+    const client = await mqtt.connectAsync(`mqtt://127.0.0.1:${brokerPort}`);
+    return new SpeakingPlant(folder, setwell, client);
+  }
+
+  /** Each point once a second; resident memory of all processes after each [MB]. */
+  async speak(forS: number): Promise<number[]> {
+    const pid = this.#setwell.pid ?? 0;
+    const residentMb: number[] = [];
+    while (residentMb.length < forS) {
+      const begunMs = performance.now();
+      const t = Date.now();
+      this.#second += 1;
+      const sent = Array.from({ length: points }, (_, n) => {
+        const v = 20 + (n % 7) + Math.sin(this.#second / 10);
+        return this.#points.publishAsync(topicOf(n), JSON.stringify({ t, v }), { qos: 1 });
+      });
+      await Promise.all(sent);
+      residentMb.push(residentMbOf(pid));
+      const restMs = Math.max(0, 1000 - (performance.now() - begunMs));
+      await new Promise((resolve) => setTimeout(resolve, restMs));
+    }
+    if (childrenOf(pid).length === 0) throw new Error('no dashboard beside the collector');
+    return residentMb;
+  }
+
+  async end(): Promise<void> {
+    await this.#points.endAsync(true);
+    if (this.#setwell.exitCode === null) {
+      this.#setwell.kill('SIGTERM');
+      await once(this.#setwell, 'exit');
+    }
+    rmSync(this.#folder, { recursive: true });
+  }
 }
 
 function rowOf(residentMb: number[]): BenchRow {

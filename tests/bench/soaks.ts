@@ -8,6 +8,7 @@ import { watchPress } from '../simulation/detection-table.ts';
 import { watchCleanWeek } from '../simulation/clean-week.ts';
 import { killInMidWork } from '../faults/killed-at-random.ts';
 import { readDamagedJournal } from '../faults/damaged-bytes.ts';
+import { endSpeaking, memoryParts, speakOn } from './memory-soak.ts';
 import { liveThroughBadDay } from '../simulation/day/bad-day.ts';
 
 /** Something tried with one seed after the other; a throw is a find, and its seed repeats it. */
@@ -89,5 +90,12 @@ export const soaks: Soak[] = [
     ciParts: 500,
     run: askWildly,
     end: closeFuzzed,
+  },
+  {
+    name: 'memory stays flat over half an hour of five hundred points',
+    seeds: memoryParts,
+    ciParts: memoryParts,
+    run: speakOn,
+    end: endSpeaking,
   },
 ];

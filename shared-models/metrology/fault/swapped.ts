@@ -24,7 +24,7 @@ class Watched implements Ear {
   readonly #charges: readonly Charge[];
   lastC: number | null = null;
 
-  /** @param charges of the whole plant that are under way, as the rule keeps them */
+  /** @param charges of its station that are under way, as the rule keeps them */
   constructor({ id }: WatchedPoint, station: string, charges: readonly Charge[]) {
     this.#point = id;
     this.station = station;
@@ -51,14 +51,19 @@ interface Charge {
 
 class SwappedRule implements PlantRule {
   readonly #points = new Map<string, Watched>();
+  /** Under way, by their start. */
   readonly #charges: Charge[] = [];
+  /** The same by station, for a reading is weighed with those of its own alone. */
+  readonly #ofStation = new Map<string, Charge[]>();
   readonly #odd = new Map<string, { inARow: number; fromMs: number }>();
 
   constructor(points: readonly WatchedPoint[]) {
     for (const point of points) {
       const { id, station, plausible } = point;
       if (station === null || plausible === null) continue;
-      this.#points.set(id, new Watched(point, station, this.#charges));
+      const charges = this.#ofStation.get(station) ?? [];
+      this.#ofStation.set(station, charges);
+      this.#points.set(id, new Watched(point, station, charges));
     }
   }
 
@@ -73,12 +78,17 @@ class SwappedRule implements PlantRule {
     for (const [point, { station: own, lastC }] of this.#points) {
       if (own === station && lastC !== null) fell.set(point, { fromC: lastC, leastC: lastC });
     }
-    this.#charges.push({ station, startMs, points: new Set(points), fell });
+    const charge = { station, startMs, points: new Set(points), fell };
+    this.#charges.push(charge);
+    this.#ofStation.get(station)?.push(charge);
   }
 
   look(nowMs: number): Symptom[] {
     const over = this.#charges.filter(({ startMs }) => nowMs - startMs >= FELT_MS);
-    for (const charge of over) this.#charges.splice(this.#charges.indexOf(charge), 1);
+    for (const charge of over) {
+      takeOut(this.#charges, charge);
+      takeOut(this.#ofStation.get(charge.station) ?? [], charge);
+    }
     for (const charge of over) this.#weigh(charge);
     return [...this.#odd].flatMap(([pair, { inARow, fromMs }]) => {
       if (inARow < IN_A_ROW) return [];
@@ -93,7 +103,7 @@ class SwappedRule implements PlantRule {
   /** One that should have dipped and did not, one that should not and did: their wires may be crossed. */
   #weigh({ station, startMs, points, fell }: Charge): void {
     // Two charges at one time tell nothing of either.
-    if (this.#charges.some((each) => each.station === station)) return;
+    if ((this.#ofStation.get(station) ?? []).length > 0) return;
     const fallK = ({ fromC, leastC }: { fromC: number; leastC: number }) => fromC - leastC;
     const still: string[] = [];
     const strange: string[] = [];
@@ -114,6 +124,10 @@ class SwappedRule implements PlantRule {
     const known = this.#odd.get(pair);
     this.#odd.set(pair, { inARow: (known?.inARow ?? 0) + 1, fromMs: known?.fromMs ?? startMs });
   }
+}
+
+function takeOut(charges: Charge[], charge: Charge): void {
+  charges.splice(charges.indexOf(charge), 1);
 }
 
 export const swappedRule: PlantRuleKind = {
