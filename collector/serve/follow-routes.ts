@@ -6,8 +6,8 @@ import type { Served } from './served.ts';
 
 /** Entries written to a follower in one go. */
 const entriesAtOnce = 200;
-/** Newest values are seen at most so often [ms of wall time]. */
-const frameEveryMs = 500;
+/** Newest values are seen at most so often, so that they are on a screen within half a second [ms of wall time]. */
+const frameEveryMs = 200;
 
 /** What is followed: newline-delimited JSON over answers that do not end. */
 export function followRoutes(served: Served): Route[] {
@@ -56,10 +56,10 @@ function followReadings({ live, nowMs }: Served, response: ServerResponse): void
   const follower = new Follower(
     response,
     () => {
-      const next = live.frame(change, nowMs());
-      if (!next) return null;
+      const next = live.frames(change, nowMs());
       change = next.change;
-      return `${JSON.stringify(next.frame)}\n`;
+      if (next.frames.length === 0) return null;
+      return next.frames.map((frame) => `${JSON.stringify(frame)}\n`).join('');
     },
     () => clearInterval(timer),
   );

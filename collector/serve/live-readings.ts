@@ -22,6 +22,8 @@ interface Minutes {
 }
 
 const minuteMs = 60_000;
+/** A line of so many points stays far below what a reader of lines takes. */
+const mostInFrame = 5000;
 
 /** The newest value of each point, for those who look on. */
 export class LiveReadings {
@@ -52,14 +54,20 @@ export class LiveReadings {
     }
   }
 
-  /** Points that changed after `change`; null where none did. */
-  frame(change: number, asOfMs: number): { frame: ReadingFrame; change: number } | null {
-    if (change === this.#change) return null;
-    const points: ReadingFrame['points'] = {};
+  /** Points that changed after `change`, in frames of a bounded size; none where none did. */
+  frames(change: number, asOfMs: number): { frames: ReadingFrame[]; change: number } {
+    const frames: ReadingFrame[] = [];
+    if (change === this.#change) return { frames, change };
+    let count = 0;
     for (const [point, { t, v, quality, change: at }] of this.#newest) {
-      if (at > change) points[point] = { t, v, quality };
+      if (at <= change) continue;
+      if (count % mostInFrame === 0) frames.push({ asOfMs, points: {} });
+      count += 1;
+      const station = this.#plant.sensors.get(point)?.station ?? null;
+      const frame = frames.at(-1);
+      if (frame !== undefined) frame.points[point] = { t, v, quality, station };
     }
-    return { frame: { asOfMs, points }, change: this.#change };
+    return { frames, change: this.#change };
   }
 
   points(nowMs: number): PointNow[] {

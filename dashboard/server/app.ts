@@ -27,6 +27,7 @@ import { mount, operation, type Operation } from './operation.ts';
 import { notFound, Problem, problemHandler } from './problem.ts';
 import { instrumentOperations } from './instrument-operations.ts';
 import { readingOperations, type Sources } from './reading-operations.ts';
+import { readingEvents, type ReadingStream } from './reading-stream.ts';
 import { recordOperations } from './record-operations.ts';
 import { pageName, webPage } from './web-page.ts';
 
@@ -36,6 +37,7 @@ const bodyLimit = '64kb';
 export interface AppParts extends Sources {
   version: string;
   webFolder: string;
+  readings: ReadingStream;
   people: SignInParts;
   limits?: RequestLimits;
   /** Names this server answers to; a page of another site may point its own here. */
@@ -66,12 +68,14 @@ export function createApp(parts: AppParts): Express {
   const page = pageName(parts.webFolder);
   const reachOf = (request: Request) => gate.reachOfRequest(request);
   const stream = eventStream(feed, () => follower.nowMs(), page, reachOf);
-  app.get('/api/v1/stream', asked, stream); // before compression: a stream must not wait for a block to fill
+  // Before compression: a stream must not wait for a block to fill.
+  app.get('/api/v1/stream', asked, stream);
+  app.get('/api/v1/readings/stream', asked, readingEvents(parts.readings, reachOf));
   app.use(compression());
 
   const guards = [limitPerMin(limits.actsPerMin), sameOrigin, express.json({ limit: bodyLimit })];
   const operations = operationsOf(parts, guards);
-  const described = [...operations, streamed];
+  const described = [...operations, ...streamed];
   const api = express.Router();
   mount(api, operations, gate);
   const openapi = openApi(described, parts.version);
@@ -108,14 +112,24 @@ export function createApp(parts: AppParts): Express {
 }
 
 /** Served before the others, described with them. */
-const streamed = operation({
-  method: 'get',
-  path: '/stream',
-  summary: 'What changes on the floor, as server-sent events',
-  answer: 'events "frame" (LiveFrame) and "beat"; Last-Event-ID replays what was missed',
-  type: 'text/event-stream',
-  handle: () => undefined,
-});
+const streamed = [
+  operation({
+    method: 'get',
+    path: '/stream',
+    summary: 'What changes on the floor, as server-sent events',
+    answer: 'events "frame" (LiveFrame) and "beat"; Last-Event-ID replays what was missed',
+    type: 'text/event-stream',
+    handle: () => undefined,
+  }),
+  operation({
+    method: 'get',
+    path: '/readings/stream',
+    summary: 'Newest values of points as they come, as server-sent events',
+    answer: 'events "readings" (ReadingFrame), at most five a second',
+    type: 'text/event-stream',
+    handle: () => undefined,
+  }),
+];
 
 function operationsOf(parts: AppParts, guards: RequestHandler[]): Operation[] {
   return [

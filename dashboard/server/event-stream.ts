@@ -7,13 +7,22 @@ import { Problem } from './problem.ts';
 const heartbeatMs = 20_000;
 const reconnectMs = 1_000;
 /** Fifty screens with a few tabs each. */
-const streamsAtMost = 250;
+export const streamsAtMost = 250;
 /** What a slow reader may leave waiting before it is dropped; it comes back and gets the whole. */
 const waitingBytesAtMost = 1024 * 1024;
 
-function write(response: Response, text: string): void {
+export function write(response: Response, text: string): void {
   if (response.writableLength > waitingBytesAtMost) response.destroy();
   else response.write(text);
+}
+
+export function beginEvents(response: Response): void {
+  response.writeHead(200, {
+    'content-type': 'text/event-stream',
+    'cache-control': 'no-store',
+    'x-accel-buffering': 'no',
+  });
+  write(response, `retry: ${reconnectMs}\n\n`);
 }
 
 function frameText({ id, frame, data }: SentFrame, reach: HallReach | null): string {
@@ -38,14 +47,9 @@ export function eventStream(
       const isAnew = reach !== null && sent.frame.site !== undefined;
       write(response, frameText(isAnew ? feed.whole() : sent, reach));
     };
-    response.writeHead(200, {
-      'content-type': 'text/event-stream',
-      'cache-control': 'no-store',
-      'x-accel-buffering': 'no',
-    });
+    beginEvents(response);
     const lastId = request.header('last-event-id');
     const missed = lastId === undefined ? null : feed.since(lastId);
-    write(response, `retry: ${reconnectMs}\n\n`);
     for (const sent of missed ?? [feed.whole()]) tell(sent);
     const beat = (): void => {
       const said: Beat = { nowMs: nowMs(), page };

@@ -13,6 +13,7 @@ import { LiveFeed } from './live-feed.ts';
 import { PeopleDb } from './people/people-db.ts';
 import { Proving } from './people/proving.ts';
 import { SecurityLog } from './people/security-log.ts';
+import { ReadingStream } from './reading-stream.ts';
 import { offerSetup, type SignInParts } from './people/sign-in-operations.ts';
 import { forgetNames } from './people/forget-names.ts';
 import { SignOn, type SignOnSetting } from './people/sign-on.ts';
@@ -79,8 +80,9 @@ export async function startDashboard(settings: DashboardSettings): Promise<Dashb
   });
   const { host, names, tls } = reached(settings, db);
   const people = peopleOf(settings, { db, follower, client, tls: tls !== null, host });
+  const readings = new ReadingStream(client);
   const app = createApp({
-    ...{ client, follower, feed, view, people, log },
+    ...{ client, follower, feed, readings, view, people, log },
     version: settings.version,
     webFolder: settings.webFolder,
     ...(settings.limits === undefined ? {} : { limits: settings.limits }),
@@ -100,6 +102,7 @@ export async function startDashboard(settings: DashboardSettings): Promise<Dashb
       endForgetting();
       follower.stop();
       feed.stop();
+      readings.stop();
       await new Promise((resolve) => {
         server.close(resolve);
         server.closeAllConnections();

@@ -26,7 +26,7 @@ import type { ClockSetting } from './clock.ts';
  * |---|---|
  * | `GET /hello` | {@link Hello} |
  * | `GET /follow/ledger?after=n` | every entry with a greater n, exact bytes, one a line; then as they come |
- * | `GET /follow/readings` | {@link ReadingFrame}, at most two a second |
+ * | `GET /follow/readings` | {@link ReadingFrame}, of each point at most five a second |
  * | `GET /follow/judgements` | {@link Judgement} of each open load and {@link StationNow}, as they change |
  * | `GET /readings?point=&from=&to=&points=` | {@link ReadingSeries} |
  * | `GET /trace/{load}?zone=&glueLine=&from=&to=&points=` | `LoadTrace` of a place and a time; without them the place that decides, the whole load |
@@ -74,7 +74,7 @@ export interface Hello {
 /** The newest value of each point that changed since the last frame. */
 export interface ReadingFrame {
   asOfMs: number;
-  points: Record<string, { t: number; v: number; quality: ReadingQuality }>;
+  points: Record<string, { t: number; v: number; quality: ReadingQuality; station: string | null }>;
 }
 
 export type ReadingQuality =

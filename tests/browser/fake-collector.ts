@@ -3,6 +3,7 @@ import { createServer, type IncomingMessage, type Server, type ServerResponse } 
 import type { AddressInfo } from 'node:net';
 import { plantMs, type ClockSetting } from '@setwell/shared-models/api/clock';
 import type {
+  ReadingFrame,
   Act,
   Hello,
   Judgement,
@@ -45,6 +46,7 @@ export class FakeCollector {
   #port = 0;
   readonly #ledgerFollowers = new Set<ServerResponse>();
   readonly #judgeFollowers = new Set<ServerResponse>();
+  readonly #readingFollowers = new Set<ServerResponse>();
 
   constructor(hello: Omit<Hello, 'nowMs' | 'clock'>, clock: ClockSetting) {
     this.clock = clock;
@@ -113,6 +115,17 @@ export class FakeCollector {
   station(now: StationNow): void {
     this.stations.set(now.station, now);
     for (const follower of this.#judgeFollowers) follower.write(`${JSON.stringify(now)}\n`);
+  }
+
+  /** Newest values, to whoever follows them. */
+  read(points: ReadingFrame['points']): void {
+    const line = JSON.stringify({ asOfMs: this.nowMs(), points });
+    for (const follower of this.#readingFollowers) follower.write(`${line}\n`);
+  }
+
+  /** How many follow the readings now. */
+  get readingFollowers(): number {
+    return this.#readingFollowers.size;
   }
 
   keepBlob(value: object): { sha256: string; bytes: number } {
@@ -188,13 +201,15 @@ export class FakeCollector {
   #follow(what: string, after: number, response: ServerResponse): void {
     response.writeHead(200, { 'content-type': 'application/x-ndjson' });
     response.flushHeaders();
-    const followers = what === 'ledger' ? this.#ledgerFollowers : this.#judgeFollowers;
+    const judged = () => [...this.stations.values(), ...this.judgements.values()];
+    const [followers, lines] =
+      what === 'ledger'
+        ? [this.#ledgerFollowers, this.entries.slice(after + 1)]
+        : what === 'readings'
+          ? [this.#readingFollowers, []]
+          : [this.#judgeFollowers, judged().map((it) => JSON.stringify(it))];
     followers.add(response);
     response.on('close', () => followers.delete(response));
-    const lines =
-      what === 'ledger'
-        ? this.entries.slice(after + 1)
-        : [...this.stations.values(), ...this.judgements.values()].map((it) => JSON.stringify(it));
     for (const line of lines) response.write(`${line}\n`);
   }
 

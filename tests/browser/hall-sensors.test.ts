@@ -166,3 +166,32 @@ test(
   },
   patient,
 );
+
+test(
+  'a value that comes is on the sensors’ screens without being asked for',
+  async () => {
+    const asked: string[] = [];
+    page.on('request', (request) => asked.push(new URL(request.url()).pathname));
+    for (const path of ['/sensors/p1-l', '/sensors']) {
+      // Only the first asking is answered: whatever comes later has come by itself.
+      const answered = new Set<string>();
+      await page.route('**/api/v1/points**', (route) => {
+        const { pathname } = new URL(route.request().url());
+        if (answered.has(pathname)) return;
+        answered.add(pathname);
+        return route.continue();
+      });
+      const streams = () => asked.filter((each) => each === '/api/v1/readings/stream').length;
+      const before = streams();
+      await go(path);
+      await settled(streams).toBe(before + 1);
+      await hall.play(0.1, { ...rooms, ...warm, 'p1-l': () => 131.7 });
+      await page.getByText('131.7 °C').first().waitFor();
+      await hall.play(0.1, { ...rooms, ...warm, 'p1-l': () => 129.4 });
+      await page.getByText('129.4 °C').first().waitFor();
+      await page.unroute('**/api/v1/points**');
+    }
+    await go('/');
+  },
+  patient,
+);

@@ -251,6 +251,43 @@ test('a stream begins with the whole, goes on from where it was left, and resync
   expect(strange[0]?.data.whole).toBe(true);
 });
 
+/** Newest values until a word has come, then the connection is dropped. */
+function readingsUntil(word: string): Promise<string> {
+  return new Promise((resolve, reject) => {
+    const call = get(`${on.url}/api/v1/readings/stream`, (answer) => {
+      let text = '';
+      answer.setEncoding('utf8');
+      answer.on('data', (chunk: string) => {
+        text += chunk;
+        if (!text.includes(word)) return;
+        call.destroy();
+        resolve(text);
+      });
+      answer.on('error', () => undefined);
+    });
+    call.on('error', reject);
+  });
+}
+
+test('values are followed while somebody looks at them, past a collector that went, and not longer', async () => {
+  const value = { t: 1, v: 135.2, quality: 'good', station: 'press-1' } as const;
+  const followed = (count: number) => until(async () => on.fake.readingFollowers === count);
+  expect(on.fake.readingFollowers).toBe(0);
+  const both = [readingsUntil('"left-u"'), readingsUntil('"right-u"')];
+  await followed(1);
+  on.fake.read({ 'left-u': value });
+  const first = await both[0]!;
+  expect(first).toContain('event: readings\ndata: {');
+  expect(JSON.parse(/data: (.*)/.exec(first)![1]!)).toMatchObject({ points: { 'left-u': value } });
+  await on.fake.stop();
+  await followed(0);
+  await on.fake.start();
+  await followed(1);
+  on.fake.read({ 'right-u': value });
+  await both[1];
+  await followed(0);
+});
+
 test('without a collector nothing is recorded, and the answer says so', async () => {
   await on.fake.stop();
   const answer = await post('/calls/sensor-silent.bake-a/acknowledge', {

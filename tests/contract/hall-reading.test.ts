@@ -16,6 +16,7 @@ import {
   signedInAt,
   withPeople,
 } from '../fixtures/plant-people.ts';
+import { until } from '../fixtures/until.ts';
 
 /** What only Hall 1 has to do with: its press, loads, lot and points. */
 const ofHall1 = ['press-1', 'Press 1', 'P1-0023', 'K-118', 'left-u', 'right-u', 'Hall 1'];
@@ -34,6 +35,7 @@ const ofNoHall = new Set([
   'get /who',
   'post /sign',
   'get /stream',
+  'get /readings/stream',
 ]);
 
 /** An address for each route that names a station, load, call, lot or point of a hall. */
@@ -114,9 +116,10 @@ function heardUntil(
   word: string,
   headers: Record<string, string>,
   play: () => void = () => undefined,
+  path = '/stream',
 ): Promise<string> {
   return new Promise((resolve, reject) => {
-    const call = get(`${on.url}/api/v1/stream`, { headers }, (answer) => {
+    const call = get(`${on.url}/api/v1${path}`, { headers }, (answer) => {
       let text = '';
       answer.setEncoding('utf8');
       answer.once('data', play);
@@ -208,6 +211,20 @@ describe.each([
     const firstId = /^id: (.*)$/m.exec(heard)?.[1] ?? '';
     const missed = await heardUntil(own, { cookie, 'last-event-id': firstId });
     expect([words(missed, ofHall1), missed.includes('"whole":true')]).toEqual([[], false]);
+  });
+
+  test('hears the readings of its own hall alone, as they come', async () => {
+    const cookie = `setwell=${reader().cookie() ?? ''}`;
+    const value = { t: 1, v: 20, quality: 'good' } as const;
+    const play = () =>
+      void until(() => on.fake.readingFollowers > 0).then(() =>
+        on.fake.read({
+          'left-u': { ...value, station: 'press-1' },
+          'bake-a': { ...value, station: 'oven-1' },
+        }),
+      );
+    const heard = await heardUntil('bake-a', { cookie }, play, '/readings/stream');
+    expect(words(heard, ofHall1)).toEqual([]);
   });
 });
 

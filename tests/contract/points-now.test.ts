@@ -60,3 +60,25 @@ test('readings of the last whole minute are counted, those of before a start amo
   expect(live.silentSinceMs('p1-ul', second + 3_600_000)).toBe(second + 61_000);
   expect(live.silentSinceMs('p1-ll', second)).toBeNull();
 });
+
+test('whoever follows hears of each point once, then of what changes, in lines of a bounded length', () => {
+  const plant = smallPlant(12_000);
+  const live = new LiveReadings(plant, emptyJournal);
+  const say = (points: string[], t: number) =>
+    live.take({
+      ...{ seq: 1, receivedMs: t, events: [] },
+      readings: points.map((point) => ({ ...reading, point, t, v: t })),
+    });
+  const all = [...plant.sensors.keys()];
+  say(all, 1000);
+  const first = live.frames(0, 1000);
+  expect(first.frames.flatMap(({ points }) => Object.keys(points))).toEqual(all);
+  for (const frame of first.frames) expect(JSON.stringify(frame).length).toBeLessThan(1e6);
+  expect(live.frames(first.change, 1000)).toEqual({ frames: [], change: first.change });
+  const [one, other] = all as [string, string];
+  say([one], 2000);
+  say([one, other], 3000);
+  const { frames } = live.frames(first.change, 3000);
+  const value = { t: 3000, v: 3000, quality: 'good', station: null };
+  expect(frames).toEqual([{ asOfMs: 3000, points: { [one]: value, [other]: value } }]);
+});

@@ -22,6 +22,7 @@ export const rightOfRoute: Record<string, Right> = {
   'get /loads/{id}': 'look',
   'get /loads/{id}/series': 'look',
   'get /readings': 'look',
+  'get /readings/stream': 'look',
   'get /points': 'look',
   'get /calls': 'look',
   'get /handover': 'look',

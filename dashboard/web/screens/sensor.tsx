@@ -6,6 +6,7 @@ import { Refused } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
 import { wallNowMs } from '../live.ts';
+import { readSince, useLiveReadings } from '../live-readings.ts';
 import { clockS, isoDay, number } from '../phrase.ts';
 import { unitOf } from './signal-unit.ts';
 import { SensorPapers } from './sensor-papers.tsx';
@@ -16,6 +17,7 @@ const everyMs = 2_000;
 
 /** One point: what it reads, what is fitted, what that is worth, and the way through a change. */
 export function SensorScreen({ name }: { name: string }) {
+  useLiveReadings();
   const turn = useComputed(() => Math.floor(wallNowMs.value / everyMs));
   const [done, setDone] = useState(0);
   const detail = useAsked<PointDetail>(
@@ -33,10 +35,7 @@ export function SensorScreen({ name }: { name: string }) {
         <h1>
           {point.point} <small>{point.station ?? '–'}</small>
         </h1>
-        <p class="live-large">
-          {point.last === null ? '–' : number(point.last.v, 1)} {unitOf(point.signal)}
-        </p>
-        <p>{point.last === null ? say('sensors.never') : clockS(point.last.t)}</p>
+        <Now asked={point} />
         {point.withdrawn !== null && (
           <p class="refused">
             {say('sensor.withdrawn', {
@@ -105,6 +104,19 @@ function Absent({ name, error }: { name: string; error: Error | null }) {
         </a>
       </p>
     </section>
+  );
+}
+
+/** On its own, so that a value that comes draws itself and not the screen. */
+function Now({ asked }: { asked: PointDetail }) {
+  const last = readSince(asked.point, asked.last?.t ?? null) ?? asked.last;
+  return (
+    <>
+      <p class="live-large">
+        {last === null ? '–' : number(last.v, 1)} {unitOf(asked.signal)}
+      </p>
+      <p>{last === null ? say('sensors.never') : clockS(last.t)}</p>
+    </>
   );
 }
 

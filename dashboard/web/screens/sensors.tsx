@@ -4,6 +4,7 @@ import type { PointFitted } from '@setwell/shared-models/api/points';
 import { useAsked } from '../asked.ts';
 import { wallNowMs } from '../live.ts';
 import { say } from '../language.ts';
+import { readSince, useLiveReadings } from '../live-readings.ts';
 import { clock, clockS, number } from '../phrase.ts';
 import { Impact } from './impact.tsx';
 import { faultName, PlantFaults } from './sensor-faults.tsx';
@@ -30,41 +31,53 @@ function Points({ points, fitted }: { points: PointNow[]; fitted: Map<string, Po
           </tr>
         </thead>
         <tbody>
-          {points.map(({ point, station, last, perMin, silentSinceMs, signal, topic }) => (
-            <tr key={point}>
+          {points.map((asked) => (
+            <tr key={asked.point}>
               <td class="id">
-                <a class="row-link" href={`/sensors/${encodeURIComponent(point)}`}>
-                  <b>{point}</b>
+                <a class="row-link" href={`/sensors/${encodeURIComponent(asked.point)}`}>
+                  <b>{asked.point}</b>
                 </a>
               </td>
-              <td class="id">{station ?? '–'}</td>
-              <td class="right id">
-                {last === null ? '–' : `${number(last.v, 1)} ${unitOf(signal)}`}
-              </td>
-              <td class="id">{last === null ? say('sensors.never') : clockS(last.t)}</td>
-              <td>
-                {silentSinceMs === null ? (
-                  last === null ? (
-                    '–'
-                  ) : (
-                    say(`quality.${last.quality}`)
-                  )
-                ) : (
-                  <b>{say('sensors.silent', { clock: clock(silentSinceMs) })}</b>
-                )}
-              </td>
+              <td class="id">{asked.station ?? '–'}</td>
+              <NowCells asked={asked} />
               <td class="right" data-col={say('sensors.col.rate')}>
-                {number(perMin, 0)}
+                {number(asked.perMin, 0)}
               </td>
-              <FittedCells of={fitted.get(point)} />
+              <FittedCells of={fitted.get(asked.point)} />
               <td data-col={say('sensors.col.topic')}>
-                <code>{topic}</code>
+                <code>{asked.topic}</code>
               </td>
             </tr>
           ))}
         </tbody>
       </table>
     </div>
+  );
+}
+
+/** On their own, so that a value that comes draws itself and not the table. */
+function NowCells({ asked }: { asked: PointNow }) {
+  const since = readSince(asked.point, asked.last?.t ?? null);
+  const last = since ?? asked.last;
+  const silentSinceMs = since === null ? asked.silentSinceMs : null;
+  return (
+    <>
+      <td class="right id">
+        {last === null ? '–' : `${number(last.v, 1)} ${unitOf(asked.signal)}`}
+      </td>
+      <td class="id">{last === null ? say('sensors.never') : clockS(last.t)}</td>
+      <td>
+        {silentSinceMs === null ? (
+          last === null ? (
+            '–'
+          ) : (
+            say(`quality.${last.quality}`)
+          )
+        ) : (
+          <b>{say('sensors.silent', { clock: clock(silentSinceMs) })}</b>
+        )}
+      </td>
+    </>
   );
 }
 
@@ -127,6 +140,7 @@ function SetAside({ rejects }: { rejects: Reject[] }) {
 
 /** Each point's last value, the silent ones first, and what was set aside with its reason. */
 export function SensorsScreen() {
+  useLiveReadings();
   const turn = useComputed(() => Math.floor(wallNowMs.value / everyMs));
   const points = useAsked<{ points: PointNow[] }>('/points', turn.value);
   const rejects = useAsked<{ rejects: Reject[] }>(`/rejects?limit=${rejectsShown}`, turn.value);

@@ -1,0 +1,85 @@
+import type { Request, RequestHandler } from 'express';
+import type { ReadingFrame } from '@setwell/shared-models/api/collector';
+import type { CollectorClient } from './collector-client.ts';
+import { beginEvents, streamsAtMost, write } from './event-stream.ts';
+import type { HallReach } from './people/hall-reach.ts';
+import { Problem } from './problem.ts';
+
+const retryMs = 1_000;
+
+interface Told {
+  frame: ReadingFrame;
+  /** The frame as text: made once for all who read the whole plant. */
+  data: string;
+}
+
+/** The newest values of points as they come, asked of the collector only while somebody looks at them. */
+export class ReadingStream {
+  readonly #client: CollectorClient;
+  readonly #listeners = new Set<(told: Told) => void>();
+  #unfollow: (() => void) | null = null;
+  #retry: NodeJS.Timeout | null = null;
+
+  constructor(client: CollectorClient) {
+    this.#client = client;
+  }
+
+  get listeners(): number {
+    return this.#listeners.size;
+  }
+
+  /** The first one hears of each point, a later one of those that change. The answer ends it. */
+  listen(listener: (told: Told) => void): () => void {
+    this.#listeners.add(listener);
+    if (this.#unfollow === null && this.#retry === null) this.#follow();
+    return () => {
+      this.#listeners.delete(listener);
+      if (this.#listeners.size === 0) this.stop();
+    };
+  }
+
+  stop(): void {
+    if (this.#retry !== null) clearTimeout(this.#retry);
+    this.#retry = null;
+    const unfollow = this.#unfollow;
+    this.#unfollow = null;
+    unfollow?.();
+  }
+
+  #follow(): void {
+    this.#retry = null;
+    const unfollow = this.#client.follow(
+      '/follow/readings',
+      (data) => {
+        const told = { frame: JSON.parse(data) as ReadingFrame, data };
+        for (const listener of this.#listeners) listener(told);
+      },
+      () => {
+        // Let go by us, or by a collector that comes back.
+        if (this.#unfollow !== unfollow) return;
+        this.#unfollow = null;
+        this.#retry = setTimeout(() => this.#follow(), retryMs);
+      },
+    );
+    this.#unfollow = unfollow;
+  }
+}
+
+/** `GET /readings/stream`: newest values as they come. */
+export function readingEvents(
+  stream: ReadingStream,
+  reachOf: (request: Request) => HallReach | null,
+): RequestHandler {
+  return (request, response) => {
+    if (stream.listeners >= streamsAtMost) {
+      throw new Problem(503, 'too-many', 'Too many screens are watching this server.');
+    }
+    const reach = reachOf(request);
+    beginEvents(response);
+    const stop = stream.listen(({ frame, data }) => {
+      const seen = reach === null ? data : JSON.stringify(reach.of(frame));
+      write(response, `event: readings\ndata: ${seen}\n\n`);
+    });
+    response.on('close', stop);
+  };
+}
