@@ -3,6 +3,7 @@ import type { Command } from 'commander';
 import { droppedWords, holdWords } from '../export/retention-words.ts';
 import { CommandProblem, problemOfFile } from '../problem.ts';
 import { readTextFile } from '../text-file.ts';
+import { plainLine } from '../verify/finding.ts';
 import { releasedModels } from '../verify/released-models.ts';
 import { StoredFile } from '../verify/stored-file.ts';
 import { timeText, verifyBundle, type Verification } from '../verify/verify-bundle.ts';
@@ -142,5 +143,5 @@ function toldOf(
   for (const { code, where, found, expected } of findings) {
     lines.push(`  finding     ${code}: ${where}: found ${found}; expected ${expected}`);
   }
-  return [...lines, ...proven].join('\n');
+  return [...lines, ...proven].map(plainLine).join('\n');
 }

@@ -88,11 +88,11 @@ function rule(pdf: Pdf, y: number): void {
   pdf.lineWidth(0.5).strokeColor(line).moveTo(page.left, y).lineTo(page.right, y).stroke();
 }
 
-/** Across the page, pale: what is invented must not pass for a record. */
+/** Across the page and through it, pale: what is invented must not pass for a record, and is to be read. */
 function watermark(pdf: Pdf): void {
   pdf.save();
   pdf.rotate(-45, { origin: [page.width / 2, page.height / 2] });
-  pdf.font('strong').fontSize(110).fillColor('#f1f1f1');
+  pdf.font('strong').fontSize(110).fillColor(ink).fillOpacity(0.06);
   pdf.text('DEMO', 0, page.height / 2 - 60, {
     width: page.width,
     align: 'center',

@@ -45,7 +45,7 @@ const proofSchema = z.strictObject({
 });
 
 /** A log has a few keys in its life, a period's entries lie together. */
-const mostRanges = 10_000;
+const mostRanges = 1_000;
 
 export const periodProofSchema: z.ZodType<PeriodProof> = z.strictObject({
   ...sealedProof,
@@ -206,14 +206,9 @@ export function linesOf(name: string, bytes: Buffer, findings: Findings): Bundle
   return lines;
 }
 
-/** What a member says; null for one that is missing or no JSON. */
+/** What a member says; null for one that is missing or no canonical JSON. */
 export function jsonOf(bytes: Buffer | undefined): unknown {
-  try {
-    return JSON.parse(bytes?.toString('utf8') ?? 'null') as unknown;
-  } catch (error) {
-    if (error instanceof SyntaxError) return null;
-    throw error;
-  }
+  return (bytes && canonicalValue(bytes)) ?? null;
 }
 
 /** A JSON value whose canonical text is these bytes; undefined for anything else. */

@@ -1,4 +1,4 @@
-import type { LotListing } from '@setwell/shared-models/record/bodies';
+import type { LotListing, RecipeApproved } from '@setwell/shared-models/record/bodies';
 import { accountMember, isFoundation, listingMember } from '@setwell/shared-models/record/bundle';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { Checkpoint } from '@setwell/shared-models/record/checkpoint';
@@ -16,6 +16,7 @@ import {
   type BundleLine,
 } from './bundle.ts';
 import type { Findings } from './finding.ts';
+import { checkFoldedLot } from './folded-lot.ts';
 
 /** One account of a load, as its entry tells it. */
 export interface BundleAccount {
@@ -25,9 +26,14 @@ export interface BundleAccount {
   account: Account;
 }
 
+type OpenedLoad = z.infer<typeof openedSchema> & {
+  /** Of its entry. */
+  n: number;
+};
+
 /** What a bundle tells of its lot's loads. */
 export interface BundleLoads {
-  opened: z.infer<typeof openedSchema>[];
+  opened: OpenedLoad[];
   /** In order of their entries. */
   accounts: BundleAccount[];
 }
@@ -48,8 +54,8 @@ export function loadsOf({ lines, proof }: Bundle, findings: Findings): BundleLoa
       const hex = Buffer.from(leaf).toString('hex');
       loads.accounts.push({ n, load: about.load, leaf: hex, account: shaped.data as Account });
     } else {
-      const opened = shaped.data as BundleLoads['opened'][number];
-      if (opened.lot === proof.lot) loads.opened.push(opened);
+      const opened = shaped.data as z.infer<typeof openedSchema>;
+      if (opened.lot === proof.lot) loads.opened.push({ ...opened, n });
     }
   }
   return loads;
@@ -77,6 +83,7 @@ export function checkComplete(
     }
     checkListed(lines, listing, `entry ${String(last.n)}`, findings);
     checkNothingElse(lines, loads, proof.lot, listing, last, findings);
+    checkFoldedLot(bundle, listing.entries, findings);
   }
   for (const { entry } of lines) {
     if (entry.kind !== 'lot-filed' || entry.about.lots?.[0] !== proof.lot) continue;
@@ -157,13 +164,23 @@ function checkFoundation(lines: BundleLine[], { opened }: BundleLoads, findings:
   const missing = (load: string, what: string) =>
     findings.add('foundation-missing', 'complete', load, 'nothing', what);
   for (const each of opened) {
-    const found = lines.map(({ entry }) => entry).filter((entry) => isFoundation(entry, [each]));
-    const kinds = new Set(found.map(({ kind }) => kind));
+    const before = lines
+      .map(({ entry }) => entry)
+      .filter((entry) => entry.n < each.n && isFoundation(entry, [each]));
+    const kinds = new Set(
+      before.filter((entry) => isOfSameFile(entry, each)).map(({ kind }) => kind),
+    );
     if (!kinds.has('plant-revised')) missing(each.load, 'the entry of its plant file');
     if (each.recipe === null) continue;
     if (!kinds.has('recipe-proposed')) missing(each.load, 'the entry of its recipe’s revision');
     if (!kinds.has('recipe-approved')) missing(each.load, 'the entry that approves its recipe');
   }
+}
+
+/** What was proposed and approved is the very file that the load was opened with. */
+function isOfSameFile({ kind, body }: Entry, { recipe }: OpenedLoad): boolean {
+  if (kind !== 'recipe-proposed' && kind !== 'recipe-approved') return true;
+  return (body as RecipeApproved).recipe.sha256 === recipe?.sha256;
 }
 
 const toldCoat = z.looseObject({ parts: z.array(z.string()).optional() });

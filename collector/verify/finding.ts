@@ -66,7 +66,8 @@ export class Findings {
     const count = (this.#counts.get(code) ?? 0) + 1;
     this.#counts.set(code, count);
     if (count > mostOfAKind) return;
-    this.list.push({ code, check, where: short(where), found: short(found), expected });
+    const words = { where: short(where), found: short(found), expected: short(expected) };
+    this.list.push({ code, check, ...words });
   }
 
   /** How often a kind was found, told or not. */
@@ -81,8 +82,12 @@ export class Findings {
 
 const mostOfAKind = 100;
 
-/** What stands in a hostile file may be any text. */
 function short(text: string): string {
-  const plain = text.replaceAll(/\p{C}/gu, '\u{fffd}');
+  const plain = plainLine(text);
   return plain.length > 200 ? `${plain.slice(0, 200)}…` : plain;
+}
+
+/** What stands in a hostile file may be any text: nothing of it moves a terminal or begins a line. */
+export function plainLine(text: string): string {
+  return text.replaceAll(/[\p{C}\u2028\u2029]/gu, '\u{fffd}');
 }

@@ -8,6 +8,7 @@ import { parsed, type Account, type Bundle } from './bundle.ts';
 import type { BundleAccount, BundleLoads } from './complete.ts';
 import type { Findings } from './finding.ts';
 import type { ModelPool } from './model-pool.ts';
+import { isPartOf } from './part-of.ts';
 import type { ModelAnswer } from './model-process.ts';
 import type { ReleasedModel } from './released-models.ts';
 
@@ -130,17 +131,6 @@ function checkRecipe(
   findings.add('recipe-differs', 'recomputed', where, found, 'the recipe of input.json');
 }
 
-/** Whether all that is said is said there too; a later release may read more out of the same file. */
-function isPartOf(said: unknown, there: unknown): boolean {
-  if (typeof said !== 'object' || said === null) return said === there;
-  if (typeof there !== 'object' || there === null) return false;
-  if (Array.isArray(said) !== Array.isArray(there)) return false;
-  if (Array.isArray(said) && said.length !== (there as unknown[]).length) return false;
-  return Object.entries(said).every(([name, value]) =>
-    isPartOf(value, (there as Record<string, unknown>)[name]),
-  );
-}
-
 function released(
   { n, account }: BundleAccount,
   models: ReadonlyMap<string, ReleasedModel>,
@@ -155,7 +145,12 @@ function released(
     return null;
   }
   const model = models.get(sha256);
-  if (model) return model;
+  if (model?.number === number) return model;
+  if (model) {
+    const found = `model ${String(number)}, by the digest of model ${String(model.number)}`;
+    findings.add('account-differs', 'recomputed', where, found, 'one model');
+    return null;
+  }
   const files = `loads/${String(n)}/input.json loads/${String(n)}/readings.csv`;
   const found = `model ${String(number)}, ${sha256.slice(0, 12)}…: not in this release`;
   const hand = `a model of this release; read it, then by hand: node ${modelMember(number)} ${files}`;

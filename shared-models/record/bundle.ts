@@ -69,8 +69,12 @@ export function isFoundation(
     return opened.some(({ plantSha256 }) => plantSha256 === sha256);
   }
   if (entry.kind !== 'recipe-proposed' && entry.kind !== 'recipe-approved') return false;
-  const { recipe } = entry.body as RecipeProposed | RecipeApproved;
+  // In somebody else's file it may be missing.
+  const { recipe } = entry.body as Partial<RecipeProposed | RecipeApproved>;
   return opened.some(
-    (load) => load.recipe?.id === recipe.id && load.recipe.revision === recipe.revision,
+    (load) =>
+      load.recipe !== null &&
+      load.recipe.id === recipe?.id &&
+      load.recipe.revision === recipe.revision,
   );
 }
