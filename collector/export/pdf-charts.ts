@@ -15,8 +15,21 @@ interface Frame {
   x(timeMs: number): number;
 }
 
+/** Where an instrument was changed in mid-load, and what that is called on paper. */
+export interface ChangeMark {
+  atMs: number;
+  text: string;
+}
+
+export interface LoadPictures {
+  trace: LoadTrace;
+  window: Window;
+  unit: string;
+  changes: readonly ChangeMark[];
+}
+
 /** Faces and worst line, section of depth over time, growth of the sum: three pictures on one clock. */
-export function drawCharts(pdf: Pdf, trace: LoadTrace, window: Window, unit: string): void {
+export function drawCharts(pdf: Pdf, { trace, window, unit, changes }: LoadPictures): void {
   const [startMs = 0] = trace.timesMs;
   const endMs = trace.timesMs.at(-1) ?? startMs;
   if (endMs <= startMs) return;
@@ -24,6 +37,7 @@ export function drawCharts(pdf: Pdf, trace: LoadTrace, window: Window, unit: str
   const x = (timeMs: number) => plot.left + (plotWidth * (timeMs - startMs)) / (endMs - startMs);
   const top = pdf.y + 8;
   drawTemperatures(pdf, trace, { y: top, height: 120, x });
+  drawChanges(pdf, changes, { y: top, height: 120, x });
   if (trace.section) drawSection(pdf, trace.section, { y: top + 134, height: 64, x });
   drawGrowth(pdf, trace, window, unit, { y: top + 212, height: 84, x });
   drawMinutes(pdf, startMs, endMs, top + 300, x);
@@ -65,6 +79,25 @@ function drawTemperatures(pdf: Pdf, trace: LoadTrace, frame: Frame): void {
   for (const label of labels.sort((a, b) => a.y - b.y)) {
     free = Math.max(label.y, free + labelHeight);
     direct(pdf, label.text, free);
+  }
+}
+
+function drawChanges(pdf: Pdf, changes: readonly ChangeMark[], { y, height, x }: Frame): void {
+  for (const [index, { atMs, text }] of changes.entries()) {
+    const at = x(atMs);
+    if (at < plot.left || at > plot.right) continue;
+    pdf.save().dash(6, { space: 2 }).lineWidth(0.8).strokeColor(ink);
+    pdf
+      .moveTo(at, y)
+      .lineTo(at, y + height)
+      .stroke()
+      .restore();
+    const width = pdf.fontSize(7).widthOfString(text);
+    const left = at + 2 + width > plot.right ? at - 2 - width : at + 2;
+    pdf
+      .fillColor(ink)
+      .text(text, left, y + 2 + (index % 4) * labelHeight, { lineBreak: false })
+      .fontSize(10);
   }
 }
 

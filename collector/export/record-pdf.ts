@@ -7,6 +7,7 @@ import type { LoadTrace, ScoreInput } from '@setwell/shared-models/score/shape';
 import type { SignedCheckpoint } from '../ledger/shape.ts';
 import { localTime } from './local-time.ts';
 import { drawCharts } from './pdf-charts.ts';
+import { changeMarks, instrumentsTable } from './pdf-instruments.ts';
 import { coatStacks } from './pdf-coats.ts';
 import { drawCureBar, drawSign, told } from './pdf-cure-bar.ts';
 import {
@@ -184,11 +185,14 @@ function loadSection(
     pdf.y = y + 30;
     pdf.x = page.left;
   }
-  if (trace && load.window) drawCharts(pdf, trace, load.window, load.unit ?? '');
+  if (trace && load.window) {
+    const changes = changeMarks(input);
+    drawCharts(pdf, { trace, window: load.window, unit: load.unit ?? '', changes });
+  }
   placesTable(pdf, load);
   requirementsTable(pdf, load);
   budgetTable(pdf, load);
-  instrumentsTable(pdf, input);
+  instrumentsTable(pdf, input, timeZone);
   revisionsTable(pdf, load, timeZone);
 }
 
@@ -265,24 +269,6 @@ function budgetTable(pdf: Pdf, load: LotLoad): void {
     `${told(Math.abs(up))} ${unit}`,
   ]);
   table(pdf, [150, 120, 120], [['doubt', 'lowers by', 'raises by'], ...rows]);
-}
-
-function instrumentsTable(pdf: Pdf, input: ScoreInput): void {
-  heading(pdf, 'Instruments as of this load');
-  const rows = Object.entries(input.sensors).map(([point, sensor]) => [
-    point,
-    sensor.signal,
-    `${told(sensor.expandedK)} K (k = 2)`,
-    sensor.calibratedC === null ? 'not calibrated' : `${sensor.calibratedC.join(' to ')} °C`,
-    sensor.corrections
-      .map(({ atC, correctionK }) => `${String(atC)} °C: ${String(correctionK)} K`)
-      .join('; '),
-  ]);
-  table(
-    pdf,
-    [80, 70, 90, 100, 159],
-    [['point', 'signal', 'uncertainty', 'certificate covers', 'corrections'], ...rows],
-  );
 }
 
 function revisionsTable(pdf: Pdf, load: LotLoad, timeZone: string): void {

@@ -105,7 +105,7 @@ function toldLoad(fake: FakeCollector): void {
     ...load.quality,
     seams: [
       {
-        point: 'p1-ul',
+        point: 'left-u',
         atMs: sceneMs - 6 * minuteMs,
         before: { instrument: 'pt-17', certificate: 'C-0401' },
         after: { instrument: 'pt-22', certificate: null },
@@ -125,8 +125,9 @@ test.each([
       /not pressed again: left · glue line 1 has been through at least 6\.1 min, and the bound is 2/,
       /p1-ul \(left\) recovered 2\.40 min too late\. From 14:15\./,
       /p1-ul \(left\) was up to 8 K too cold\./,
-      /p1-ul at 14:20: pt-17 \(certificate C-0401\), then pt-22\./,
+      /left-u at 14:20: pt-17 \(certificate C-0401\), then pt-22\./,
     ],
+    seam: 'left-u changed',
   },
   {
     look: { ...desk, path: '/load/P1-00231', lang: 'de' as const, theme: 'dark' as const },
@@ -135,17 +136,21 @@ test.each([
       /keine Probe dieser Beschickung/,
       /Kein Nachpressen: left · Leimfuge 1 hat mindestens 6,1 min hinter sich/,
       /p1-ul \(left\) erholte sich um 2,40 min zu spät\. Ab 14:15\./,
-      /p1-ul um 14:20: pt-17 \(Kalibrierschein C-0401\), dann pt-22\./,
+      /left-u um 14:20: pt-17 \(Kalibrierschein C-0401\), dann pt-22\./,
     ],
+    seam: 'left-u gewechselt',
   },
 ])(
   'a load says each figure, deviation, change and whether it may be pressed again: $look.lang',
-  ({ look, said }) =>
+  ({ look, said, seam }) =>
     played(toldLoad, (on) =>
       see(on, look, async (page) => {
         await page.locator('.deviations li').first().waitFor();
         const text = await page.locator('article').innerText();
         for (const words of said) expect(text).toMatch(words);
+        // In the picture as well, where the faces are drawn.
+        await page.locator('.seam text').first().waitFor();
+        expect(await page.locator('.seam text').allTextContents()).toEqual([seam]);
         expect(await faultsOf(page)).toEqual([]);
         await pictured(page, `load-words-${look.lang}`);
       }),

@@ -67,6 +67,40 @@ test('it says the verdict, the doubts, the accounts, and the checkpoint with its
   expect(text).toMatch(/root +[A-Za-z0-9+/]{43}=/);
 });
 
+test('an instrument changed in mid-load is a mark in the picture, with both certificates beside it', async () => {
+  const file = JSON.parse(bundle.text('lot.json')) as LotFile;
+  const [load] = file.loads;
+  const account = [...bundle.members.keys()].find((name) => name.endsWith('/input.json'))!;
+  const input = JSON.parse(bundle.text(account)) as ScoreInput;
+  const [point, sensor] = Object.entries(input.sensors)[0]!;
+  const fresh = { ...sensor, instrument: 'pt-0412', certificate: 'C-0412' };
+  const outMs = load!.startMs + 600_000;
+  const changes = [
+    { fromMs: outMs, sensor: null },
+    { fromMs: outMs + 180_000, sensor: fresh },
+  ];
+  const changed = {
+    ...input,
+    sensors: {
+      ...input.sensors,
+      [point]: { ...sensor, instrument: 'pt-0411', certificate: 'C-0411', changes },
+    },
+  };
+  const drawn = trace(changed, bundle.text(account.replace('input.json', 'readings.csv')));
+  const told = textOf(
+    await recordPdf({
+      ...{ file, checkpoint: null, by: 'R. Voss', atMs: outMs },
+      traces: new Map([[load!.load, Promise.resolve(drawn)]]),
+      inputs: new Map([[load!.load, changed]]),
+    }),
+  );
+  expect(told).toContain(`${point}: out`);
+  expect(told).toContain(`${point}: pt-0412`);
+  expect(told).toContain('pt-0411 C-0411');
+  expect(told).toMatch(/p1-ll from 09:53:00 +pt-0412 C-0412/);
+  expect(told).toContain('nothing fitted');
+});
+
 test('the same record gives the same bytes, and no name becomes another one', async () => {
   const file = JSON.parse(bundle.text('lot.json')) as LotFile;
   const [load] = file.loads;

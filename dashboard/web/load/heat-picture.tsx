@@ -1,5 +1,5 @@
 import { useMemo } from 'preact/hooks';
-import type { LoadTrace } from '@setwell/shared-models/score/shape';
+import type { LoadTrace, Seam } from '@setwell/shared-models/score/shape';
 import { degrees } from '../degrees.ts';
 import { say } from '../language.ts';
 import { shownTemperature } from '../phrase.ts';
@@ -14,6 +14,9 @@ const roomPx = 6;
 /** What names at the lines' ends take. */
 const namesPx = 250;
 const nameHeightPx = 22;
+/** Names of seams stand below one another, so that two close together can be read. */
+const seamNamePx = 180;
+const mostSeamRows = 4;
 
 /** Measured dashed and dotted, computed solid with its band: told apart without colour. */
 function heatSeries(faces: LoadTrace['measuredC'], line: Line | null): Series[] {
@@ -73,12 +76,41 @@ function namesOf(
   return apart(names, nameHeightPx);
 }
 
+const seamText = ({ point, before, after }: Seam): string =>
+  say(before === null ? 'seam.in' : after === null ? 'seam.out' : 'seam.mark', { point });
+
+/** Where an instrument of these faces was changed: a line through the picture, and what it is. */
+function SeamMarks({ seams, plot }: Pick<PictureProps, 'seams' | 'plot'>) {
+  const shown = seams.filter(({ atMs }) => atMs >= plot.fromMs && atMs <= plot.toMs);
+  return (
+    <>
+      {shown.map((seam, i) => {
+        const x = xOf(plot, seam.atMs);
+        const isLate = x > plot.widthPx - seamNamePx;
+        return (
+          <g key={`${seam.point} ${seam.atMs}`} class="seam">
+            <line x1={x} x2={x} y1="0" y2={heightPx} />
+            <text
+              x={isLate ? x - 6 : x + 6}
+              y={18 + (i % mostSeamRows) * nameHeightPx}
+              text-anchor={isLate ? 'end' : 'start'}
+            >
+              {seamText(seam)}
+            </text>
+          </g>
+        );
+      })}
+    </>
+  );
+}
+
 /** Faces as measured (dashed and dotted), the glue line as computed (solid, with its band). */
-export function HeatPicture({ trace, line, load, plot, cursorMs }: PictureProps) {
+export function HeatPicture({ trace, line, load, plot, cursorMs, seams }: PictureProps) {
   const { minC, maxC } = rangeC(trace);
   const yOf = (c: number): number =>
     roomPx + (1 - (c - minC) / (maxC - minC)) * (heightPx - 2 * roomPx);
   const faces = trace.measuredC.filter(({ zone }) => line === null || zone === line.zone);
+  const own = seams.filter(({ point }) => faces.some((face) => face.point === point));
   const series = useMemo(() => heatSeries(faces, line), [trace, line]);
   const names = namesOf(faces, line, yOf);
   const endX = Math.min(plot.widthPx, xOf(plot, load.endMs ?? load.asOfMs));
@@ -99,7 +131,7 @@ export function HeatPicture({ trace, line, load, plot, cursorMs }: PictureProps)
       <svg
         class="over"
         role="img"
-        aria-label={`${say('picture.heat', { degrees: degrees.value })}: ${names.map(({ text }) => text).join(', ')}`}
+        aria-label={`${say('picture.heat', { degrees: degrees.value })}: ${[...names.map(({ text }) => text), ...own.map(seamText)].join(', ')}`}
         width={plot.widthPx}
         height={heightPx + (fits ? 0 : names.length * nameHeightPx)}
       >
@@ -111,6 +143,7 @@ export function HeatPicture({ trace, line, load, plot, cursorMs }: PictureProps)
             {shownTemperature(c, 0)}
           </text>
         ))}
+        <SeamMarks seams={own} plot={plot} />
         <Marks plot={plot} load={load} heightPx={heightPx} cursorMs={cursorMs} />
         {names.map(({ text, y, strong }, i) => (
           <text

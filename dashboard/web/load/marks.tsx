@@ -1,5 +1,5 @@
 import type { FloorLoad } from '@setwell/shared-models/api/floor';
-import type { JudgedPlace, LoadTrace } from '@setwell/shared-models/score/shape';
+import type { JudgedPlace, LoadTrace, Seam } from '@setwell/shared-models/score/shape';
 import { xOf, type Plot } from './plot.ts';
 
 export type Line = LoadTrace['lines'][number];
@@ -12,6 +12,8 @@ export interface PictureProps {
   load: FloorLoad;
   plot: Plot;
   cursorMs: number;
+  /** Where an instrument was changed. */
+  seams: readonly Seam[];
 }
 
 /** The line a picture speaks of: the chosen place's where the trace has it, else the one that decides. */

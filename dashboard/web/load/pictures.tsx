@@ -1,6 +1,6 @@
 import { useEffect, useMemo, useState } from 'preact/hooks';
 import type { FloorLoad } from '@setwell/shared-models/api/floor';
-import type { JudgedPlace, LoadTrace } from '@setwell/shared-models/score/shape';
+import type { JudgedPlace, LoadTrace, Seam } from '@setwell/shared-models/score/shape';
 import { useAsked } from '../asked.ts';
 import { degrees } from '../degrees.ts';
 import { say } from '../language.ts';
@@ -50,11 +50,12 @@ interface PicturesProps {
   trace: LoadTrace;
   load: FloorLoad;
   place: JudgedPlace | null;
+  seams: readonly Seam[];
   span: Span;
   setSpan: (span: Span) => void;
 }
 
-function Pictures({ trace, load, place, span, setSpan }: PicturesProps) {
+function Pictures({ trace, load, place, seams, span, setSpan }: PicturesProps) {
   const [ref, width] = useWidth();
   const [pointedMs, setPointedMs] = useState<number | null>(null);
   const { timesMs } = trace;
@@ -63,7 +64,7 @@ function Pictures({ trace, load, place, span, setSpan }: PicturesProps) {
   const line = lineOf(trace, place);
   const plot = useMemo(() => plotOf(trace, load, width, span), [trace, load, width, span]);
   const cursorMs = timesMs[at] ?? plot.fromMs;
-  const props: PictureProps = { trace, line, load, plot, cursorMs };
+  const props: PictureProps = { trace, line, load, plot, cursorMs, seams };
   const whole: Whole = { fromMs: load.startMs, toMs: load.endMs ?? load.asOfMs };
   const spoken = spokenAt(trace, line, load, at);
   const { window } = load;
@@ -162,7 +163,15 @@ export function useTrace(
 }
 
 /** The pictures of a load, asked for apart: sentence and bar do not wait for them. */
-export function PicturesOfLoad({ load, place }: { load: FloorLoad; place: JudgedPlace | null }) {
+export function PicturesOfLoad({
+  load,
+  place,
+  seams,
+}: {
+  load: FloorLoad;
+  place: JudgedPlace | null;
+  seams: readonly Seam[];
+}) {
   const [span, setSpan] = useState<Span>(null);
   const { trace, error } = useTrace(load, place, span);
   if (trace === null) {
@@ -170,5 +179,6 @@ export function PicturesOfLoad({ load, place }: { load: FloorLoad; place: Judged
     return <p>{error === null ? why : say('picture.failed', { why })}</p>;
   }
   if (trace.timesMs.length < 2) return <p>{say('picture.none')}</p>;
-  return <Pictures trace={trace} load={load} place={place} span={span} setSpan={setSpan} />;
+  const props = { trace, load, place, seams, span, setSpan };
+  return <Pictures {...props} />;
 }
