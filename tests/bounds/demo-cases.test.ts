@@ -163,8 +163,7 @@ describe('a link that is lost and comes back', () => {
     const lowOf = (kind: string) => {
       const [entry] = works.entries(kind);
       const { revision, result } = entry?.body as { revision: number; result: { sha256: string } };
-      const blob = Buffer.from(works.collector.ledger.blob(result.sha256) ?? []);
-      const { places } = JSON.parse(blob.toString('utf8')) as { places: { low: number }[] };
+      const { places } = JSON.parse(works.document(result)) as { places: { low: number }[] };
       return { revision, low: places[5]?.low ?? NaN };
     };
     const first = lowOf('load-sealed');

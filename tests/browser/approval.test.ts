@@ -1,34 +1,26 @@
-import { rm } from 'node:fs/promises';
-import type { Browser, BrowserContext, Page } from 'playwright-core';
+import type { BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import type { Disposition } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { until } from '../fixtures/until.ts';
-import { builtWeb, launch } from './harness.ts';
 import { tabTo } from './keyboard.ts';
 import { pressedPlant, shown, signAs, signedIn, tabToReason, type } from './pressed-plant.ts';
 import type { PressedPlant } from './pressed-plant.ts';
 import { faultsOf } from './screen-quality.ts';
+import { webAndBrowser } from './staged.ts';
 
 const patient = 300_000;
-let web: string;
-let browser: Browser;
+const given = webAndBrowser();
 let plant: PressedPlant;
 
 beforeAll(async () => {
-  web = await builtWeb();
-  browser = await launch();
-  plant = await pressedPlant(web);
+  plant = await pressedPlant(given.web);
 }, patient);
 
-afterAll(async () => {
-  await browser.close();
-  await plant.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
+afterAll(() => plant.close(), patient);
 
 async function atTheLoad(name: string): Promise<{ page: Page; context: BrowserContext }> {
-  const opened = await signedIn(browser, `${plant.url}/load/P1-00231`, name);
+  const opened = await signedIn(given.browser, `${plant.url}/load/P1-00231`, name);
   await opened.page.getByRole('button', { name: 'Decide…' }).waitFor({ timeout: 30_000 });
   return opened;
 }

@@ -1,19 +1,10 @@
 import { existsSync, readFileSync } from 'node:fs';
-import { chromium } from 'playwright-core';
 import ts from 'typescript';
 import { expect, test } from 'vitest';
+import { launch } from './harness.ts';
 
 const root = new URL('../..', import.meta.url);
 const origin = 'http://setwell.invalid';
-
-const chromiumFlags = [
-  '--headless',
-  '--no-sandbox',
-  '--disable-gpu',
-  '--disable-background-networking',
-  '--disable-component-update',
-  '--disable-sync',
-];
 
 /** A source file as a browser can read it. */
 function moduleOf(path: string): string | null {
@@ -29,10 +20,7 @@ const page = `<!doctype html><script type="importmap">
 </script>`;
 
 test('the same bits in a browser: a load scored on a screen is the load scored in the plant', async () => {
-  const browser = await chromium.launch({
-    executablePath: '/usr/bin/chromium',
-    args: chromiumFlags,
-  });
+  const browser = await launch();
   try {
     const tab = await browser.newPage();
     // Nothing is fetched: every request is answered from the sources.

@@ -1,60 +1,29 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
-import { createCollector, type Collector } from '@setwell/collector/collector';
-import { startDashboard, type Dashboard } from '@setwell/dashboard/server/server';
 import type { LotDetail } from '@setwell/shared-models/api/dashboard';
 import { coatLoad, lot, openOven, type Oven } from '../fixtures/coated-lot.ts';
-import { builtWeb, launch } from './harness.ts';
 import { pictured } from './pictures.ts';
 import { faultsOf } from './screen-quality.ts';
+import { webAndBrowser } from './staged.ts';
+import { standingPlant, type StandingPlant } from './standing-plant.ts';
 
 const patient = 120_000;
+const given = webAndBrowser();
 let oven: Oven;
-let collector: Collector;
-let dashboard: Dashboard;
-let browser: Browser;
-let web: string;
-let folder: string;
-let url: string;
+let plant: StandingPlant;
 
 /** Five coats; the gate was left open at the third. */
 beforeAll(async () => {
-  web = await builtWeb();
-  browser = await launch();
-  folder = mkdtempSync(join(tmpdir(), 'coats-'));
   oven = openOven(5);
   for (const coat of [1, 2, 4, 5]) {
     oven.bake(coat);
     oven.rest(3);
   }
-  const { dataDir, clock } = oven.works;
   await oven.works.collector.stop();
-  collector = createCollector({
-    ...{
-      plantFile: oven.plantFile,
-      dataDir,
-      clock,
-      keyDir: join(dataDir, 'keys'),
-      version: 'test',
-    },
-    clockSetting: { originMs: clock.nowMs(), wallOriginMs: 0, rate: 0 },
-    judge: 'inline',
-    serve: {},
-  });
-  const { url: collectorUrl, tokenFile } = await collector.start();
-  dashboard = await startDashboard({
-    collectorUrl: collectorUrl!,
-    token: readFileSync(tokenFile!, 'utf8').trim(),
-    ...{ port: 0, dataFolder: folder, webFolder: web, version: 'test', log: () => {} },
-  });
-  url = `http://127.0.0.1:${dashboard.port}`;
+  plant = await standingPlant(oven.works, given.web, oven.plantFile);
   await vi.waitFor(
     async () => {
-      const { steps } = (await (await fetch(`${url}/api/v1/lots/${lot}`)).json()) as LotDetail;
+      const answer = await fetch(`${plant.url}/api/v1/lots/${lot}`);
+      const { steps } = (await answer.json()) as LotDetail;
       expect(steps).toHaveLength(4);
     },
     { timeout: 20_000 },
@@ -62,12 +31,8 @@ beforeAll(async () => {
 }, patient);
 
 afterAll(async () => {
-  await browser.close();
-  await dashboard.stop();
-  await collector.stop();
+  await plant.close();
   await oven.end();
-  rmSync(folder, { recursive: true, force: true });
-  await rm(web, { recursive: true, force: true });
 }, patient);
 
 const wanted = {
@@ -93,10 +58,10 @@ test.each([
 ] as const)(
   'coats lie as they were laid on %s, %s, %s, %i px, and the missed one says so',
   async (path, lang, theme, width) => {
-    const context = await browser.newContext({ viewport: { width, height: 900 } });
+    const context = await given.browser.newContext({ viewport: { width, height: 900 } });
     const page = await context.newPage();
     try {
-      await page.goto(`${url}${path}?lang=${lang}&theme=${theme}`);
+      await page.goto(`${plant.url}${path}?lang=${lang}&theme=${theme}`);
       const { rows, missed, verdict, because } = wanted[lang];
       const table = page.locator('table.coats');
       await table.waitFor();

@@ -1,27 +1,20 @@
-import { rm } from 'node:fs/promises';
 import { AxeBuilder } from '@axe-core/playwright';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { wholeScene } from './floor-scene.ts';
-import { builtWeb, launch, stage, type Stage } from './harness.ts';
+import { stage, type Stage } from './harness.ts';
+import { webAndBrowser } from './staged.ts';
 import { visit } from './visit.ts';
 
 const patient = 240_000;
-let web: string;
-let browser: Browser;
+const given = webAndBrowser();
 let on: Stage;
 
 beforeAll(async () => {
-  web = await builtWeb();
-  browser = await launch();
-  on = await stage(web, wholeScene);
+  on = await stage(given.web, wholeScene);
 }, patient);
 
-afterAll(async () => {
-  await browser.close();
-  await on.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
+afterAll(() => on.close(), patient);
 
 /** Each screen with what shows that it has come. */
 const screens = [
@@ -42,7 +35,7 @@ const combinations = screens.flatMap(([path, shown]) =>
 test.each(combinations)(
   'axe finds nothing on $path, $theme',
   ({ path, shown, theme }) =>
-    visit(browser, on, { width: 1440, height: 900, path, theme }, async (page) => {
+    visit(given.browser, on, { width: 1440, height: 900, path, theme }, async (page) => {
       await page.locator(shown).first().waitFor();
       const { violations } = await new AxeBuilder({ page }).analyze();
       expect(
@@ -91,7 +84,7 @@ test.each(
 )(
   'on a phone $path ($lang) does not scroll sideways, its words are 16 px, its targets 48',
   ({ path, shown, lang }) =>
-    visit(browser, on, { width: 390, height: 844, path, lang }, async (page) => {
+    visit(given.browser, on, { width: 390, height: 844, path, lang }, async (page) => {
       await page.locator(shown).first().waitFor();
       expect(await sideways(page)).toBeLessThanOrEqual(0);
       expect(await smallText(page)).toEqual([]);
@@ -103,7 +96,7 @@ test.each(
 test(
   'acts on a phone are 72 px high',
   () =>
-    visit(browser, on, { width: 390, height: 844 }, async (page) => {
+    visit(given.browser, on, { width: 390, height: 844 }, async (page) => {
       await page.locator('.call .go').first().waitFor();
       const heights = await page
         .locator('.foot-acts > *, .call:first-child .go')
@@ -123,7 +116,7 @@ const walls = [
 test.each(walls)(
   'on a wall of $width px ($lang) six stations fit, words and minutes are a twelfth of the shorter side',
   ({ width, height, lang }) =>
-    visit(browser, on, { width, height, lang }, async (page) => {
+    visit(given.browser, on, { width, height, lang }, async (page) => {
       await page.locator('li[data-station="bench-1"] .cure-bar').waitFor();
       await page.evaluate(() => document.fonts.ready);
       const shorter = Math.min(width, height);
@@ -156,7 +149,7 @@ test.each(walls)(
 test.each(['en', 'de'] as const)(
   'every verdict word of %s fits its place on a wall',
   (lang) =>
-    visit(browser, on, { width: 1920, height: 1080, lang }, async (page) => {
+    visit(given.browser, on, { width: 1920, height: 1080, lang }, async (page) => {
       await page.locator('li[data-station="bench-1"] .cure-bar').waitFor();
       const words =
         lang === 'en'

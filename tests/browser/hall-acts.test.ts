@@ -1,40 +1,23 @@
 // Longer than the limit because it is one shift, told in its order: each act follows from the last.
-import { rm } from 'node:fs/promises';
 import { actCode } from '@setwell/shared-models/plant/act-code';
 import { asTyped } from '@setwell/shared-models/plant/scanner-layout';
-import type { Browser, BrowserContext, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { facesOf, Hall, rooms, warm, type Courses } from './hall.ts';
-import { builtWeb, launch } from './harness.ts';
+import type { Page } from 'playwright-core';
+import { expect, test } from 'vitest';
+import { facesOf, inHall, patient, rooms, settled, warm, type Courses, type Hall } from './hall.ts';
 import { tabTo } from './keyboard.ts';
 import { pictured } from './pictures.ts';
 import { faultsOf } from './screen-quality.ts';
 
-const patient = 300_000;
-let web: string;
-let browser: Browser;
 let hall: Hall;
-let context: BrowserContext;
 let page: Page;
-
-beforeAll(async () => {
-  web = await builtWeb();
-  [browser, hall] = await Promise.all([launch(), Hall.open(web)]);
-  context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
-  page = await context.newPage();
+inHall(async (opened) => {
+  ({ hall, page } = opened);
   await hall.play(3, { ...rooms, ...warm });
-}, patient);
-
-afterAll(async () => {
-  await browser.close();
-  await hall.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
+});
 
 /** Press 1 from so many minutes after its closing on. */
 const press1 = (holdC: number, fromMin: number): Courses => facesOf('p1', holdC, fromMin);
 
-const settled = <T>(read: () => T | Promise<T>) => expect.poll(read, { timeout: 30_000 });
 const go = (path: string) => page.goto(`${hall.url}${path}?lang=en&theme=light`);
 /** A scanner types a whole code at once and ends with Enter. */
 async function scan(code: string): Promise<void> {

@@ -1,31 +1,15 @@
-import { rm } from 'node:fs/promises';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { facesOf, Hall, rooms, warm, type Courses } from './hall.ts';
-import { builtWeb, launch } from './harness.ts';
+import type { Page } from 'playwright-core';
+import { expect, test } from 'vitest';
+import { facesOf, inHall, patient, rooms, settled, warm, type Courses, type Hall } from './hall.ts';
 import { pictured } from './pictures.ts';
 
-const patient = 300_000;
-let web: string;
-let browser: Browser;
 let hall: Hall;
 let page: Page;
-
-beforeAll(async () => {
-  web = await builtWeb();
-  [browser, hall] = await Promise.all([launch(), Hall.open(web)]);
-  const context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
-  page = await context.newPage();
+inHall(async (opened) => {
+  ({ hall, page } = opened);
   await hall.play(3, { ...rooms, ...warm });
-}, patient);
+});
 
-afterAll(async () => {
-  await browser.close();
-  await hall.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
-
-const settled = <T>(read: () => T | Promise<T>) => expect.poll(read, { timeout: 30_000 });
 const go = (path: string) => page.goto(`${hall.url}${path}?lang=en&theme=light`);
 
 interface Named {

@@ -1,33 +1,28 @@
 // Longer than the limit because it is one working day, told in its order: each state follows from the last.
-import { appendFile, rm } from 'node:fs/promises';
+import { appendFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import type { Browser, BrowserContext, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { facesOf, Hall, rooms, steady, type Courses } from './hall.ts';
-import { builtWeb, launch } from './harness.ts';
+import type { Page } from 'playwright-core';
+import { expect, test } from 'vitest';
+import {
+  facesOf,
+  inHall,
+  patient,
+  rooms,
+  settled,
+  steady,
+  type Courses,
+  type Hall,
+} from './hall.ts';
 import { pictured } from './pictures.ts';
 import { rowText } from './visit.ts';
 
-const patient = 300_000;
-let web: string;
-let browser: Browser;
 let hall: Hall;
-let context: BrowserContext;
 let page: Page;
-
-beforeAll(async () => {
-  web = await builtWeb();
-  [browser, hall] = await Promise.all([launch(), Hall.open(web)]);
-  context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
-  page = await context.newPage();
+let web: string;
+inHall(async (opened) => {
+  ({ hall, page, web } = opened);
   await page.goto(`${hall.url}/?lang=en&theme=light`);
-}, patient);
-
-afterAll(async () => {
-  await browser.close();
-  await hall.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
+});
 
 const warm: Courses = { 'p1-u': steady(138), 'p1-l': steady(138) };
 const cold: Courses = { 'p2-u': steady(20), 'p2-l': steady(20) };
@@ -36,9 +31,6 @@ const mild: Courses = { 'p2-u': steady(40), 'p2-l': steady(40) };
 /** A press from so many minutes after its closing on. */
 const press1 = (holdC: number, fromMin: number): Courses => facesOf('p1', holdC, fromMin);
 const press2 = (fromMin: number): Courses => facesOf('p2', 138, fromMin);
-
-/** What a screen says once it has caught up; in vain it fails at the limit. */
-const settled = <T>(read: () => T | Promise<T>) => expect.poll(read, { timeout: 30_000 });
 
 const row = (station: string) => page.locator(`li[data-station="${station}"]`);
 const said = (station: string): Promise<string> => rowText(page, station);
@@ -202,7 +194,7 @@ test(
 test(
   'a kiosk that finds a newer page on the server loads it by itself; a desk is asked',
   async () => {
-    const wall = await context.newPage();
+    const wall = await page.context().newPage();
     await wall.setViewportSize({ width: 1920, height: 1080 });
     await wall.goto(`${hall.url}/?wall=1&lang=en`);
     await wall.locator('li[data-station="press-1"]').waitFor();

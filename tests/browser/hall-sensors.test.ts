@@ -1,39 +1,23 @@
-import { rm } from 'node:fs/promises';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { facesOf, Hall, rooms, warm } from './hall.ts';
-import { builtWeb, launch } from './harness.ts';
+import type { Page } from 'playwright-core';
+import { expect, test } from 'vitest';
+import { facesOf, inHall, patient, rooms, settled, warm, type Hall } from './hall.ts';
 import { tabTo } from './keyboard.ts';
 import { pictured } from './pictures.ts';
 import { faultsOf } from './screen-quality.ts';
 
-const patient = 300_000;
-let web: string;
-let browser: Browser;
 let hall: Hall;
 let page: Page;
-
-beforeAll(async () => {
-  web = await builtWeb();
-  [browser, hall] = await Promise.all([launch(), Hall.open(web)]);
-  const context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
+inHall(async (opened) => {
+  ({ hall, page } = opened);
   // On a demo one is looked as, without a password.
-  await context.addInitScript(() => localStorage.setItem('setwell.job', 'engineer'));
-  page = await context.newPage();
+  await page.addInitScript(() => localStorage.setItem('setwell.job', 'engineer'));
   await hall.play(3, { ...rooms, ...warm });
   await hall.event('press-1', 'load-start', { load: 'P1-1', lot: 'K-118', recipe: 'shell-13ply' });
   await hall.play(12, { ...rooms, ...warm, ...facesOf('p1', 138, 0) });
   await hall.event('press-1', 'load-end', { load: 'P1-1' });
   await hall.play(1, { ...rooms, ...warm });
-}, patient);
+});
 
-afterAll(async () => {
-  await browser.close();
-  await hall.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
-
-const settled = <T>(read: () => T | Promise<T>) => expect.poll(read, { timeout: 30_000 });
 const go = (path: string) => page.goto(`${hall.url}${path}?lang=en&theme=light`);
 /** A point's page, once its acts are there. */
 async function goTo(point: string): Promise<void> {

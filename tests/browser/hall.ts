@@ -2,12 +2,18 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import mqtt, { type MqttClient } from 'mqtt';
+import type { Page } from 'playwright-core';
+import { afterAll, beforeAll, expect, type Assertion } from 'vitest';
 import { createCollector, type Collector } from '@setwell/collector/collector';
 import { connectBroker } from '@setwell/collector/intake/broker-client';
 import { SteppedClock } from '@setwell/collector/stepped-clock';
 import { startDashboard, type Dashboard } from '@setwell/dashboard/server/server';
 import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
 import { until } from '../fixtures/until.ts';
+import { desk, webAndBrowser } from './staged.ts';
+
+/** A test plays hours of a hall [ms]. */
+export const patient = 300_000;
 
 /** A Monday, 09:40:30 in Copenhagen: between two minutes, so that no figure trembles. */
 const startMs = Date.parse('2026-03-02T08:40:30Z');
@@ -57,6 +63,30 @@ interface HallFiles {
   web: string;
   plant: string;
   folder: string;
+}
+
+export interface HallPage {
+  hall: Hall;
+  page: Page;
+  /** Where the page as built lies. */
+  web: string;
+}
+
+/** One hall and one page at a desk, for all tests of a file; `begin` takes them and plays what was before. */
+export function inHall(begin: (opened: HallPage) => Promise<unknown>): void {
+  const opened = webAndBrowser();
+  let hall: Hall;
+  beforeAll(async () => {
+    hall = await Hall.open(opened.web);
+    const context = await opened.browser.newContext({ viewport: desk });
+    await begin({ hall, page: await context.newPage(), web: opened.web });
+  }, patient);
+  afterAll(() => hall.close(), patient);
+}
+
+/** What a screen says once it has caught up; in vain it fails at the limit. */
+export function settled<T>(read: () => T | Promise<T>): Assertion<Awaited<T>>['resolves'] {
+  return expect.poll(read, { timeout: 30_000 });
 }
 
 /**

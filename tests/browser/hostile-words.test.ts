@@ -1,14 +1,13 @@
 import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { createCollector, type Collector } from '@setwell/collector/collector';
 import { startDashboard, type Dashboard } from '@setwell/dashboard/server/server';
 import { openWorks, plantFile, usualFaceC, type Works } from '../fixtures/press-plant/works.ts';
 import { until } from '../fixtures/until.ts';
-import { builtWeb, launch } from './harness.ts';
+import { webAndBrowser } from './staged.ts';
 
 const patient = 300_000;
 /** Would be heard of in `window.said`, if a browser took any of it for more than a text. */
@@ -20,8 +19,7 @@ const hostile = {
   template: '${said=5}{{said=5}}',
   drawing: '<svg/onload=said=6>',
 };
-let web: string;
-let browser: Browser;
+const given = webAndBrowser();
 let folder: string;
 let works: Works;
 let collector: Collector;
@@ -30,8 +28,6 @@ let url: string;
 
 /** A plant in which everybody who may write a text writes a hostile one: files, controllers, people. */
 beforeAll(async () => {
-  web = await builtWeb();
-  browser = await launch();
   folder = mkdtempSync(join(tmpdir(), 'setwell-hostile-'));
   cpSync(join(plantFile, '..'), join(folder, 'plant'), { recursive: true });
   const own = join(folder, 'plant', 'plant.yaml');
@@ -85,7 +81,7 @@ beforeAll(async () => {
   dashboard = await startDashboard({
     collectorUrl: collectorUrl!,
     token: readFileSync(tokenFile!, 'utf8').trim(),
-    ...{ port: 0, dataFolder: join(folder, 'pages'), webFolder: web, version: 'test' },
+    ...{ port: 0, dataFolder: join(folder, 'pages'), webFolder: given.web, version: 'test' },
     log: () => {},
   });
   url = `http://127.0.0.1:${String(dashboard.port)}`;
@@ -96,12 +92,10 @@ beforeAll(async () => {
 }, patient);
 
 afterAll(async () => {
-  await browser.close();
   await dashboard.stop();
   await collector.stop();
   await works.end();
   rmSync(folder, { recursive: true, force: true });
-  await rm(web, { recursive: true, force: true });
 }, patient);
 
 /** What a browser has made of the texts beside showing them. */
@@ -141,7 +135,7 @@ const screens = [
 test(
   'texts of files, controllers and people are shown as texts on every screen, and run on none',
   async () => {
-    const context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
+    const context = await given.browser.newContext({ viewport: { width: 1440, height: 900 } });
     const page = await context.newPage();
     const broken: string[] = [];
     page.on('dialog', (dialog) => void dialog.dismiss().then(() => broken.push('a dialog')));
@@ -169,7 +163,7 @@ test(
 test(
   'a code that is scanned is shown as a text',
   async () => {
-    const context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
+    const context = await given.browser.newContext({ viewport: { width: 1440, height: 900 } });
     const page = await context.newPage();
     await page.goto(`${url}/?lang=en&theme=light`);
     await page.locator('li[data-station="press-1"]').waitFor();

@@ -1,33 +1,26 @@
 import { execFileSync } from 'node:child_process';
-import { rm, writeFile } from 'node:fs/promises';
+import { writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import type { LoadSealed } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { lot } from '../fixtures/pressed-lot.ts';
-import { builtWeb, launch } from './harness.ts';
 import { tabTo } from './keyboard.ts';
 import { administrator, pressedPlant, shown, signAs, signedIn } from './pressed-plant.ts';
 import { tabToReason, type, type PressedPlant } from './pressed-plant.ts';
 import { faultsOf } from './screen-quality.ts';
+import { webAndBrowser } from './staged.ts';
 
 const patient = 300_000;
-let web: string;
-let browser: Browser;
+const given = webAndBrowser();
 let plant: PressedPlant;
 
 beforeAll(async () => {
-  web = await builtWeb();
-  browser = await launch();
-  plant = await pressedPlant(web);
+  plant = await pressedPlant(given.web);
 }, patient);
 
-afterAll(async () => {
-  await browser.close();
-  await plant.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
+afterAll(() => plant.close(), patient);
 
 const holds = () =>
   plant.collector.ledger
@@ -36,7 +29,7 @@ const holds = () =>
     .filter(({ kind }) => kind.startsWith('legal-hold'));
 
 async function textOf(pdf: Buffer, name: string): Promise<{ text: string; pages: number }> {
-  const file = join(web, `${name}.pdf`);
+  const file = join(given.web, `${name}.pdf`);
   await writeFile(file, pdf);
   const text = execFileSync('pdftotext', ['-layout', file, '-']).toString();
   const pages = /^Pages: +(\d+)$/m.exec(execFileSync('pdfinfo', [file]).toString())?.[1];
@@ -63,7 +56,11 @@ async function act(page: Page, button: RegExp, reason: string): Promise<void> {
 test(
   'a legal hold is set and lifted with the keyboard alone; trail, record and PDF say so',
   async () => {
-    const { page, context } = await signedIn(browser, `${plant.url}/records/${lot}`, administrator);
+    const { page, context } = await signedIn(
+      given.browser,
+      `${plant.url}/records/${lot}`,
+      administrator,
+    );
     await page.getByText(/documents are kept until 2036-03-/).waitFor({ timeout: 30_000 });
     expect(await recordText(page)).not.toContain('Legal hold');
 
@@ -104,7 +101,7 @@ test(
 test(
   'the hold tag of a lot carries why it is held and the newest checkpoint, on one small sheet',
   async () => {
-    const { page, context } = await signedIn(browser, `${plant.url}/lots/${lot}`, 'R. Voss');
+    const { page, context } = await signedIn(given.browser, `${plant.url}/lots/${lot}`, 'R. Voss');
     await page.getByRole('link', { name: 'Hold tag' }).waitFor({ timeout: 30_000 });
     await tabTo(page, /^Hold tag$/);
     await page.keyboard.press('Enter');
@@ -155,7 +152,11 @@ test(
   'record and PDF say when its documents were deleted, and that they cannot be computed again',
   async () => {
     const n = deleteDocuments();
-    const { page, context } = await signedIn(browser, `${plant.url}/records/${lot}`, administrator);
+    const { page, context } = await signedIn(
+      given.browser,
+      `${plant.url}/records/${lot}`,
+      administrator,
+    );
     const said = `Its documents were deleted on 2026-03-02 (entry ${n}); its entries are here.`;
     await page.getByText(said).waitFor({ timeout: 30_000 });
     await page

@@ -1,32 +1,26 @@
-import { readFile, rm } from 'node:fs/promises';
+import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { AxeBuilder } from '@axe-core/playwright';
-import type { Browser, Locator, Page } from 'playwright-core';
+import type { Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { sceneHello, wholeScene } from './floor-scene.ts';
-import { builtWeb, launch, open, stage, type Stage } from './harness.ts';
+import { open, stage, type Stage } from './harness.ts';
 import { faultsOf } from './screen-quality.ts';
+import { webAndBrowser } from './staged.ts';
 
 const patient = 180_000;
 const desk = { width: 1440, height: 900, path: '/settings' };
 const password = 'a long walk to the press';
 const pictures = process.env['PICTURES'];
-let web: string;
-let browser: Browser;
+const given = webAndBrowser();
 let on: Stage;
 
 beforeAll(async () => {
-  web = await builtWeb();
-  browser = await launch();
   const plant = { ...sceneHello, site: { ...sceneHello.site, demo: false } };
-  on = await stage(web, wholeScene, plant);
+  on = await stage(given.web, wholeScene, plant);
 }, patient);
 
-afterAll(async () => {
-  await browser.close();
-  await on.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
+afterAll(() => on.close(), patient);
 
 async function picture(page: Page, name: string): Promise<void> {
   if (pictures !== undefined) await page.screenshot({ path: join(pictures, `${name}.png`) });
@@ -47,7 +41,7 @@ async function secret(at: Locator, text: string): Promise<void> {
 test(
   'from a plant of nobody to an act with a badge: code, person, wall, act, all by keyboard where hands type',
   async () => {
-    const { page, context } = await open(browser, on, desk);
+    const { page, context } = await open(given.browser, on, desk);
     const code = (await readFile(join(on.dataFolder, 'setup-code'), 'utf8')).trim();
     await picture(page, 'settings-first-1440');
     await withoutFindings(page);
@@ -71,7 +65,7 @@ test(
     await withoutFindings(page);
 
     // A wall of the hall: nothing but its code, then the floor.
-    const wall = await open(browser, on, { width: 1920, height: 1080, wall: true });
+    const wall = await open(given.browser, on, { width: 1920, height: 1080, wall: true });
     const shown = wall.page.locator('.pairing');
     await expect.poll(() => shown.innerText()).toMatch(/\d{3} \d{3}/);
     await picture(wall.page, 'wall-unpaired-1920');
@@ -113,7 +107,7 @@ test(
   'an act on a shared PC asks for a badge, and the record has its number',
   async () => {
     const look = { ...desk, path: '/' };
-    const { page, context } = await open(browser, on, look);
+    const { page, context } = await open(given.browser, on, look);
     await page.getByText('This plant shows nothing to strangers').waitFor();
     await page.getByLabel('Name', { exact: true }).first().fill('Ada Berg');
     await secret(page.getByLabel('Password').first(), password);
@@ -126,7 +120,7 @@ test(
       .waitFor();
     await context.close();
 
-    const second = await open(browser, on, { ...look, width: 390, height: 844 });
+    const second = await open(given.browser, on, { ...look, width: 390, height: 844 });
     await second.page.getByRole('heading', { name: 'Sign in', exact: true }).waitFor();
     await picture(second.page, 'shut-390');
     const answer = await second.page.evaluate(async () => {

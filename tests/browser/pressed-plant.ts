@@ -1,14 +1,12 @@
 import { randomUUID } from 'node:crypto';
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { expect } from 'vitest';
-import { createCollector, type Collector } from '@setwell/collector/collector';
-import { startDashboard } from '@setwell/dashboard/server/server';
+import type { Collector } from '@setwell/collector/collector';
 import { pressedLot } from '../fixtures/pressed-lot.ts';
-import { plantFile } from '../fixtures/press-plant/works.ts';
 import { until } from '../fixtures/until.ts';
+import { standingPlant } from './standing-plant.ts';
 
 const password = 'a long walk to the press';
 export const administrator = 'Ada Berg';
@@ -21,31 +19,15 @@ export interface PressedPlant {
 }
 
 export async function pressedPlant(webFolder: string): Promise<PressedPlant> {
-  const folder = mkdtempSync(join(tmpdir(), 'setwell-pressed-plant-'));
   const pressed = await pressedLot(2);
-  const { dataDir, clock } = pressed.works;
-  const collector = createCollector({
-    ...{ plantFile, dataDir, clock, keyDir: join(dataDir, 'keys'), version: 'test' },
-    clockSetting: { originMs: clock.nowMs(), wallOriginMs: 0, rate: 0 },
-    judge: 'inline',
-    serve: {},
-  });
-  const { url: collectorUrl, tokenFile } = await collector.start();
-  const dashboard = await startDashboard({
-    collectorUrl: collectorUrl!,
-    token: readFileSync(tokenFile!, 'utf8').trim(),
-    ...{ port: 0, dataFolder: folder, webFolder, version: 'test', log: () => {} },
-  });
-  const url = `http://127.0.0.1:${String(dashboard.port)}`;
+  const { collector, url, folder, close } = await standingPlant(pressed.works, webFolder);
   await letPeopleIn(url, folder);
   return {
     collector,
     url,
     async close() {
-      await dashboard.stop();
-      await collector.stop();
+      await close();
       await pressed.end();
-      rmSync(folder, { recursive: true });
     },
   };
 }

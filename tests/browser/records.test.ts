@@ -1,17 +1,13 @@
 import { AxeBuilder } from '@axe-core/playwright';
 import { createHash, randomUUID } from 'node:crypto';
-import { mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
-import { rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+import { statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it, test, vi } from 'vitest';
-import { createCollector, type Collector } from '@setwell/collector/collector';
 import { releasedModels } from '@setwell/collector/verify/released-models';
 import { StoredFile } from '@setwell/collector/verify/stored-file';
 import { verifyBundle } from '@setwell/collector/verify/verify-bundle';
 import { verifyPeriod } from '@setwell/collector/verify/verify-period';
-import { startDashboard, type Dashboard } from '@setwell/dashboard/server/server';
 import type {
   Completeness,
   RecordSample,
@@ -19,58 +15,36 @@ import type {
   Trail,
 } from '@setwell/shared-models/api/records';
 import { lot, pressedLot, type PressedLot } from '../fixtures/pressed-lot.ts';
-import { plantFile, startMs, usualFaceC } from '../fixtures/press-plant/works.ts';
-import { builtWeb, launch } from './harness.ts';
+import { startMs, usualFaceC } from '../fixtures/press-plant/works.ts';
 import { pictured } from './pictures.ts';
+import { webAndBrowser } from './staged.ts';
+import { standingPlant, type StandingPlant } from './standing-plant.ts';
 
 const patient = 120_000;
+const given = webAndBrowser();
 let pressed: PressedLot;
-let collector: Collector;
-let dashboard: Dashboard;
-let browser: Browser;
-let web: string;
-let folder: string;
-let url: string;
+let plant: StandingPlant;
 
 /** A plant that pressed one load, left a number out, pressed another, and is asked by an auditor. */
 beforeAll(async () => {
-  web = await builtWeb();
-  browser = await launch();
-  folder = mkdtempSync(join(tmpdir(), 'records-'));
   pressed = await pressedLot(2, (works) => {
     works.event('load-start', { load: 'P1-00234', lot: 'K-119', recipe: 'shell-13ply' });
     works.press(24, usualFaceC);
     works.event('load-end', { load: 'P1-00234' });
     works.press(3, usualFaceC);
   });
-  const { dataDir, clock } = pressed.works;
-  collector = createCollector({
-    ...{ plantFile, dataDir, clock, keyDir: join(dataDir, 'keys'), version: 'test' },
-    clockSetting: { originMs: clock.nowMs(), wallOriginMs: 0, rate: 0 },
-    judge: 'inline',
-    serve: {},
-  });
-  const { url: collectorUrl, tokenFile } = await collector.start();
-  dashboard = await startDashboard({
-    collectorUrl: collectorUrl!,
-    token: readFileSync(tokenFile!, 'utf8').trim(),
-    ...{ port: 0, dataFolder: folder, webFolder: web, version: 'test', log: () => {} },
-  });
-  url = `http://127.0.0.1:${dashboard.port}`;
+  plant = await standingPlant(pressed.works, given.web);
   await vi.waitFor(async () => expect((await found('')).rows).toHaveLength(2), { timeout: 20_000 });
 }, patient);
 
 afterAll(async () => {
-  await browser.close();
-  await dashboard.stop();
-  await collector.stop();
+  await plant.close();
   await pressed.end();
-  rmSync(folder, { recursive: true, force: true });
-  await rm(web, { recursive: true, force: true });
 }, patient);
 
 const period = `from=${startMs - 3_600_000}&to=${startMs + 7_200_000}`;
-const asked = async <T>(path: string) => (await (await fetch(`${url}/api/v1${path}`)).json()) as T;
+const asked = async <T>(path: string) =>
+  (await (await fetch(`${plant.url}/api/v1${path}`)).json()) as T;
 const found = (text: string) =>
   asked<RecordsFound>(`/records?${period}&text=${encodeURIComponent(text)}`);
 
@@ -121,7 +95,7 @@ describe('the auditor’s questions', () => {
   });
 
   it('gives a bundle that verifies, and the trail says who took it', async () => {
-    const answer = await fetch(`${url}/api/v1/lots/${lot}/file?as=bundle`);
+    const answer = await fetch(`${plant.url}/api/v1/lots/${lot}/file?as=bundle`);
     expect(answer.headers.get('content-disposition')).toContain('K-118.bundle.zip');
     const zip = Buffer.from(await answer.arrayBuffer());
     const brought = { key: pressed.key, since: null, nowMs: Date.now() };
@@ -146,9 +120,9 @@ async function asksForReason(page: Page): Promise<void> {
 
 it('lets nobody hold a lot who may not, and says what there is to keep', async () => {
   const body = { id: randomUUID(), by: 'A. Lind', reason: 'a claim' };
-  const answer = await fetch(`${url}/api/v1/lots/${lot}/legal-hold`, {
+  const answer = await fetch(`${plant.url}/api/v1/lots/${lot}/legal-hold`, {
     method: 'POST',
-    headers: { 'content-type': 'application/json', origin: url },
+    headers: { 'content-type': 'application/json', origin: plant.url },
     body: JSON.stringify(body),
   });
   expect(answer.status).toBe(401);
@@ -159,9 +133,9 @@ it('lets nobody hold a lot who may not, and says what there is to keep', async (
 it(
   'gives a whole period as one bundle that verifies',
   async () => {
-    const answer = await fetch(`${url}/api/v1/records/period?${period}`);
+    const answer = await fetch(`${plant.url}/api/v1/records/period?${period}`);
     expect(answer.headers.get('content-disposition')).toContain('.period.zip');
-    const file = join(folder, 'period.zip');
+    const file = join(plant.folder, 'period.zip');
     writeFileSync(file, Buffer.from(await answer.arrayBuffer()));
     const stored = new StoredFile(file, statSync(file).size);
     const brought = { key: pressed.key, since: null, nowMs: Date.now() };
@@ -169,7 +143,7 @@ it(
     stored.close();
     expect(verified).toMatchObject({ complete: true, recomputed: true, findings: [] });
     expect(verified.lots.map((each) => each.lot)).toEqual([lot, 'K-119']);
-    const none = await fetch(`${url}/api/v1/records/period?from=0&to=1000`);
+    const none = await fetch(`${plant.url}/api/v1/records/period?from=0&to=1000`);
     expect(none.status).toBe(404);
   },
   patient,
@@ -178,10 +152,10 @@ it(
 test.each(['light', 'dark'] as const)(
   'the Records screens, %s: a gap is seen, a sample is drawn, a record is read as of then',
   async (theme) => {
-    const context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
+    const context = await given.browser.newContext({ viewport: { width: 1440, height: 900 } });
     const page = await context.newPage();
     try {
-      await page.goto(`${url}/records?lang=en&theme=${theme}`);
+      await page.goto(`${plant.url}/records?lang=en&theme=${theme}`);
       await page.getByText('2 numbers are missing: P1-00232, P1-00233').waitFor();
       await page.getByLabel('Your seed').fill('7 geese');
       await page.keyboard.press('Enter');

@@ -19,8 +19,8 @@ export interface Staged {
   see(on: Stage, look: Look, see: (page: Page) => Promise<void>): Promise<void>;
 }
 
-/** One page as built and one browser for all tests of a file. */
-export function staged(): Staged {
+/** One page as built and one browser, for all tests of a file. */
+export function webAndBrowser(): { readonly web: string; readonly browser: Browser } {
   let web: string;
   let browser: Browser;
   beforeAll(async () => {
@@ -32,15 +32,28 @@ export function staged(): Staged {
     await rm(web, { recursive: true, force: true });
   }, patient);
   return {
-    browser: () => browser,
+    get web() {
+      return web;
+    },
+    get browser() {
+      return browser;
+    },
+  };
+}
+
+/** Stages and pages that are looked at with them, each for one test. */
+export function staged(): Staged {
+  const opened = webAndBrowser();
+  return {
+    browser: () => opened.browser,
     async played(prepare, play, hello = sceneHello) {
-      const on = await stage(web, prepare, hello);
+      const on = await stage(opened.web, prepare, hello);
       try {
         await play(on);
       } finally {
         await on.close();
       }
     },
-    see: (on, look, see) => visit(browser, on, look, see),
+    see: (on, look, see) => visit(opened.browser, on, look, see),
   };
 }

@@ -1,8 +1,7 @@
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { createCollector, type Collector } from '@setwell/collector/collector';
 import type { Bus } from '@setwell/collector/intake/bus';
@@ -13,29 +12,22 @@ import { startDashboard, type Dashboard } from '@setwell/dashboard/server/server
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { plantFile } from '../fixtures/press-plant/works.ts';
 import { until } from '../fixtures/until.ts';
-import { builtWeb, launch } from './harness.ts';
 import { pictured } from './pictures.ts';
 import { faultsOf } from './screen-quality.ts';
+import { webAndBrowser } from './staged.ts';
 
 const patient = 240_000;
 const dayMs = 86_400_000;
 const password = 'a long walk to the press';
 
-let web: string;
-let browser: Browser;
+const given = webAndBrowser();
 let box: Box;
 
 beforeAll(async () => {
-  web = await builtWeb();
-  browser = await launch();
   box = await Box.open();
 }, patient);
 
-afterAll(async () => {
-  await browser.close();
-  await box.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
+afterAll(() => box.close(), patient);
 
 /** The test hands readings over itself; what is beside it is a broker that answers. */
 const connectedBus: Bus = {
@@ -123,7 +115,7 @@ class Box {
     await this.#dashboard?.stop();
     this.#dashboard = await startDashboard({
       ...{ collectorUrl: this.#interface, token: this.#token, port: this.#port, version },
-      ...{ dataFolder: join(this.folder, 'pages'), webFolder: web, greetEveryMs: 100 },
+      ...{ dataFolder: join(this.folder, 'pages'), webFolder: given.web, greetEveryMs: 100 },
       nowMs: () => Date.now() + this.aheadMs,
       log: () => {},
     });
@@ -284,7 +276,7 @@ test(
   'each thing that is looked after is shown when it is false, calls the administrator once, and is let go when it is right',
   async () => {
     noteBackup(box.dataDir, { madeMs: box.clock.nowMs(), triedMs: box.clock.nowMs() });
-    const context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
+    const context = await given.browser.newContext({ viewport: { width: 1440, height: 900 } });
     const page = await context.newPage();
     await page.goto(`${box.url}/settings/upkeep?lang=en&theme=light`);
     const first = { code: box.setupCode(), name: 'Ada Berg', password };
@@ -335,7 +327,7 @@ test(
     box.commit = 'c'.repeat(40);
     await box.later(0);
     await box.startDashboard('0.3.0');
-    const context = await browser.newContext({ viewport: { width: 390, height: 844 } });
+    const context = await given.browser.newContext({ viewport: { width: 390, height: 844 } });
     const page = await context.newPage();
     await page.goto(`${box.url}/settings/upkeep?lang=de&theme=dark`);
     expect(await post(page, '/sign-in', { name: 'Ada Berg', password })).toBe(200);

@@ -50,8 +50,7 @@ test('the tool nothing measures is handed from closing to closing, over a restar
   expect(ended[0]?.carried?.[0]).toMatchObject({ zone: 'left', atMs: ended[0]?.endMs });
   const inputs = works.entries('load-sealed').map(({ body }) => {
     const { input } = body as LoadSealed;
-    const text = works.collector.ledger.blob(input.sha256)?.toString('utf8') ?? '';
-    return JSON.parse(text) as ScoreInput;
+    return JSON.parse(works.document(input)) as ScoreInput;
   });
   expect(inputs[2]?.carried).toEqual(ended[1]?.carried);
 });

@@ -1,18 +1,14 @@
 import { execFileSync } from 'node:child_process';
-import { generateKeyPairSync, sign } from 'node:crypto';
 import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it, test, vi } from 'vitest';
-import { readStoredZip, storedZip } from '@setwell/collector/export/stored-zip';
-import { sha256Hex } from '@setwell/collector/ledger/sha256';
-import { parseNote, signatureLine, verifierKey } from '@setwell/collector/ledger/signed-note';
 import type { FindingCode } from '@setwell/collector/verify/finding';
 import type { PeriodVerification } from '@setwell/collector/verify/verify-period';
-import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { PeriodFile, PeriodProof } from '@setwell/shared-models/record/period';
 import { answerOf, refusalOf, textFile } from '../fixtures/command.ts';
+import { OpenedZip } from '../fixtures/opened-zip.ts';
 import { openWorks, usualFaceC, type Works } from '../fixtures/press-plant/works.ts';
 
 // A load is computed a few dozen times first.
@@ -66,43 +62,18 @@ async function verified(bundle: Buffer, more: string[] = []) {
 }
 const codes = ({ findings }: PeriodVerification) => [...new Set(findings.map(({ code }) => code))];
 
-/** A forger's hands on a period's bundle. */
-class OpenedPeriod {
-  readonly members: Map<string, Buffer>;
-  readonly proof: PeriodProof;
-
+/** A period's bundle in a forger's hands. */
+class OpenedPeriod extends OpenedZip<PeriodProof> {
   constructor(bundle = zip) {
-    const read = readStoredZip(bundle);
-    if ('fault' in read) throw new Error(read.fault);
-    this.members = new Map(read.members.map(({ name, bytes }) => [name, bytes]));
-    this.proof = JSON.parse(this.text('proof.json')) as PeriodProof;
-  }
-
-  text(name: string): string {
-    return this.members.get(name)!.toString('utf8');
+    super(bundle);
   }
 
   get lines(): string[] {
     return this.text('ledger/000001.jsonl').trimEnd().split('\n');
   }
 
-  put(name: string, text: string): void {
-    this.members.set(name, Buffer.from(text));
-  }
-
   putLines(lines: string[]): void {
     this.put('ledger/000001.jsonl', lines.map((line) => `${line}\n`).join(''));
-  }
-
-  /** Digests set right, as a careful forger does. */
-  packed(): Buffer {
-    this.members.delete('proof.json');
-    this.proof.members = Object.fromEntries(
-      [...this.members].map(([name, bytes]) => [name, sha256Hex(bytes)]),
-    );
-    this.put('proof.json', canonicalJson(this.proof));
-    const members = [...this.members].map(([name, bytes]) => ({ name, bytes }));
-    return Buffer.concat([...storedZip(members)]);
   }
 }
 
@@ -245,13 +216,7 @@ describe('what is done to a period', () => {
 
   it('sealed again by another key: found, by the log itself', async () => {
     const forged = new OpenedPeriod();
-    const { privateKey, publicKey } = generateKeyPairSync('ed25519');
-    const { text } = parseNote(forged.proof.checkpoint)!;
-    const raw = Buffer.from(publicKey.export({ format: 'jwk' }).x!, 'base64url');
-    const key = verifierKey(forged.proof.key.split('+')[0]!, raw);
-    forged.proof.key = key.text;
-    const signature = sign(null, Buffer.from(text), privateKey);
-    forged.proof.checkpoint = `${text}\n${signatureLine(key, signature)}`;
+    forged.reseal();
     expect(codes(await verified(forged.packed()))).toEqual(['key-not-in-log']);
   });
 });

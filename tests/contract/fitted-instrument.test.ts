@@ -41,10 +41,8 @@ function pressOn(minutes: number, fromMin: number, upperK: number | null): void 
 
 function record(): { body: LoadSealed; input: ScoreInput; result: ScoreResult } {
   const body = works.entries('load-sealed').at(-1)?.body as LoadSealed;
-  const read = (sha256: string) =>
-    JSON.parse(works.collector.ledger.blob(sha256)?.toString('utf8') ?? 'null') as unknown;
-  const input = read(body.input.sha256) as ScoreInput;
-  return { body, input, result: read(body.result.sha256) as ScoreResult };
+  const input = JSON.parse(works.document(body.input)) as ScoreInput;
+  return { body, input, result: JSON.parse(works.document(body.result)) as ScoreResult };
 }
 
 function changeInMidLoad(): void {

@@ -63,8 +63,8 @@ afterEach(async () => {
   works = null;
 });
 
-test('all sealed loads of an instrument since its last certificate, changed verdicts first', () => {
-  works = openWorks();
+/** Two loads, one proven by far and one barely. */
+function pressTwo(works: Works): void {
   for (const [load, minutes] of [
     ['P1-1', 26],
     ['P1-2', 20.75],
@@ -74,6 +74,11 @@ test('all sealed loads of an instrument since its last certificate, changed verd
     works.event('load-end', { load });
     works.press(3, () => 138);
   }
+}
+
+test('all sealed loads of an instrument since its last certificate, changed verdicts first', () => {
+  works = openWorks();
+  pressTwo(works);
   const review = impactReview(works.collector.ledger, 'p1-ul', 4, Infinity);
   expect(review.lastGoodBy).toBe('the beginning of the ledger');
   expect(review.loads.map(({ load }) => load).sort()).toEqual(['P1-1', 'P1-2']);
@@ -110,15 +115,7 @@ async function comesBack(of: Works, correctionK: number): Promise<void> {
 
 test('an as-found certificate out of limits starts the review by itself, once', async () => {
   works = openWorks(undefined, { port: 0 });
-  for (const [load, minutes] of [
-    ['P1-1', 26],
-    ['P1-2', 20.75],
-  ] as const) {
-    works.event('load-start', { load, lot: 'K-1', recipe: 'shell-13ply' });
-    works.press(minutes, usualFaceC);
-    works.event('load-end', { load });
-    works.press(3, () => 138);
-  }
+  pressTwo(works);
   const held = works;
   await comesBack(held, -4);
   held.press(1, () => 138);

@@ -31,8 +31,7 @@ test('what was said of a lot before and during its load is in the record, by val
   works.clock.advance(121_000);
   works.collector.step();
   const sealed = works.entries('load-sealed')[0]?.body as LoadSealed;
-  const blob = works.collector.ledger.blob(sealed.input.sha256);
-  const input = JSON.parse(Buffer.from(blob ?? []).toString('utf8')) as ScoreInput;
+  const input = JSON.parse(works.document(sealed.input)) as ScoreInput;
   expect(input.events?.map(({ event, earliestMs }) => [event, earliestMs])).toEqual([
     ['assembled', startMs],
     ['moisture', startMs],

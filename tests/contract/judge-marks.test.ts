@@ -11,8 +11,7 @@ const load = { load: 'P1-1', lot: 'K-1', recipe: 'shell-13ply' };
 
 function sealedInput(): ScoreInput {
   const [sealed] = works.entries('load-sealed') as Entry<LoadSealed>[];
-  const bytes = works.collector.ledger.blob(sealed?.body.input.sha256 ?? '');
-  return JSON.parse(String(bytes)) as ScoreInput;
+  return JSON.parse(works.document(sealed!.body.input)) as ScoreInput;
 }
 
 test('a mark before its load-start in one batch counts the same with and without a restart', () => {

@@ -51,9 +51,7 @@ function wait(ms: number): void {
 
 const amended = () => works.entries('load-amended') as Entry<LoadAmended>[];
 
-function documentOf<T>({ sha256 }: { sha256: string }): T {
-  return JSON.parse(Buffer.from(works.collector.ledger.blob(sha256) ?? []).toString('utf8')) as T;
-}
+const documentOf = <T>(named: { sha256: string }) => JSON.parse(works.document(named)) as T;
 
 const eventsOf = ({ body }: Entry<LoadAmended>) =>
   (documentOf<ScoreInput>(body.input).events ?? []).map(({ event, numbers }) => [event, numbers]);

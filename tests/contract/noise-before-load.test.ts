@@ -30,8 +30,7 @@ test('noise is taken from before the load, kept with its opening, and scored by 
   works.clock.advance(121_000);
   works.collector.step();
   const sealed = works.entries('load-sealed')[0]?.body as LoadSealed;
-  const blob = works.collector.ledger.blob(sealed.input.sha256);
-  const input = JSON.parse(Buffer.from(blob ?? []).toString('utf8')) as ScoreInput;
+  const input = JSON.parse(works.document(sealed.input)) as ScoreInput;
   expect(input.sensors['p1-ul']?.noiseK).toBe(opened.noiseK?.['p1-ul']);
 });
 

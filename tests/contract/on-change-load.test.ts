@@ -43,8 +43,7 @@ function sealedSensors(numbered: boolean, skips: number[] = []) {
   works.clock.advance(121_000);
   works.collector.step();
   const { input } = works.entries('load-sealed')[0]!.body as LoadSealed;
-  const bytes = Buffer.from(works.collector.ledger.blob(input.sha256) ?? []);
-  const { startMs, sensors } = JSON.parse(bytes.toString('utf8')) as ScoreInput;
+  const { startMs, sensors } = JSON.parse(works.document(input)) as ScoreInput;
   return { startMs, onChange: sensors['p1-ul']?.onChange };
 }
 

@@ -235,8 +235,7 @@ it('parts on one belt are loads of their own: a stop is theirs who were inside',
       { sealedBy: 'complete', silent: [] },
       { sealedBy: 'complete', silent: [] },
     ]);
-    const blob = (sha256: string) => works.collector.ledger.blob(sha256)?.toString('utf8') ?? '';
-    const results = sealed.map(({ result }) => JSON.parse(blob(result.sha256)) as ScoreResult);
+    const results = sealed.map(({ result }) => JSON.parse(works.document(result)) as ScoreResult);
     const told = results.map(({ places }) =>
       places.map(({ zone, verdict, side }) => [zone, verdict, side]),
     );
@@ -258,7 +257,7 @@ it('parts on one belt are loads of their own: a stop is theirs who were inside',
       expect(gained).toBeLessThan(14);
     }
     expect(results[1]?.verdict).toBe('in-window');
-    const input = JSON.parse(blob(sealed[0]?.input.sha256 ?? '')) as ScoreInput;
+    const input = JSON.parse(works.document(sealed[0]!.input)) as ScoreInput;
     expect(input.signals?.['speed']).toMatchObject({ signal: 'metre-per-minute' });
   } finally {
     await works.end();

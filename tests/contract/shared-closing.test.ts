@@ -169,8 +169,7 @@ describe('the judge', () => {
   function sealedOf(load: string): { body: LoadSealed; places: Places } {
     const entry = works.entries('load-sealed').find(({ about }) => about.load === load);
     const body = (entry ?? expect.fail(`${load} is not sealed`)).body as LoadSealed;
-    const blob = works.collector.ledger.blob(body.result.sha256) ?? [];
-    return { body, places: (JSON.parse(Buffer.from(blob).toString('utf8')) as ScoreResult).places };
+    return { body, places: (JSON.parse(works.document(body.result)) as ScoreResult).places };
   }
 
   it('loads of one closing share its readings, each with its own faces, lay-up and verdict', () => {

@@ -43,12 +43,11 @@ function sealedLoad(): {
 } {
   const [entry] = works.entries('load-sealed');
   const body = entry?.body as LoadSealed;
-  const blob = (sha256: string) => works.collector.ledger.blob(sha256)?.toString('utf8') ?? '';
   return {
     body,
-    input: JSON.parse(blob(body.input.sha256)) as ScoreInput,
-    readings: blob(body.readings.sha256),
-    result: JSON.parse(blob(body.result.sha256)) as ScoreResult,
+    input: JSON.parse(works.document(body.input)) as ScoreInput,
+    readings: works.document(body.readings),
+    result: JSON.parse(works.document(body.result)) as ScoreResult,
   };
 }
 

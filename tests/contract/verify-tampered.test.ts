@@ -1,4 +1,3 @@
-import { generateKeyPairSync, sign } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it, test, vi } from 'vitest';
 import type { FindingCode } from '@setwell/collector/verify/finding';
 import { releasedModels } from '@setwell/collector/verify/released-models';
@@ -231,16 +230,9 @@ describe('what is unfavourable', () => {
 });
 
 describe('seals', () => {
-  /** A forger's own key, under the same name. */
   const resealed = () => {
     const forged = new OpenedBundle(zip);
-    const { privateKey, publicKey } = generateKeyPairSync('ed25519');
-    const { text } = parseNote(forged.proof.checkpoint)!;
-    const raw = Buffer.from(publicKey.export({ format: 'jwk' }).x!, 'base64url');
-    const key = verifierKey(forged.proof.key.split('+')[0]!, raw);
-    forged.proof.key = key.text;
-    const signature = sign(null, Buffer.from(text), privateKey);
-    forged.proof.checkpoint = `${text}\n${signatureLine(key, signature)}`;
+    forged.reseal();
     return forged.packed();
   };
 

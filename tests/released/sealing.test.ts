@@ -19,16 +19,14 @@ it('a sealed record names the released file that gave its verdict, and the file 
   works.clock.advance(121_000);
   works.collector.step();
   const sealed = works.entries('load-sealed')[0]?.body as LoadSealed;
-  const blob = (sha256: string) =>
-    Buffer.from(works.collector.ledger.blob(sha256) ?? []).toString('utf8');
   const { number, sha256 } = sealed.model;
   expect(number).not.toBeNull();
   expect((await newestReleased())?.sha256).toBe(sha256);
   const file = new URL(`${String(number)}.mjs`, folder);
   const model = (await import(/* @vite-ignore */ file.href)) as ReleasedModel;
-  const input = JSON.parse(blob(sealed.input.sha256)) as ScoreInput;
-  const again = model.canonicalJson(model.score(input, blob(sealed.readings.sha256)));
-  expect(again).toBe(blob(sealed.result.sha256));
+  const input = JSON.parse(works.document(sealed.input)) as ScoreInput;
+  const again = model.canonicalJson(model.score(input, works.document(sealed.readings)));
+  expect(again).toBe(works.document(sealed.result));
   await works.end();
 });
 
