@@ -9,6 +9,7 @@ export default defineConfig({
   test: {
     include: ['tests/**/*.test.ts'],
     environment: 'node',
+    globalSetup: 'tests/browser/pages.ts',
     // Most of a test's time is waiting: for a browser, a broker, a process that starts.
     maxWorkers: 3,
     // The end of a test that waits in vain, far from what a busy machine needs: no measure of speed.

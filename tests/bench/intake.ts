@@ -5,7 +5,8 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { promisify } from 'node:util';
 import mqtt from 'mqtt';
-import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
+import { Mosquitto } from '../fixtures/mosquitto.ts';
 import { median, type BenchRow } from './bench-row.ts';
 
 const messages = 20_000;

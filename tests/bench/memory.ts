@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import mqtt from 'mqtt';
-import { freePort } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
 import { type BenchRow, median } from './bench-row.ts';
 
 const points = 500;

@@ -1,6 +1,5 @@
 import { createHash } from 'node:crypto';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
-import type { AddressInfo } from 'node:net';
 import { plantMs, type ClockSetting } from '@setwell/shared-models/api/clock';
 import type {
   ReadingFrame,
@@ -13,6 +12,7 @@ import type {
 } from '@setwell/shared-models/api/collector';
 import type { About, Entry, EntryKind } from '@setwell/shared-models/record/entry';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
+import { freePort } from '../fixtures/free-port.ts';
 
 /**
  * The collector's small interface over real HTTP, with a state that a test writes: for screens and for the
@@ -69,8 +69,8 @@ export class FakeCollector {
       });
     });
     this.#server = server;
+    this.#port ||= await freePort();
     await new Promise<void>((resolve) => server.listen(this.#port, '127.0.0.1', resolve));
-    this.#port = (server.address() as AddressInfo).port;
   }
 
   async stop(): Promise<void> {

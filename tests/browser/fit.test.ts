@@ -1,8 +1,8 @@
-import { AxeBuilder } from '@axe-core/playwright';
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { wholeScene } from './floor-scene.ts';
 import { stage, type Stage } from './harness.ts';
+import { axeFindings } from './screen-quality.ts';
 import { webAndBrowser } from './staged.ts';
 import { visit } from './visit.ts';
 
@@ -37,10 +37,7 @@ test.each(combinations)(
   ({ path, shown, theme }) =>
     visit(given.browser, on, { width: 1440, height: 900, path, theme }, async (page) => {
       await page.locator(shown).first().waitFor();
-      const { violations } = await new AxeBuilder({ page }).analyze();
-      expect(
-        violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html).join(' ')}`),
-      ).toEqual([]);
+      expect(await axeFindings(page)).toEqual([]);
     }),
   patient,
 );

@@ -4,7 +4,7 @@ import { asTyped } from '@setwell/shared-models/plant/scanner-layout';
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
 import { facesOf, inHall, patient, rooms, settled, warm, type Courses, type Hall } from './hall.ts';
-import { tabTo } from './keyboard.ts';
+import { scan, tabTo } from './keyboard.ts';
 import { pictured } from './pictures.ts';
 import { faultsOf } from './screen-quality.ts';
 
@@ -19,12 +19,7 @@ inHall(async (opened) => {
 const press1 = (holdC: number, fromMin: number): Courses => facesOf('p1', holdC, fromMin);
 
 const go = (path: string) => page.goto(`${hall.url}${path}?lang=en&theme=light`);
-/** A scanner types a whole code at once and ends with Enter. */
-async function scan(code: string): Promise<void> {
-  await page.keyboard.type(code);
-  await page.keyboard.press('Enter');
-}
-/** The same on a computer set to another layout: keys that no keyboard here has come as events. */
+/** A scan on a computer set to another layout: keys that no keyboard here has come as events. */
 async function scanAsGerman(code: string): Promise<void> {
   await page.evaluate(
     (keys) => {
@@ -44,7 +39,7 @@ test(
     await page.getByRole('heading', { name: 'Start load' }).waitFor();
     await tabTo(page, /^Start$/);
     // The scan must fill in the lot, and its Enter must not press the button that has the focus.
-    await scan('K-118');
+    await scan(page, 'K-118');
     await settled(() => page.getByLabel('Lot').inputValue()).toBe('K-118');
     expect(await page.locator('.refused').count()).toBe(0);
     await page.getByLabel('Recipe').selectOption('shell-13ply');

@@ -1,6 +1,7 @@
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
 import { facesOf, inHall, patient, rooms, settled, warm, type Courses, type Hall } from './hall.ts';
+import { scan } from './keyboard.ts';
 import { pictured } from './pictures.ts';
 
 let hall: Hall;
@@ -33,9 +34,7 @@ test(
     const closing = page.getByRole('radio', { name: /^since it closed, \d\d:\d\d$/ });
     await settled(() => closing.isChecked()).toBe(true);
     await pictured(page, 'start-names-a-closing');
-    // A scanner types a whole code at once and ends with Enter.
-    await page.keyboard.type('K-131');
-    await page.keyboard.press('Enter');
+    await scan(page, 'K-131');
     await page.getByLabel('Recipe').selectOption('shell-13ply');
     await page.getByRole('button', { name: 'Start', exact: true }).click();
     await page.getByText(/^Recorded: K-131 in press-2 since/).waitFor();

@@ -1,32 +1,17 @@
-import { rm } from 'node:fs/promises';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { Hall, rooms, steady } from './hall.ts';
-import { builtWeb, launch } from './harness.ts';
+import type { Page } from 'playwright-core';
+import { expect, test } from 'vitest';
+import { inHall, patient, rooms, steady, type Hall } from './hall.ts';
 import { pictured } from './pictures.ts';
 import { faultsOf } from './screen-quality.ts';
 
-const patient = 300_000;
-let web: string;
-let browser: Browser;
 let hall: Hall;
 let page: Page;
-
-beforeAll(async () => {
-  web = await builtWeb();
-  [browser, hall] = await Promise.all([launch(), Hall.open(web)]);
-  const context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
-  await context.addInitScript(() => localStorage.setItem('setwell.job', 'maintenance'));
-  page = await context.newPage();
+inHall(async (opened) => {
+  ({ hall, page } = opened);
+  await page.addInitScript(() => localStorage.setItem('setwell.job', 'maintenance'));
   await hall.play(35, { ...rooms, 'p1-u': steady(138.6), 'p1-l': steady(137.4) });
   await page.goto(`${hall.url}/heat-up/press-1?lang=en&theme=light`);
-}, patient);
-
-afterAll(async () => {
-  await browser.close();
-  await hall.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
+});
 
 const button = (name: string | RegExp) => page.getByRole('button', { name });
 const plan = () => page.getByRole('region', { name: 'Plan' });

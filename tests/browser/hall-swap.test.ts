@@ -1,15 +1,12 @@
 import { cpSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { Hall, steady, type Courses } from './hall.ts';
-import { builtWeb, launch } from './harness.ts';
+import type { Page } from 'playwright-core';
+import { afterAll, expect, test } from 'vitest';
+import { inHall, patient, steady, type Courses, type Hall } from './hall.ts';
 import { pictured } from './pictures.ts';
 import { faultsOf } from './screen-quality.ts';
 
-const patient = 300_000;
 const recipes = new URL('../fixtures/hall/recipes', import.meta.url).pathname;
 const points = ['p1-au', 'p1-al', 'p1-bu', 'p1-bl'] as const;
 
@@ -36,29 +33,20 @@ function twoOpenings(): string {
   return folder;
 }
 
-let folder: string;
-let web: string;
-let browser: Browser;
+const folder = twoOpenings();
+afterAll(() => rmSync(folder, { recursive: true }));
+
 let hall: Hall;
 let page: Page;
 let loads = 0;
 
-beforeAll(async () => {
-  folder = twoOpenings();
-  web = await builtWeb();
-  const opened = Hall.open(web, join(folder, 'plant.yaml'));
-  [browser, hall] = await Promise.all([launch(), opened]);
-  const context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
-  await context.addInitScript(() => localStorage.setItem('setwell.job', 'maintenance'));
-  page = await context.newPage();
-}, patient);
-
-afterAll(async () => {
-  await browser.close();
-  await hall.close();
-  await rm(web, { recursive: true, force: true });
-  rmSync(folder, { recursive: true });
-}, patient);
+inHall(
+  async (opened) => {
+    ({ hall, page } = opened);
+    await page.addInitScript(() => localStorage.setItem('setwell.job', 'maintenance'));
+  },
+  join(folder, 'plant.yaml'),
+);
 
 const hot = (dipping: readonly string[]): Courses =>
   Object.fromEntries(

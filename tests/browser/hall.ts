@@ -8,7 +8,8 @@ import { createCollector, type Collector } from '@setwell/collector/collector';
 import { connectBroker } from '@setwell/collector/intake/broker-client';
 import { SteppedClock } from '@setwell/collector/stepped-clock';
 import { startDashboard, type Dashboard } from '@setwell/dashboard/server/server';
-import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
+import { Mosquitto } from '../fixtures/mosquitto.ts';
 import { until } from '../fixtures/until.ts';
 import { desk, webAndBrowser } from './staged.ts';
 
@@ -59,10 +60,10 @@ export function facesOf(press: string, holdC: number, fromMin: number): Courses 
   return { [`${press}-u`]: course, [`${press}-l`]: course };
 }
 
-interface HallFiles {
+interface HallParts {
   web: string;
   plant: string;
-  folder: string;
+  ports: readonly [number, number];
 }
 
 export interface HallPage {
@@ -72,12 +73,16 @@ export interface HallPage {
   web: string;
 }
 
-/** One hall and one page at a desk, for all tests of a file; `begin` takes them and plays what was before. */
-export function inHall(begin: (opened: HallPage) => Promise<unknown>): void {
+/**
+ * One hall and one page at a desk, for all tests of a file; `begin` takes them and plays what was before.
+ *
+ * @param plant its file; recipes lie beside it
+ */
+export function inHall(begin: (opened: HallPage) => Promise<unknown>, plant = hallFile): void {
   const opened = webAndBrowser();
   let hall: Hall;
   beforeAll(async () => {
-    hall = await Hall.open(opened.web);
+    hall = await Hall.open(opened.web, plant);
     const context = await opened.browser.newContext({ viewport: desk });
     await begin({ hall, page: await context.newPage(), web: opened.web });
   }, patient);
@@ -96,38 +101,37 @@ export function settled<T>(read: () => T | Promise<T>): Assertion<Awaited<T>>['r
 export class Hall {
   readonly clock = new SteppedClock(startMs);
   readonly #broker: Mosquitto;
-  readonly #folder: string;
   readonly #web: string;
   readonly #plantFile: string;
+  /** Of the collector and of its pages, the same after a restart: what followed them finds them again. */
+  readonly #ports: readonly [number, number];
+  readonly #folder = mkdtempSync(join(tmpdir(), 'setwell-hall-'));
   #collector: Collector;
   #client: MqttClient;
   #dashboard: Dashboard | null = null;
   #token = '';
-  #interface = '';
-  #port = 0;
 
-  private constructor(broker: Mosquitto, files: HallFiles, client: MqttClient) {
+  private constructor(broker: Mosquitto, { web, plant, ports }: HallParts, client: MqttClient) {
     this.#broker = broker;
-    this.#web = files.web;
-    this.#plantFile = files.plant;
-    this.#folder = files.folder;
+    this.#web = web;
+    this.#plantFile = plant;
     this.#client = client;
+    this.#ports = ports;
     this.#collector = this.#create();
   }
 
-  /** @param plant its file; recipes lie beside it */
-  static async open(web: string, plant = hallFile): Promise<Hall> {
+  static async open(web: string, plant: string): Promise<Hall> {
     const broker = new Mosquitto(await freePort());
     await broker.start();
     const client = await mqtt.connectAsync(broker.url, { clientId: 'controller' });
-    const folder = mkdtempSync(join(tmpdir(), 'setwell-hall-'));
-    const hall = new Hall(broker, { web, plant, folder }, client);
+    const ports = [await freePort(), await freePort()] as const;
+    const hall = new Hall(broker, { web, plant, ports }, client);
     await hall.#start();
     return hall;
   }
 
   get url(): string {
-    return `http://127.0.0.1:${String(this.#port)}`;
+    return `http://127.0.0.1:${String(this.#ports[1])}`;
   }
 
   get collector(): Collector {
@@ -209,8 +213,7 @@ export class Hall {
       judgeEveryMs: togetherS * 1000,
       stepEveryMs: togetherS * 1000,
       bus: (parts) => connectBroker({ url: this.#broker.url }, parts),
-      // The same door after a restart: what followed it finds it again.
-      serve: this.#interface === '' ? {} : { port: Number(new URL(this.#interface).port) },
+      serve: { port: this.#ports[0] },
       version: 'test',
     });
   }
@@ -222,25 +225,23 @@ export class Hall {
   }
 
   async #listen(): Promise<void> {
-    const { url, tokenFile } = await this.#collector.start();
-    if (url === null || tokenFile === null) throw new Error('the collector answers nowhere');
-    this.#interface = url;
+    const { tokenFile } = await this.#collector.start();
+    if (tokenFile === null) throw new Error('the collector answers nowhere');
     this.#token = readFileSync(tokenFile, 'utf8').trim();
     await this.#collector.connected();
   }
 
   async #startDashboard(): Promise<void> {
     this.#dashboard = await startDashboard({
-      collectorUrl: this.#interface,
+      collectorUrl: `http://127.0.0.1:${String(this.#ports[0])}`,
       token: this.#token,
-      port: this.#port,
+      port: this.#ports[1],
       dataFolder: join(this.#folder, 'dashboard'),
       webFolder: this.#web,
       version: 'test',
       greetEveryMs: 100,
       log: (line) => process.stderr.write(`${line}\n`),
     });
-    this.#port = this.#dashboard.port;
     await this.#caughtUp();
   }
 

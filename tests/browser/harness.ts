@@ -1,28 +1,23 @@
-import { mkdtemp, rm } from 'node:fs/promises';
+import { cp, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
-import { build } from 'vite';
 import {
   startDashboard,
   type Dashboard,
   type DashboardSettings,
 } from '@setwell/dashboard/server/server';
 import type { ClockSetting } from '@setwell/shared-models/api/clock';
+import { freePort } from '../fixtures/free-port.ts';
+import { buildPages } from './pages.ts';
 import { FakeCollector } from './fake-collector.ts';
 import { sceneHello, sceneMs } from './floor-scene.ts';
 
-const webRoot = new URL('../../dashboard/web', import.meta.url).pathname;
-
-/** The web page of the source at hand, built once for a test file. */
+/** The pages of the sources at hand, in a folder of the caller's own. */
 export async function builtWeb(): Promise<string> {
+  const pages = await buildPages();
   const folder = await mkdtemp(join(tmpdir(), 'setwell-web-'));
-  await build({
-    root: webRoot,
-    configFile: join(webRoot, 'vite.config.ts'),
-    logLevel: 'error',
-    build: { outDir: folder, emptyOutDir: true },
-  });
+  await cp(pages, folder, { recursive: true });
   return folder;
 }
 
@@ -77,7 +72,7 @@ export async function stage(
       log: (line) => process.stderr.write(`${line}\n`),
       ...more,
     });
-  const first = await start(0);
+  const first = await start(await freePort());
   const on: Stage = {
     fake,
     dashboard: first,

@@ -7,6 +7,7 @@ import { createCollector, type Collector } from '@setwell/collector/collector';
 import { startDashboard, type Dashboard } from '@setwell/dashboard/server/server';
 import { openWorks, plantFile, usualFaceC, type Works } from '../fixtures/press-plant/works.ts';
 import { until } from '../fixtures/until.ts';
+import { scan } from './keyboard.ts';
 import { webAndBrowser } from './staged.ts';
 
 const patient = 300_000;
@@ -168,8 +169,7 @@ test(
     await page.goto(`${url}/?lang=en&theme=light`);
     await page.locator('li[data-station="press-1"]').waitFor();
     for (const text of Object.values(hostile)) {
-      await page.keyboard.type(text);
-      await page.keyboard.press('Enter');
+      await scan(page, text);
       expect([text, await takenForMore(page)]).toEqual([text, []]);
     }
     await context.close();

@@ -1,11 +1,11 @@
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import { AxeBuilder } from '@axe-core/playwright';
 import type { Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { sceneHello, wholeScene } from './floor-scene.ts';
 import { open, stage, type Stage } from './harness.ts';
-import { faultsOf } from './screen-quality.ts';
+import { scan } from './keyboard.ts';
+import { axeFindings, faultsOf } from './screen-quality.ts';
 import { webAndBrowser } from './staged.ts';
 
 const patient = 180_000;
@@ -27,15 +27,13 @@ async function picture(page: Page, name: string): Promise<void> {
 }
 
 async function withoutFindings(page: Page): Promise<void> {
-  const { violations } = await new AxeBuilder({ page }).analyze();
-  expect(violations.map(({ id, nodes }) => `${id} ${nodes[0]?.html ?? ''}`)).toEqual([]);
+  expect(await axeFindings(page)).toEqual([]);
 }
 
 /** A secret typed as fast as a scanner does, and Enter: no scan is made of it. */
 async function secret(at: Locator, text: string): Promise<void> {
   await at.focus();
-  await at.page().keyboard.type(text);
-  await at.page().keyboard.press('Enter');
+  await scan(at.page(), text);
 }
 
 test(

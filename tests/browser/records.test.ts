@@ -1,4 +1,3 @@
-import { AxeBuilder } from '@axe-core/playwright';
 import { createHash, randomUUID } from 'node:crypto';
 import { statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -17,6 +16,7 @@ import type {
 import { lot, pressedLot, type PressedLot } from '../fixtures/pressed-lot.ts';
 import { startMs, usualFaceC } from '../fixtures/press-plant/works.ts';
 import { pictured } from './pictures.ts';
+import { axeFindings } from './screen-quality.ts';
 import { webAndBrowser } from './staged.ts';
 import { standingPlant, type StandingPlant } from './standing-plant.ts';
 
@@ -160,8 +160,7 @@ test.each(['light', 'dark'] as const)(
       await page.getByLabel('Your seed').fill('7 geese');
       await page.keyboard.press('Enter');
       await page.getByText('2 of 2 loads drawn with the seed “7 geese”.').waitFor();
-      const found = await new AxeBuilder({ page }).analyze();
-      expect(found.violations.map(({ id, nodes }) => `${id} ${nodes[0]?.html}`)).toEqual([]);
+      expect(await axeFindings(page)).toEqual([]);
       await pictured(page, `records-${theme}`);
       await page.getByRole('link', { name: lot }).first().click();
       await page.getByText('Record of lot K-118').waitFor();
@@ -172,8 +171,7 @@ test.each(['light', 'dark'] as const)(
       await page.getByText('Signed checkpoint').waitFor();
       await asksForReason(page);
       await pictured(page, `record-${theme}`);
-      const record = await new AxeBuilder({ page }).analyze();
-      expect(record.violations.map(({ id, nodes }) => `${id} ${nodes[0]?.html}`)).toEqual([]);
+      expect(await axeFindings(page)).toEqual([]);
       const width = await page.evaluate('document.documentElement.scrollWidth');
       expect(width).toBe(1440);
     } finally {

@@ -11,6 +11,7 @@ import { SteppedClock } from '@setwell/collector/stepped-clock';
 import { startDashboard, type Dashboard } from '@setwell/dashboard/server/server';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { plantFile } from '../fixtures/press-plant/works.ts';
+import { freePort } from '../fixtures/free-port.ts';
 import { until } from '../fixtures/until.ts';
 import { pictured } from './pictures.ts';
 import { faultsOf } from './screen-quality.ts';
@@ -51,12 +52,12 @@ class Box {
   commit = 'b'.repeat(40);
   #collector: Collector | null = null;
   #dashboard: Dashboard | null = null;
-  #interface = '';
   #token = '';
-  #port = 0;
+  #ports: readonly [number, number] = [0, 0];
 
   static async open(): Promise<Box> {
     const opened = new Box();
+    opened.#ports = [await freePort(), await freePort()];
     await opened.certifyFor(397);
     await opened.startCollector();
     await opened.startDashboard('0.2.0');
@@ -64,7 +65,7 @@ class Box {
   }
 
   get url(): string {
-    return `http://127.0.0.1:${String(this.#port)}`;
+    return `http://127.0.0.1:${String(this.#ports[1])}`;
   }
 
   /** A certificate that ends so many days from now. */
@@ -102,10 +103,9 @@ class Box {
       stepEveryMs: 60_000,
       usedShare: () => this.used,
       isSynchronised: () => Promise.resolve(this.synchronised),
-      serve: this.#interface === '' ? {} : { port: Number(new URL(this.#interface).port) },
+      serve: { port: this.#ports[0] },
     });
-    const { url, tokenFile } = await this.#collector.start();
-    this.#interface = url!;
+    const { tokenFile } = await this.#collector.start();
     this.#token = readFileSync(tokenFile!, 'utf8').trim();
     await Promise.resolve();
     this.wait(1_000);
@@ -114,12 +114,12 @@ class Box {
   async startDashboard(version: string): Promise<void> {
     await this.#dashboard?.stop();
     this.#dashboard = await startDashboard({
-      ...{ collectorUrl: this.#interface, token: this.#token, port: this.#port, version },
+      ...{ collectorUrl: `http://127.0.0.1:${String(this.#ports[0])}`, token: this.#token },
+      ...{ port: this.#ports[1], version },
       ...{ dataFolder: join(this.folder, 'pages'), webFolder: given.web, greetEveryMs: 100 },
       nowMs: () => Date.now() + this.aheadMs,
       log: () => {},
     });
-    this.#port = this.#dashboard.port;
   }
 
   setupCode(): string {

@@ -20,7 +20,7 @@ afterEach(() => rmSync(folder, { recursive: true }));
 
 test('a code is given for the running collector alone, for its owner’s eyes, and the record says so', async () => {
   const program = new URL('../fixtures/serving.ts', import.meta.url);
-  const running = await CollectorProcess.start([data], [], program);
+  const running = await CollectorProcess.startProgram(program, [data]);
   const { document } = await answerOf(['administrator', '--data', data]);
   await running.end();
   const file = join(data, 'setup-code');

@@ -4,7 +4,8 @@ import { join } from 'node:path';
 import mqtt from 'mqtt';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { answerOf } from '../fixtures/command.ts';
-import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
+import { Mosquitto } from '../fixtures/mosquitto.ts';
 
 const plant = new URL('../../deploy/demo/plant.yaml', import.meta.url).pathname;
 let folder: string;

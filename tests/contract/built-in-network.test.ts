@@ -15,7 +15,7 @@ import { SystemClock } from '@setwell/collector/system-clock';
 import { wallClock } from '@setwell/shared-models/api/clock';
 import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import { answerOf } from '../fixtures/command.ts';
-import { freePort } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
 import { plantFile } from '../fixtures/press-plant/works.ts';
 import { until } from '../fixtures/until.ts';
 

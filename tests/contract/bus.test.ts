@@ -18,7 +18,8 @@ import type { JournalReader } from '@setwell/collector/journal/shape';
 import { Metrics } from '@setwell/collector/metrics';
 import { SystemClock } from '@setwell/collector/system-clock';
 import { wallClock } from '@setwell/shared-models/api/clock';
-import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
+import { Mosquitto } from '../fixtures/mosquitto.ts';
 import { smallPlant } from '../fixtures/small-plant.ts';
 import { until } from '../fixtures/until.ts';
 

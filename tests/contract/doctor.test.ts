@@ -7,7 +7,8 @@ import { createCollector } from '@setwell/collector/collector';
 import { examine } from '@setwell/collector/cli/doctor';
 import type { Symptom } from '@setwell/collector/cli/symptom';
 import { SteppedClock } from '@setwell/collector/stepped-clock';
-import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
+import { Mosquitto } from '../fixtures/mosquitto.ts';
 import { plantFile, startMs } from '../fixtures/press-plant/works.ts';
 
 let folder: string;

@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it, test, vi } from 'vitest';
 import type { FindingCode } from '@setwell/collector/verify/finding';
 import type { PeriodVerification } from '@setwell/collector/verify/verify-period';
+import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { PeriodFile, PeriodProof } from '@setwell/shared-models/record/period';
 import { answerOf, refusalOf, textFile } from '../fixtures/command.ts';

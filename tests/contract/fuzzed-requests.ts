@@ -1,4 +1,6 @@
 import assert from 'node:assert/strict';
+import { Agent, request } from 'node:http';
+import { text } from 'node:stream/consumers';
 import fc from 'fast-check';
 import { sceneHello, wholeScene } from '../browser/floor-scene.ts';
 import { stage, type Stage } from '../browser/harness.ts';
@@ -36,9 +38,12 @@ const urlText = (value: unknown): string => {
   return encodeURIComponent(text.replaceAll(/\p{Surrogate}/gu, '?')).slice(0, 400);
 };
 
-let staged: Promise<{ on: Stage; routes: Route[] }> | null = null;
+/** So many are asked at a time, each over a connection that stays. */
+const connections = 10;
 
-async function opened(): Promise<{ on: Stage; routes: Route[] }> {
+let staged: Promise<{ on: Stage; routes: Route[]; agent: Agent }> | null = null;
+
+async function opened(): Promise<{ on: Stage; routes: Route[]; agent: Agent }> {
   const unlimited = { readsPerMin: 1e9, actsPerMin: 1e9 };
   const on = await stage('/nonexistent', wholeScene, sceneHello, { limits: unlimited });
   const answer = await fetch(`${on.url}/api/v1/openapi.json`);
@@ -53,14 +58,77 @@ async function opened(): Promise<{ on: Stage; routes: Route[] }> {
         body: Object.keys(requestBody?.content['application/json']?.schema.properties ?? {}),
       })),
   );
-  return { on, routes };
+  return { on, routes, agent: new Agent({ keepAlive: true, maxSockets: connections }) };
 }
 
 /** Ends what the first seed has opened. */
 export async function closeFuzzed(): Promise<void> {
   const open = await staged;
   staged = null;
+  open?.agent.destroy();
   await open?.on.close();
+}
+
+interface Asked {
+  method: string;
+  /** With its query. */
+  path: string;
+  headers: Record<string, string>;
+  body: string | null;
+}
+
+type Wild = { route: Route; id: unknown; query: unknown[]; body: unknown[] } & {
+  type: string;
+  isBroken: boolean;
+};
+
+const wildOf = (routes: Route[]): fc.Arbitrary<Wild> =>
+  fc.record({
+    route: fc.constantFrom(...routes),
+    id: nasty,
+    query: fc.array(nasty, { maxLength: 6 }),
+    body: fc.array(fc.option(nasty), { minLength: 12, maxLength: 12 }),
+    type: fc.constantFrom('application/json', 'application/json', 'text/plain', 'multipart/x', ''),
+    isBroken: fc.integer({ min: 0, max: 20 }).map((chance) => chance === 0),
+  });
+
+function askedBy({ route, id, query, body, type, isBroken }: Wild): Asked {
+  const named = route.query.map((name, i) => `${name}=${urlText(query[i] ?? '')}`).join('&');
+  const path = route.path.replaceAll(/\{\w+\}/g, () => urlText(id) || 'x');
+  const fields = JSON.stringify(
+    Object.fromEntries(route.body.map((name, i) => [name, body[i] ?? undefined])),
+  );
+  return {
+    method: route.method.toUpperCase(),
+    path: `/api/v1${path}?${named}`,
+    headers: type === '' ? {} : { 'content-type': type },
+    body: route.method === 'post' ? (isBroken ? fields.slice(0, -2) : fields) : null,
+  };
+}
+
+/** @throws AssertionError where the answer is a fault of ours, or hides one */
+function ask(url: string, agent: Agent, { method, path, headers, body }: Asked): Promise<void> {
+  return new Promise((resolve, reject) => {
+    const sent = request(`${url}${path}`, { method, headers, agent }, (answer) => {
+      const { statusCode: status = 0, headers: said } = answer;
+      const check = (given: string): void => {
+        const told = `${method} ${path} ${body ?? ''} -> ${String(status)} ${given}`;
+        assert(status < 500 || [502, 503, 504].includes(status), told);
+        if (status < 400) return;
+        assert.match(said['content-type'] ?? '', /problem\+json/, told);
+        assert.equal((JSON.parse(given) as { status: number }).status, status, told);
+        assert(!/\bat .*\.ts:\d|node_modules/.test(given), told);
+      };
+      text(answer).then(check).then(resolve, reject);
+    });
+    sent.once('error', (error) => {
+      // A connection that has rested may be let go by the server in the moment in which it is used again.
+      if (sent.reusedSocket)
+        ask(url, new Agent(), { method, path, headers, body }).then(resolve, reject);
+      else reject(error);
+    });
+    sent.end(body ?? undefined);
+  });
 }
 
 /**
@@ -70,38 +138,7 @@ export async function closeFuzzed(): Promise<void> {
  */
 export async function askWildly(seed: number): Promise<void> {
   staged ??= opened();
-  const { on, routes } = await staged;
-  const wild = fc.record({
-    route: fc.constantFrom(...routes),
-    id: nasty,
-    query: fc.array(nasty, { maxLength: 6 }),
-    body: fc.array(fc.option(nasty), { minLength: 12, maxLength: 12 }),
-    type: fc.constantFrom('application/json', 'application/json', 'text/plain', 'multipart/x', ''),
-    broken: fc.integer({ min: 0, max: 20 }),
-  });
-  for (const asked of fc.sample(wild, { numRuns: requestsASeed, seed })) {
-    const { route, type, broken } = asked;
-    const query = route.query
-      .map((name, i) => `${name}=${urlText(asked.query[i] ?? '')}`)
-      .join('&');
-    const path = route.path.replaceAll(/\{\w+\}/g, () => urlText(asked.id) || 'x');
-    const fields = Object.fromEntries(
-      route.body.map((name, i) => [name, asked.body[i] ?? undefined]),
-    );
-    const text = JSON.stringify(fields);
-    const post = route.method === 'post';
-    const answer = await fetch(`${on.url}/api/v1${path}?${query}`, {
-      method: route.method.toUpperCase(),
-      headers: type === '' ? {} : { 'content-type': type },
-      ...(post ? { body: broken === 0 ? text.slice(0, -2) : text } : {}),
-    });
-    const body = await answer.text();
-    const told = `${route.method} ${path} ${query} ${text} -> ${String(answer.status)} ${body}`;
-    assert(answer.status < 500 || answer.status === 502 || answer.status === 503, told);
-    if (!answer.ok) {
-      assert.match(answer.headers.get('content-type') ?? '', /problem\+json/, told);
-      assert.equal((JSON.parse(body) as { status: number }).status, answer.status, told);
-      assert(!/\bat .*\.ts:\d|node_modules/.test(body), told);
-    }
-  }
+  const { on, routes, agent } = await staged;
+  const asked = fc.sample(wildOf(routes), { numRuns: requestsASeed, seed }).map(askedBy);
+  await Promise.all(asked.map((each) => ask(on.url, agent, each)));
 }

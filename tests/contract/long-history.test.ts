@@ -8,7 +8,7 @@ import { readingSeries } from '@setwell/collector/serve/reading-series';
 import type { ReadingSeries } from '@setwell/shared-models/api/collector';
 import type { InfluxAddress } from '@setwell/shared-models/plant/plant-schema';
 import { Influxd } from '../fixtures/influx.ts';
-import { freePort } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
 import { reading, Uplinked } from '../fixtures/uplinked.ts';
 
 const startMs = Date.UTC(2026, 2, 2, 6);

@@ -4,10 +4,13 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { BareClone, databaseModule } from '../fixtures/bare-clone.ts';
 
-/** Of this process alone: two runs on one machine keep out of each other's way. */
-const ownPorts = (process.pid % 2000) * 4;
-const pagePort = 20_000 + ownPorts;
-const brokerPort = 30_000 + ownPorts;
+/**
+ * Of this process alone: two runs on one machine keep out of each other's way. All lie below what the
+ * system gives away by itself, and apart from `freePort`.
+ */
+const own = process.pid % 1000;
+const pagePort = 10_000 + 2 * own;
+const brokerPort = 13_000 + own;
 const otherBrokerPort = brokerPort + 17_000;
 const floor = `http://127.0.0.1:${pagePort}/`;
 

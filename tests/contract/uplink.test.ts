@@ -6,7 +6,7 @@ import { wallClock } from '@setwell/shared-models/api/clock';
 import { afterEach, beforeEach, expect, onTestFinished, test } from 'vitest';
 import type { InfluxAddress } from '@setwell/shared-models/plant/plant-schema';
 import { Influxd, ScriptedServer, VictoriaMetrics } from '../fixtures/influx.ts';
-import { freePort } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
 import { until } from '../fixtures/until.ts';
 import { reading, Uplinked } from '../fixtures/uplinked.ts';
 

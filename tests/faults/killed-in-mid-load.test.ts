@@ -10,7 +10,8 @@ import type { Advice } from '@setwell/collector/advice/station-advice';
 import { openLedgerReader } from '@setwell/collector/ledger/reader';
 import type { ClockStepped, LoadSealed } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
-import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
+import { Mosquitto } from '../fixtures/mosquitto.ts';
 import { plantFile, usualFaceC } from '../fixtures/press-plant/works.ts';
 import { until } from '../fixtures/until.ts';
 

@@ -4,7 +4,8 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, onTestFinished } from 'vitest';
 import { openJournal, openJournalReader } from '@setwell/collector/journal/journal';
 import { CollectorProcess } from '../fixtures/collector-process.ts';
-import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
+import { Mosquitto } from '../fixtures/mosquitto.ts';
 import { until } from '../fixtures/until.ts';
 import { Pump } from './pump.ts';
 

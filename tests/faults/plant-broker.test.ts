@@ -9,7 +9,8 @@ import { Intake } from '@setwell/collector/intake/intake';
 import { openJournal, openJournalReader } from '@setwell/collector/journal/journal';
 import { SystemClock } from '@setwell/collector/system-clock';
 import { wallClock } from '@setwell/shared-models/api/clock';
-import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
+import { Mosquitto } from '../fixtures/mosquitto.ts';
 import { smallPlant } from '../fixtures/small-plant.ts';
 import { until } from '../fixtures/until.ts';
 

@@ -5,7 +5,8 @@ import mqtt from 'mqtt';
 import { afterEach, beforeEach, describe, expect, it, onTestFinished } from 'vitest';
 import { openJournalReader } from '@setwell/collector/journal/journal';
 import { CollectorProcess } from '../fixtures/collector-process.ts';
-import { freePort, Mosquitto } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
+import { Mosquitto } from '../fixtures/mosquitto.ts';
 import { until } from '../fixtures/until.ts';
 import { straceOptions, unsyncedAcknowledgements, wireSteps } from '../fixtures/wire-trace.ts';
 

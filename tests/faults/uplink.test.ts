@@ -6,7 +6,7 @@ import { backOffMs } from '@setwell/collector/uplink/back-off';
 import type { InfluxAddress } from '@setwell/shared-models/plant/plant-schema';
 import { CollectorProcess } from '../fixtures/collector-process.ts';
 import { ScriptedServer } from '../fixtures/influx.ts';
-import { freePort } from '../fixtures/mosquitto.ts';
+import { freePort } from '../fixtures/free-port.ts';
 import { until } from '../fixtures/until.ts';
 import { reading, Uplinked } from '../fixtures/uplinked.ts';
 
@@ -207,13 +207,13 @@ test('killed in the middle and started again: no line is missing', async () => {
         return 'hang';
       };
     });
-    const child = await CollectorProcess.start([plant.folder, server.url], [], program);
+    const child = await CollectorProcess.startProgram(program, [plant.folder, server.url]);
     await reached;
     await child.end('SIGKILL');
   }
   expect(server.points.size).toBeLessThan(count);
   server.reply = () => ({ status: 204 });
-  const last = await CollectorProcess.start([plant.folder, server.url], [], program);
+  const last = await CollectorProcess.startProgram(program, [plant.folder, server.url]);
   await until(() => server.points.size === count);
   await last.end();
 }, 60_000);
