@@ -70,7 +70,13 @@ export async function makeFirstDays({
   });
   const share = past ? pastShare : 0;
   if (past) {
-    await writeSixWeeks({ collector, clock, days: past, tell: (of) => tell?.(of * share, 0) });
+    await writeSixWeeks({
+      collector,
+      clock,
+      seed,
+      days: past,
+      tell: (of) => tell?.(of * share, 0),
+    });
     clock.advance(fromMs - clock.nowMs());
   }
   const works = Works.at(fromMs, { seed, pressEveryS });

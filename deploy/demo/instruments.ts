@@ -1,7 +1,17 @@
-import { demoStartMs, minuteMs } from './calendar.ts';
+import { demoStartMs, firstRecordMs, minuteMs } from './calendar.ts';
 import { chance } from './chance.ts';
 import type { Press } from './press.ts';
-import { hallC, ovenC, ovenPoints, pressesHeated, roomPoints, shelfC } from './rooms.ts';
+import {
+  benchPlateC,
+  hallC,
+  lampMwPerCm2,
+  ovenC,
+  ovenPoints,
+  pressesHeated,
+  roomPoints,
+  sampleJointC,
+  shelfC,
+} from './rooms.ts';
 
 /** One measured place as its controller reads it: now and then, with an error, in steps. */
 export interface Instrument {
@@ -35,6 +45,9 @@ const stepK = 0.1;
 /** Nights and weekends, with presses and oven off, everything there is read so often. */
 const restingEveryS = 300;
 
+/** The belt's speed [m/min]: a part is in the bake for 40 min. */
+const beltMPerMin = 0.275;
+
 /** Rooms are read all the time [s]. */
 const roomEveryS = 60;
 
@@ -64,32 +77,49 @@ export function instruments(
   return [
     ...presses.flatMap((press) => pressInstruments(press, pressEveryS, every)),
     ...ovenPoints.map((point) => every('oven-1', point, slowS, (ms) => ovenC(point, ms))),
-    every('oven-1', 'o1-speed', slowS, () => 0.275, 0.001, 0.001),
+    every('oven-1', 'o1-speed', slowS, () => beltMPerMin, 0.001, 0.001),
+    every('oven-1', 'o1-fan', slowS, (ms) => Number(pressesHeated(ms)), 0, 1),
+    every('oven-1', 'o1-door', slowS, () => 0, 0, 1),
     ...roomPoints
       .filter((point) => point.startsWith('ra-'))
       .map((point) => every('rack-a', point, roomEveryS, (ms) => shelfC(point, ms))),
     every('rack-a', 'ra-rh', roomEveryS, () => 46, 1),
+    every('rack-a', 'ra-probe', roomEveryS, sampleJointC),
     ...roomPoints
       .filter((point) => point.startsWith('s1-'))
       .map((point) =>
         onChange(every('store-1', point, roomEveryS, (ms) => shelfC(point, ms), 0.02)),
       ),
     every('store-1', 's1-rh', roomEveryS, () => 49, 1),
+    every('store-1', 's1-fan', roomEveryS, () => 1, 0, 1),
+    onChange(every('film-room', 'fr-1', roomEveryS, (ms) => shelfC('fr-1', ms), 0.02)),
+    every('film-room', 'fr-rh', roomEveryS, () => 52, 1),
+    ...benchInstruments(every),
   ];
 }
 
-function pressInstruments(
-  press: Press,
-  pressEveryS: number,
-  every: (
-    station: string,
-    point: string,
-    everyS: number,
-    truth: (ms: number) => number,
-    noise?: number,
-    step?: number,
-  ) => Instrument,
-): Instrument[] {
+type Every = (
+  station: string,
+  point: string,
+  everyS: number,
+  truth: (ms: number) => number,
+  noise?: number,
+  step?: number,
+) => Instrument;
+
+/** The bench's meter is switched on while somebody works there. */
+function benchInstruments(every: Every): Instrument[] {
+  const whileHeated = (instrument: Instrument): Instrument => ({
+    ...instrument,
+    read: (ms) => (pressesHeated(ms) ? instrument.read(ms) : null),
+  });
+  return [
+    every('bench-1', 'b1-plate', roomEveryS, benchPlateC),
+    every('bench-1', 'b1-uv', roomEveryS, lampMwPerCm2, 0.5, 0.1),
+  ].map(whileHeated);
+}
+
+function pressInstruments(press: Press, pressEveryS: number, every: Every): Instrument[] {
   const { station, plates } = press.nature;
   const slowS = Math.max(5, pressEveryS);
   const prefix = station === 'press-1' ? 'p1' : 'p2';
@@ -107,6 +137,9 @@ function pressInstruments(
     ];
   return [
     ...faces,
+    ...Object.keys(plates).map((point) =>
+      every(station, `${point}c`, slowS, () => press.deepElementC(point)),
+    ),
     bar,
     every(station, 'p1-closed', slowS, () => (press.closed ? 1 : 0), 0, 1),
     every(station, 'p1-out', slowS, () => 100 * press.output, 0.5),
@@ -142,6 +175,7 @@ const outagesFromMs = demoStartMs - 7 * minuteMs;
 
 /** The point that says nothing at a moment. */
 export function silentPoint(ms: number): string {
+  if (ms < firstRecordMs) return '';
   const { points, forMs } = outages;
   const turn = Math.floor((ms - outagesFromMs) / forMs);
   return points[((turn % points.length) + points.length) % points.length] ?? '';

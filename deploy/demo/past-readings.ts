@@ -98,7 +98,7 @@ function pressDay(nature: PressNature, day: number, seed: number, told: Map<stri
   const press = new Press({ ...nature, plates }, hallC(fromMs), seed, boardStepS);
   const { station } = nature;
   const own = instruments([press], { seed, pressEveryS: everyS }).filter(
-    (instrument) => instrument.station === station && !/-(sup|ret)$/.test(instrument.point),
+    (instrument) => instrument.station === station && !/-(sup|ret|\d[lr]c)$/.test(instrument.point),
   );
   const loads = loadsOfDay(day, seed).filter((load) => load.station === station);
   const starts = [...new Set(loads.map(({ startMs }) => startMs))].sort((a, b) => a - b);

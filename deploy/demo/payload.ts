@@ -1,3 +1,4 @@
+import { scatter } from './chance.ts';
 import type { Happening, WorksEvent, WorksReading } from './works.ts';
 
 /** One publication, as a controller of that station writes it. */
@@ -45,12 +46,22 @@ export class Controllers {
 }
 
 function readingPublication({ station, point, t, v }: WorksReading): Publication {
-  return { topic: `plant/${station}/${point}`, payload: JSON.stringify({ t, v }), t };
+  // The bench's meter knows no time.
+  const payload = station === 'bench-1' ? String(v) : JSON.stringify({ t, v });
+  return { topic: `plant/${station}/${point}`, payload, t };
 }
+
+/** Of a coat, wet [g/m²]. */
+const laid = { gPerM2: 120, byGPerM2: 6 };
 
 /** Press controllers know their ram; the load's card, read at the start, is told once. */
 export function eventPublication({ station, t, event, load }: WorksEvent): Publication {
   const name = load.load;
+  if (event === 'coat') {
+    const gPerM2 = Math.round(laid.gPerM2 + scatter(laid.byGPerM2, 0, name));
+    const said = { t, event, lot: load.lot, parts: load.parts, gPerM2 };
+    return { topic: `plant/${station}/event`, payload: JSON.stringify(said), t };
+  }
   const said =
     event === 'load-start'
       ? {

@@ -28,6 +28,8 @@ export class Plate {
   tempC: number;
   /** Of the element in it [°C]. */
   elementC: number;
+  /** Of the controller's element, in the core behind the skin [°C]. */
+  deepElementC: number;
   /** Share of full heat, 0 … 1. */
   output = 0;
   #coreC: number;
@@ -38,6 +40,7 @@ export class Plate {
     this.#nature = nature;
     this.tempC = tempC;
     this.elementC = tempC;
+    this.deepElementC = tempC;
     this.#coreC = tempC;
   }
 
@@ -54,7 +57,9 @@ export class Plate {
     const lost = this.#nature.lossWPerM2K * (this.tempC - roomC);
     this.tempC += ((toSkin - lost - drawnWPerM2 / faces) / skinJPerM2K) * stepS;
     this.#coreC += ((this.output * heaterWPerM2 - toSkin) / coreJPerM2K) * stepS;
-    this.elementC += (this.tempC - this.elementC) * Math.min(1, stepS / elementLagS);
+    const follows = Math.min(1, stepS / elementLagS);
+    this.elementC += (this.tempC - this.elementC) * follows;
+    this.deepElementC += (this.#coreC - this.deepElementC) * follows;
   }
 
   #control(setC: number, stepS: number): number {

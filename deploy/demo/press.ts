@@ -117,6 +117,11 @@ export class Press {
     return plateAt(this.#plates, point, this.nature.station).elementC;
   }
 
+  /** The same of its controller's element, deeper in it [°C]. */
+  deepElementC(point: string): number {
+    return plateAt(this.#plates, point, this.nature.station).deepElementC;
+  }
+
   outputOf(point: string): number {
     return plateAt(this.#plates, point, this.nature.station).output;
   }

@@ -13,6 +13,7 @@ export function hallC(ms: number): number {
 }
 
 const shelvesC: Record<string, { meanC: number; byK: number }> = {
+  'fr-1': { meanC: 18, byK: 0.4 },
   // By the wall it is warm; by the gate less so.
   'ra-1': { meanC: 21, byK: 0.8 },
   'ra-2': { meanC: 18.2, byK: 0.9 },
@@ -45,6 +46,31 @@ function weekendShare(ms: number): number {
 }
 
 export const roomPoints = Object.keys(shelvesC);
+
+/** A joint in the clamps by the wall follows its room [°C]. */
+export function sampleJointC(ms: number): number {
+  return shelfC('ra-1', ms - 25 * minuteMs);
+}
+
+/** The bench is worked at in both shifts: a hot plate, and a lamp for a quarter of each minute's work. */
+const bench = { plateC: 80, warmsMs: 6 * minuteMs, lampMwPerCm2: 92, lampEveryMin: 7 };
+
+/** Hot plate of the bench [°C]. */
+export function benchPlateC(ms: number): number {
+  const day = dayOf(ms);
+  const hall = hallC(ms);
+  const onMs = ms - atClock(day, 6);
+  const offMs = ms - atClock(day, 22);
+  if (!isWorkingDay(day) || onMs < 0) return hall;
+  if (offMs < 0) return hall + (bench.plateC - hall) * (1 - Math.exp(-onMs / bench.warmsMs));
+  return hall + (bench.plateC - hall) * Math.exp(-offMs / (4 * bench.warmsMs));
+}
+
+/** Its lamp box [mW/cm²]. */
+export function lampMwPerCm2(ms: number): number {
+  const on = pressesHeated(ms) && Math.floor(ms / minuteMs) % bench.lampEveryMin === 0;
+  return on ? bench.lampMwPerCm2 : 0;
+}
 
 const ovenSetC: Record<string, number> = {
   'o1-z0': 27,

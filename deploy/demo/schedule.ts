@@ -107,24 +107,45 @@ function rackLoads(day: number, seed: number): PlannedLoad[] {
   });
 }
 
+/** A lot of tops is coated eight times in two days: coats of set A on the first, of set B on the second. */
+const coatsADay = 4;
+const lotsAtOnce = 4;
+/** From one lot onto the belt to the next; five of them are three hours and three quarters between two coats. */
+const beltEveryMin = 45;
+const slotsACoat = 5;
+/** From the belt's start to its end, at 0.275 m/min over 18 m [min]. */
+const onBeltMin = 65.5;
+
+/** On Fridays the oven is cleaned. */
 function ovenLoads(day: number): PlannedLoad[] {
-  const aDay = 19;
-  return Array.from({ length: aDay }, (_, k) => {
-    const n = workingDayNumber(day) * aDay + k;
-    const lot = `S-${200 + Math.floor(n / 5)}`;
-    const startMs = atClock(day, 6) + (50 + 45 * k) * minuteMs;
+  if (weekdayOf(day) === 4) return [];
+  const set = weekdayOf(day) % 2;
+  return Array.from({ length: coatsADay * lotsAtOnce }, (_, k) => {
+    const coat = set * coatsADay + Math.floor(k / lotsAtOnce) + 1;
+    const slot = Math.floor(k / lotsAtOnce) * slotsACoat + (k % lotsAtOnce);
+    const lot = coatedLot(day, k % lotsAtOnce);
+    const startMs = atClock(day, 6) + (50 + beltEveryMin * slot) * minuteMs;
     return {
       station: 'oven-1',
-      load: numbered('O1', 300 + n),
+      load: `O1-${lot.slice(2)}-${coat}`,
       lot,
-      recipe: 'top-coat',
+      recipe: `top-coat-${coat}`,
       opening: null,
-      zones: ['bake'],
-      parts: partsOf(lot, (n % 5) * 8, 8),
+      zones: ['flash', 'bake-1', 'bake-2', 'bake-3', 'cool'],
+      parts: partsOf(lot, 0, topsALot),
       startMs,
-      endMs: startMs + 40 * minuteMs,
+      endMs: startMs + onBeltMin * minuteMs,
     };
   });
+}
+
+const topsALot = 8;
+
+/** A lot whose coats were begun on a Monday or a Wednesday. */
+function coatedLot(day: number, nth: number): string {
+  const week = Math.floor((day + 4) / 7);
+  const pair = 2 * week + (weekdayOf(day) >= 2 ? 1 : 0);
+  return `S-${200 + pair * lotsAtOnce + nth}`;
 }
 
 /** Six shelves, three lots a week, fourteen days each. Bay 3 is too cold for a plan of fourteen days. */
@@ -147,7 +168,8 @@ function storeLoads(day: number): PlannedLoad[] {
   if (inWeek === undefined) return [];
   const n = Math.floor(workingDayNumber(day + 4 - weekdayOf(day)) / 5) * 3 + inWeek - 3;
   const shelf = shelves[((n % shelves.length) + shelves.length) % shelves.length] ?? 'bay-1-top';
-  const lot = `S-${180 + n}`;
+  // The first lot of the tops that have had their last coat before.
+  const lot = coatedLot(day - (inWeek === 1 ? 4 : 1), inWeek === 1 ? 1 : 0);
   const startMs = atClock(day, 20);
   return [
     {
@@ -157,7 +179,7 @@ function storeLoads(day: number): PlannedLoad[] {
       recipe: 'top-rest',
       opening: null,
       zones: [shelf],
-      parts: partsOf(lot, 0, 40),
+      parts: partsOf(lot, 0, topsALot),
       startMs,
       endMs: startMs + 14 * dayMs - 30 * minuteMs,
     },

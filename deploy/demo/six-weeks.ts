@@ -1,5 +1,6 @@
 import { atClock, firstRecordMs, minuteMs } from './calendar.ts';
 import { heaterChanged, pastDays } from './past-plates.ts';
+import { paintingDay } from './painting-days.ts';
 import type { PastDay, PastMessage } from './past-readings.ts';
 
 export const pastStartMs = atClock(pastDays.first, 3);
@@ -29,7 +30,7 @@ const loggerName = 'old logger';
 
 /** What takes the readings, and what people enter beside them. */
 interface Taker {
-  accept(arrivals: Arrival[], by: string): unknown;
+  accept(arrivals: Arrival[], by?: string): unknown;
   append(entries: JobEntry[]): unknown;
   step(): void;
 }
@@ -38,16 +39,28 @@ export interface SixWeeks {
   collector: Taker;
   clock: { nowMs(): number; advance(durationMs: number): void };
   days: Iterable<PastDay> | AsyncIterable<PastDay>;
+  seed: number;
   tell?: (share: number) => void;
 }
 
 /**
  * Hands the collector what the works' old logger kept of six weeks: readings of the two presses, day by
  * day, from before anybody named a load. They go the way of every reading that is brought in by hand; only
- * the clock is stepped a day at a time.
+ * the clock is stepped a day at a time. The painting line is watched, and its loads judged, two days longer.
  */
-export async function writeSixWeeks({ collector, clock, days, tell }: SixWeeks): Promise<void> {
+export async function writeSixWeeks({
+  collector,
+  clock,
+  days,
+  seed,
+  tell,
+}: SixWeeks): Promise<void> {
   for await (const { day, commits } of days) {
+    for (const { untilMs, publications } of paintingDay(day, seed)) {
+      clock.advance(untilMs - clock.nowMs());
+      collector.accept(publications.map(arrivalOf));
+      collector.step();
+    }
     clock.advance(Math.min(atClock(day + 1, 0), firstRecordMs) - clock.nowMs());
     recordWork(collector, clock.nowMs());
     for (const messages of commits) collector.accept(messages.map(arrivalOf), loggerName);
@@ -56,7 +69,7 @@ export async function writeSixWeeks({ collector, clock, days, tell }: SixWeeks):
   }
 }
 
-function arrivalOf({ topic, payload }: PastMessage): Arrival {
+function arrivalOf({ topic, payload }: Pick<PastMessage, 'topic' | 'payload'>): Arrival {
   return { retained: false, queued: false, act: null, topic, payload: Buffer.from(payload) };
 }
 

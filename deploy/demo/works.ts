@@ -17,7 +17,7 @@ export interface WorksEvent {
   kind: 'event';
   station: string;
   t: number;
-  event: 'load-start' | 'pressure-on' | 'release-start' | 'load-end';
+  event: 'coat' | 'load-start' | 'pressure-on' | 'release-start' | 'load-end';
   load: PlannedLoad;
 }
 
@@ -39,6 +39,9 @@ const coldH = 4;
 /** Ram closed, pressure not yet on; pressure let off in steps, ram not yet open. */
 const contactToPressureMs = 22_000;
 const releaseMs = 35_000;
+
+/** From the spray booth to the belt: the coat flashes off. */
+const boothToBeltMs = 14 * minuteMs;
 
 /**
  * The demo works, from one moment to the next: what really happens in it, and what its instruments say.
@@ -145,7 +148,8 @@ export function eventsBefore(ms: number, seed: number): WorksEvent[] {
   );
 }
 
-function eventsOf(load: PlannedLoad): WorksEvent[] {
+/** What is said of a load, by time. */
+export function eventsOf(load: PlannedLoad): WorksEvent[] {
   const at = (event: WorksEvent['event'], t: number): WorksEvent => ({
     kind: 'event',
     station: load.station,
@@ -159,5 +163,6 @@ function eventsOf(load: PlannedLoad): WorksEvent[] {
         at('release-start', load.endMs - releaseMs),
       ]
     : [];
-  return [at('load-start', load.startMs), ...marks, at('load-end', load.endMs)];
+  const coat = load.station === 'oven-1' ? [at('coat', load.startMs - boothToBeltMs)] : [];
+  return [...coat, at('load-start', load.startMs), ...marks, at('load-end', load.endMs)];
 }
