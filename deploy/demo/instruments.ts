@@ -1,4 +1,4 @@
-import { demoStartMs, firstRecordMs, minuteMs } from './calendar.ts';
+import { demoStartMs, firstRecordMs, hourMs, minuteMs } from './calendar.ts';
 import { chance } from './chance.ts';
 import type { Press } from './press.ts';
 import {
@@ -42,14 +42,20 @@ const errorK: Record<string, number> = {
 const noiseK = 0.06;
 const stepK = 0.1;
 
-/** Nights and weekends, with presses and oven off, everything there is read so often. */
-const restingEveryS = 300;
+/** Nights and weekends, with presses and oven off, everything there is read so often: while it cools, and cold. */
+const resting = { coolingEveryS: 60, coldEveryS: 240, coolsMs: 3 * hourMs };
 
 /** The belt's speed [m/min]: a part is in the bake for 40 min. */
 const beltMPerMin = 0.275;
 
 /** Rooms are read all the time [s]. */
 const roomEveryS = 60;
+
+/** At most so often [s]; 1 while there is heat. */
+function restingEveryS(ms: number): number {
+  if (pressesHeated(ms)) return 1;
+  return pressesHeated(ms - resting.coolsMs) ? resting.coolingEveryS : resting.coldEveryS;
+}
 
 export function instruments(
   presses: readonly Press[],
@@ -68,8 +74,7 @@ export function instruments(
     point,
     read: (ms) => {
       if (ms % (everyS * 1000) !== 0 || point === silentPoint(ms)) return null;
-      const rests = everyS < roomEveryS && !pressesHeated(ms);
-      if (rests && ms % (restingEveryS * 1000) !== 0) return null;
+      if (everyS < roomEveryS && ms % (restingEveryS(ms) * 1000) !== 0) return null;
       const read = truth(ms) + (errorK[point] ?? 0) + (2 * chance(seed, point, ms) - 1) * noise;
       return Math.round(read / step) / Math.round(1 / step);
     },
