@@ -7,7 +7,9 @@ import { atClock } from '@setwell/deploy/demo/calendar';
 import { loadsOfDay } from '@setwell/deploy/demo/schedule';
 import { Works, type WorksReading } from '@setwell/deploy/demo/works';
 import { readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
 import { beforeAll, describe, expect, it } from 'vitest';
+import { answerOf, csvFile } from '../fixtures/command.ts';
 
 const plantFile = new URL('../../deploy/demo/plant.yaml', import.meta.url);
 const seed = 1;
@@ -82,6 +84,36 @@ describe.each(['press-1', 'press-2'])('a day of %s without a single event', (id)
     for (const { start } of closings) {
       expect(start.latestMs - start.earliestMs).toBeLessThan(90_000);
     }
+  });
+});
+
+describe.each(['press-1', 'press-2'])('setwell closings on the file of a day of %s', (id) => {
+  /** As a logger writes it: a row a time, an empty cell where a point said nothing then. */
+  function fileOf(points: (point: string) => boolean): string {
+    const own = readings.filter(({ station, point }) => station === id && points(point));
+    const columns = [...new Set(own.map(({ point }) => point))];
+    const rows = new Map<number, Map<string, number>>();
+    for (const { point, t, v } of own) {
+      const row = rows.get(t) ?? new Map<string, number>();
+      rows.set(t, row.set(point, v));
+    }
+    const lines = [...rows].map(([t, row]) =>
+      [new Date(t).toISOString(), ...columns.map((point) => row.get(point) ?? '')].join(','),
+    );
+    return csvFile([['time', ...columns].join(','), ...lines, ''].join('\n'));
+  }
+
+  it.each([
+    ['the gauge', () => true, 0, 'pressure'],
+    ['the faces alone', isFace, 0.02, 'dip'],
+  ] as const)('finds what was pressed by %s', async (_by, points, allowed, foundBy) => {
+    const plant = ['--plant', fileURLToPath(plantFile), '--station', id];
+    const { exit, document } = await answerOf(['closings', fileOf(points), ...plant]);
+    const found = document as unknown as { foundBy: string }[];
+    const truth = truthOf(id);
+    expect(exit).toBe(0);
+    expect(Math.abs(found.length - truth.length) / truth.length).toBeLessThanOrEqual(allowed);
+    expect(new Set(found.map((closing) => closing.foundBy))).toEqual(new Set([foundBy]));
   });
 });
 
