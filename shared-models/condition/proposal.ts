@@ -35,24 +35,25 @@ const margin = 1.25;
  * @param valuesOf all values of a feature of the station, of all faces
  */
 export function proposals(valuesOf: (feature: FeatureName) => number[]): Proposal[] {
-  const of = (...names: FeatureName[]) => names.flatMap(valuesOf);
   const list: Proposal[] = [];
-  const rate = (key: RateKey, values: number[], perKPerMin: number) => {
-    if (values.length < leastCycles) return;
-    const seen = values.reduce((a, b) => Math.max(a, b), -Infinity);
+  const rate = (key: RateKey, names: FeatureName[], perKPerMin: number) => {
+    const all = names.map(valuesOf);
+    const cycles = all.reduce((sum, { length }) => sum + length, 0);
+    if (cycles < leastCycles) return;
+    const seen = greatest(all.map(greatest));
     const value = Math.ceil(margin * seen * perKPerMin) / perKPerMin;
-    list.push({ key, value, cycles: values.length, seen });
+    list.push({ key, value, cycles, seen });
   };
-  rate('maxHeatingKPerMin', of('rate-at-60', 'rate-at-100', 'charge-rise'), 2);
-  rate('maxCoolingKPerMin', of('idle-loss'), 10);
-  rate('loadingDropKPerMin', of('charge-fall'), 1);
-  const recovery = of('recovery');
+  rate('maxHeatingKPerMin', ['rate-at-60', 'rate-at-100', 'charge-rise'], 2);
+  rate('maxCoolingKPerMin', ['idle-loss'], 10);
+  rate('loadingDropKPerMin', ['charge-fall'], 1);
+  const recovery = valuesOf('recovery');
   if (recovery.length >= leastCycles) {
-    const seen = recovery.reduce((a, b) => Math.max(a, b), -Infinity);
+    const seen = greatest(recovery);
     const value = Math.ceil(quantile(recovery, 0.99) * 2) / 2;
     list.push({ key: 'recovery.withinMin', value, cycles: recovery.length, seen });
   }
-  const levels = of('hold-level');
+  const levels = valuesOf('hold-level');
   if (levels.length >= leastCycles) {
     const [low, high] = [quantile(levels, 0.01), quantile(levels, 0.99)];
     const cycles = levels.length;
@@ -60,4 +61,11 @@ export function proposals(valuesOf: (feature: FeatureName) => number[]): Proposa
     list.push({ key: 'before-load.maxC', value: Math.ceil(high), cycles, seen: high });
   }
   return list;
+}
+
+/** Of more values than a call takes arguments. */
+function greatest(values: readonly number[]): number {
+  let most = -Infinity;
+  for (const value of values) if (value > most) most = value;
+  return most;
 }

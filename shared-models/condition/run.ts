@@ -1,6 +1,6 @@
 import { median } from 'simple-statistics';
 import { features } from './feature.ts';
-import type { FeatureRow } from './feature.ts';
+import type { FeatureName, FeatureRow } from './feature.ts';
 
 /** Charges farther apart belong to two runs: a night lies between them, or a change of tools [ms]. */
 const pauseMs = 4 * 3_600_000;
@@ -16,19 +16,25 @@ const pauseMs = 4 * 3_600_000;
 export function runsOf(rows: readonly FeatureRow[]): FeatureRow[] {
   const [first] = rows;
   if (first === undefined || features[first.feature].per !== 'charge') return [...rows];
-  const runs: FeatureRow[][] = [];
+  const runs: FeatureRow[] = [];
+  let { atMs } = first;
+  let lastMs = atMs;
+  let values: number[] = [];
   for (const row of rows) {
-    const run = runs.at(-1);
-    const last = run?.at(-1);
-    if (run === undefined || last === undefined || row.atMs - last.atMs > pauseMs) runs.push([row]);
-    else run.push(row);
+    if (row.atMs - lastMs > pauseMs) {
+      runs.push({ ...first, atMs, value: valueOf(first.feature, values) });
+      ({ atMs } = row);
+      values = [];
+    }
+    values.push(row.value);
+    lastMs = row.atMs;
   }
-  return runs.map((run) => ({ ...first, atMs: run[0]?.atMs ?? 0, value: valueOf(run) }));
+  runs.push({ ...first, atMs, value: valueOf(first.feature, values) });
+  return runs;
 }
 
 /** What comes seldom would be lost in a median: its mean counts. */
-function valueOf(run: readonly FeatureRow[]): number {
-  const values = run.map(({ value }) => value);
-  if (run[0]?.feature !== 'open-circuits') return median(values);
+function valueOf(feature: FeatureName, values: number[]): number {
+  if (feature !== 'open-circuits') return median(values);
   return values.reduce((sum, value) => sum + value, 0) / values.length;
 }

@@ -86,10 +86,13 @@ export function summaryOf(
   const series = seriesOf(rows);
   const points = [...new Set([...series.values()].flatMap(([row]) => (row ? [row.point] : [])))];
   const conditions = points.flatMap((point) => conditionsOf(point, series, { controlled, work }));
-  const valuesOf = (feature: FeatureName) =>
-    [...series].flatMap(([key, own]) =>
-      key.startsWith(`${feature} `) ? own.map(({ value }) => value) : [],
-    );
+  const valuesOf = (feature: FeatureName): number[] => {
+    const values: number[] = [];
+    for (const own of series.values()) {
+      if (own[0]?.feature === feature) for (const { value } of own) values.push(value);
+    }
+    return values;
+  };
   return { series, conditions, proposals: proposals(valuesOf) };
 }
 
