@@ -3,6 +3,7 @@ import type { HeatUp } from '@setwell/shared-models/condition/heat-up';
 import { stationReport, summaryOf } from '@setwell/shared-models/condition/station-report';
 import { featureCondition } from '@setwell/shared-models/condition/zone-condition';
 import type { FaceHistory, HeatUpReport, StationSurveys } from '@setwell/shared-models/api/heat-up';
+import { execFileSync } from 'node:child_process';
 import { expect, test } from 'vitest';
 import { seededNormal } from '../fixtures/seeded-normal.ts';
 import { wholeScene } from './floor-scene.ts';
@@ -89,6 +90,33 @@ function set(heatUps: Map<string, unknown>, report: HeatUpReport, days: number):
   heatUps.set('press-1', report);
   for (const { point } of layout) heatUps.set(`press-1/${point}`, { ...historyOf(days), point });
 }
+
+/** Words of a PDF with where they end [pt], and how wide its sheet is. */
+function wordsOn(pdf: Buffer): { words: { text: string; toPt: number }[]; sheetPt: number } {
+  const told = execFileSync('pdftotext', ['-bbox', '-', '-'], { input: pdf }).toString();
+  const words = [...told.matchAll(/xMax="([\d.]+)"[^>]*>([^<]*)</g)].map(([, toPt, text]) => ({
+    text: text ?? '',
+    toPt: Number(toPt),
+  }));
+  return { words, sheetPt: Number(/<page width="([\d.]+)"/.exec(told)?.[1]) };
+}
+
+test('printed for the stop, Heat-up has every face on it and nothing beside the sheet', () =>
+  played(wholeScene, (on) => {
+    set(on.fake.heatUps, reportOf(45), 45);
+    return see(on, desk, async (page) => {
+      await page.goto(new URL('/heat-up/press-1', page.url()).href);
+      await page.getByText('Goes next: right lower').waitFor();
+      await page.locator('.dots circle').first().waitFor();
+      const { words, sheetPt } = wordsOn(await page.pdf({ format: 'A4' }));
+      const text = words.map((word) => word.text).join(' ');
+      for (const { point } of layout) expect(text).toContain(point);
+      expect(text).toContain('44.0 min');
+      expect(text).not.toContain('Print for the stop');
+      const marginPt = (12 / 25.4) * 72;
+      expect(words.filter(({ toPt }) => toPt > sheetPt - marginPt + 1)).toEqual([]);
+    });
+  }));
 
 test.each([desk, { width: 390, height: 844 }])(
   'Heat-up says which zone goes next and since when, and nothing is wider than a screen of %o',
