@@ -146,6 +146,9 @@ test(
     const since = await said('press-2');
     await hall.play(4, { ...rooms, ...warm, ...press2(24) });
     expect(await said('press-2')).toBe(since);
+    await row('bench-1')
+      .getByText(/^changed 10:\d\d: late readings, was Unproven$/)
+      .waitFor();
     await pictured(page, 'floor-past-the-most');
     await page.goto(`${hall.url}/load/B1-1?lang=en&theme=light`);
     await settled(() => page.locator('.sentence').innerText()).toMatch(

@@ -56,9 +56,10 @@ function QuietButton({ call }: { call: FloorCall }) {
   );
 }
 
+/** Who has it; nobody is asked to do what its cause does not ask for any more, but to look. */
 export function owner(call: FloorCall): string {
-  const { acknowledged } = call;
-  if (acknowledged === null) return say('calls.nobody');
+  const { acknowledged, state } = call;
+  if (acknowledged === null) return say(state === 'returned' ? 'calls.returned' : 'calls.nobody');
   return say('calls.owner', { by: whoText(acknowledged.by), clock: clock(acknowledged.atMs) });
 }
 

@@ -93,7 +93,7 @@ export function SectionPicture({ trace, line, load, plot, cursorMs }: PicturePro
           <text class="soft" x={plot.leftPx - 8} y="14" text-anchor="end">
             {say('picture.upper')}
           </text>
-          <text class="soft" x={plot.leftPx - 8} y={heightPx} text-anchor="end">
+          <text class="soft" x={plot.leftPx - 8} y={heightPx - 4} text-anchor="end">
             {say('picture.lower')}
           </text>
           <Marks plot={plot} load={load} heightPx={heightPx} cursorMs={cursorMs} />

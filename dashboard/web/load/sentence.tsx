@@ -12,6 +12,7 @@ import {
   clock,
   clockFrom,
   clockNear,
+  clockS,
   clockUp,
   duration,
   measure,
@@ -114,7 +115,7 @@ export function moreClauses(load: FloorLoad, nowMs: number): string[] {
     clauses.push(say('load.provenAt', { clock: clockUp(forecast.provenAtMs, nowMs) }));
   }
   if (forecast === null && load.recipe !== null && worst === null) {
-    clauses.push(say('load.counting', { clock: clock(load.startMs) }));
+    clauses.push(say('load.counting', { clock: clockS(load.startMs) }));
   }
   return clauses;
 }

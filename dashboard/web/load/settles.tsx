@@ -97,7 +97,8 @@ export function Settles({ detail }: { detail: LoadDetail }) {
       {open.map((call) => (
         <div key={call.id}>
           <p>
-            {call.kind === 'short-at-plan' ? '' : `${callText(call, '.do')} · `}
+            {call.kind !== 'short-at-plan' &&
+              `${callText(call, call.state === 'returned' ? '' : '.do')} · `}
             <small>{owner(call)}</small>
           </p>
           {call.acknowledged === null && (

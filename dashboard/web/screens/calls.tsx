@@ -72,14 +72,17 @@ function CallCard({ call }: { call: FloorCall }) {
       <div class="lines">
         <b>{callText(call)}</b>
         {late !== null && <span class="late num">{late}</span>}
-        <span>{callText(call, '.do')}</span>
-        <span>{say(`calls.costs.${call.costs}`)}</span>
+        {call.state !== 'returned' && (
+          <>
+            <span>{callText(call, '.do')}</span>
+            <span>{say(`calls.costs.${call.costs}`)}</span>
+          </>
+        )}
         <small class="num">
           {say('calls.raised', { clock: clockFrom(call.raisedMs, now) })} ·{' '}
           {say('calls.who', { who: say(`person.${call.who}`) })} · {owner(call)}
           {handed !== undefined &&
             ` · ${say('calls.handedOn', { who: whoText(handed.to), clock: clockFrom(handed.atMs, now) })}`}
-          {call.state === 'returned' && ` · ${say('calls.returned')}`}
         </small>
         <div class="acts-row">
           {call.load !== null && (

@@ -217,7 +217,11 @@ export function HealthScreen() {
         {health !== null && health.conditions.length > 0 && (
           <>
             <p>
-              <b>{say('health.needs', { n: health.conditions.length })}</b>
+              <b>
+                {health.conditions.length === 1
+                  ? say('health.needs.one')
+                  : say('health.needs', { n: health.conditions.length })}
+              </b>
             </p>
             <ul>
               {health.conditions.map((condition) => (

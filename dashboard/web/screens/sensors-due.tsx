@@ -19,10 +19,10 @@ export function SensorsDueScreen() {
       <h1>{say('due.title')}</h1>
       {asked.error !== null && <p class="refused">{asked.error.message}</p>}
       {asked.value !== null && due.length === 0 && <p>{say('due.none')}</p>}
-      <p class="no-print">
+      <p class="acts-row">
         <a class="button" href="/api/v1/instruments/due.ics" download>
           {say('due.calendar')}
-        </a>{' '}
+        </a>
         <button onClick={() => print()}>{say('due.print')}</button>
       </p>
       <ul class="labels">

@@ -32,6 +32,7 @@ export const health: Record<keyof typeof original, string> = {
 
   'health.title': 'Zustand',
   'health.allWell': 'Am Sammler wird niemand gebraucht.',
+  'health.needs.one': 'Eines braucht jemanden',
   'health.needs': '{n} Dinge brauchen jemanden',
   'health.machine': 'Sammler',
   'health.col.what': 'was',

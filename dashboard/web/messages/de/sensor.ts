@@ -82,7 +82,7 @@ export const sensor = {
   'find.several': '{points} bewegen sich gleich: warten, oder eine Leitung liegt an zwei Punkten.',
   'find.nothing': 'Noch bewegt sich nichts.',
   'find.prove': 'Leitung nachgewiesen',
-  'due.title': 'Fällige Kalibrierungen, nach Anlage',
+  'due.title': 'Fällige Kalibrierungen, nach Station',
   'due.none': 'In den nächsten 60 Tagen ist nichts fällig.',
   'due.calendar': 'Kalenderdatei',
   'due.print': 'Liste und Schilder drucken',

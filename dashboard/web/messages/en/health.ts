@@ -28,6 +28,7 @@ export const health = {
 
   'health.title': 'Health',
   'health.allWell': 'Nothing of the collector needs anybody.',
+  'health.needs.one': 'One thing needs somebody',
   'health.needs': '{n} things need somebody',
   'health.machine': 'Collector',
   'health.col.what': 'what',

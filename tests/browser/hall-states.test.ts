@@ -1,0 +1,106 @@
+import { rm } from 'node:fs/promises';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { facesOf, Hall, rooms, warm } from './hall.ts';
+import { builtWeb, launch } from './harness.ts';
+import { pictured } from './pictures.ts';
+import { faultsOf } from './screen-quality.ts';
+import { rowText } from './visit.ts';
+
+const patient = 300_000;
+const desk = { viewport: { width: 1440, height: 900 } };
+let web: string;
+let browser: Browser;
+let hall: Hall;
+let page: Page;
+
+beforeAll(async () => {
+  web = await builtWeb();
+  [browser, hall] = await Promise.all([launch(), Hall.open(web)]);
+  page = await (await browser.newContext(desk)).newPage();
+}, patient);
+
+afterAll(async () => {
+  await browser.close();
+  await hall.close();
+  await rm(web, { recursive: true, force: true });
+}, patient);
+
+const settled = <T>(read: () => T | Promise<T>) => expect.poll(read, { timeout: 30_000 });
+const go = (path: string) => page.goto(`${hall.url}${path}?lang=en&theme=light`);
+const sentence = () => page.locator('.sentence').innerText();
+
+test(
+  'a load of which nothing was read yet counts, and one whose recipe nobody named is not judged until it is',
+  async () => {
+    await hall.event('press-1', 'load-start', {
+      load: 'P1-1',
+      lot: 'K-118',
+      recipe: 'shell-13ply',
+    });
+    await hall.event('oven-1', 'load-start', { load: 'O1-1', lot: 'S-3' });
+    await go('/load/P1-1');
+    await settled(sentence).toContain('Counting since 09:40:30.');
+    await pictured(page, 'load-has-only-begun');
+    await hall.play(1, { ...rooms, ...warm, ...facesOf('p1', 138, 0) });
+    await settled(sentence).not.toContain('Counting since');
+    await go('/load/O1-1');
+    await settled(sentence).toMatch(/lot S-3 · no recipe/);
+    await page.getByLabel('Recipe').waitFor();
+    expect(await faultsOf(page)).toEqual([]);
+    await pictured(page, 'load-without-a-recipe');
+  },
+  patient,
+);
+
+test(
+  'while the last state is fetched the stations stand there by name, and the page says what it waits for',
+  async () => {
+    const context = await browser.newContext(desk);
+    const slow = await context.newPage();
+    await slow.clock.install();
+    let answer = (): void => undefined;
+    const held = new Promise<void>((resolve) => (answer = resolve));
+    await context.route('**/api/v1/stream', async (route) => {
+      await held;
+      await route.continue();
+    });
+    await slow.goto(`${hall.url}/?lang=en&theme=light`);
+    await settled(() => rowText(slow, 'press-1')).toBe('|…');
+    await slow.clock.runFor(3_000);
+    await slow.getByText('Fetching the last state.').waitFor();
+    await pictured(slow, 'floor-fetching');
+    await slow.clock.runFor(8_000);
+    await slow.getByText('Still fetching: the collector has not answered yet.').waitFor();
+    answer();
+    await settled(() => rowText(slow, 'press-1')).toMatch(/^Not yet\|/);
+    expect(await slow.getByText(/etching/).count()).toBe(0);
+    // Eleven seconds were not waited for but leapt over: this screen's clock is ahead by them.
+    await slow
+      .getByText(/^This screen’s clock is off by 1\d s\. The plant’s time is shown\.$/)
+      .waitFor();
+    await pictured(slow, 'floor-own-clock-off');
+    await context.close();
+  },
+  patient,
+);
+
+test(
+  'a station out of service says so with who and until when; an empty one has its last load one tap away',
+  async () => {
+    await go('/start/store-1');
+    await page.getByRole('button', { name: 'Take store-1 out of service…' }).click();
+    await page.getByLabel('Why').fill('filters are changed');
+    await page.getByRole('button', { name: 'Take it out' }).click();
+    await page.getByText('Recorded: store-1 is out of service.').waitFor();
+    await hall.event('press-1', 'load-end', { load: 'P1-1' });
+    await hall.play(1, { ...rooms, ...warm });
+    await go('/');
+    await settled(() => rowText(page, 'store-1')).toBe('|out of service');
+    await page.locator('li[data-station="store-1"]').getByText('by shift lead').waitFor();
+    await pictured(page, 'floor-out-of-service');
+    await go('/last/press-1');
+    await settled(sentence).toContain('P1-1');
+  },
+  patient,
+);
