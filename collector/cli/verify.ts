@@ -25,7 +25,10 @@ export function registerVerify(program: Command): void {
     .description('check a bundle: authentic, complete, computed again; needs no data of the plant')
     .argument('<bundle>', 'the zip of an export: of a lot, or of a period')
     .option('--key <file>', 'the verifier key as you have it from outside; one line')
-    .option('--since <checkpoint>', 'an older checkpoint that you hold')
+    .option(
+      '--since <checkpoint>',
+      'an older checkpoint that you hold: the note, or as a sheet prints it',
+    )
     .action(answered(verifyFile));
 }
 
@@ -35,7 +38,7 @@ async function verifyFile(file: string, options: VerifyOptions): Promise<Answer>
   const size = sizeOf(file);
   const brought = {
     key: text(options.key, 'a verifier key')?.trim() ?? null,
-    since: text(options.since, 'a signed checkpoint'),
+    since: text(options.since, 'a checkpoint'),
     nowMs: Date.now(),
   };
   const stored = new StoredFile(file, size);

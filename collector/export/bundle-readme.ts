@@ -55,7 +55,8 @@ WHAT IS PROVEN
 
 WITH SETWELL
   setwell verify bundle.zip --key key.txt --since older-checkpoint.txt
-  key.txt: the line of the key as you have it from outside; both options may be left out.
+  key.txt: the line of the key as you have it from outside; older-checkpoint.txt: the note, or the
+  lines "checkpoint", "entries" and "root" of an older sheet; both options may be left out.
 
 WITHOUT SETWELL
   1 Unpack, go into the folder, and run these lines with python3:

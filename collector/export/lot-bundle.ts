@@ -14,7 +14,10 @@ import {
 } from '@setwell/shared-models/record/bundle';
 import { droppedBefore } from '@setwell/shared-models/record/retention';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
-import { parseCheckpointText } from '@setwell/shared-models/record/checkpoint';
+import {
+  parseCheckpointText,
+  parsePrintedCheckpoint,
+} from '@setwell/shared-models/record/checkpoint';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { isAccount, type LotFile } from '@setwell/shared-models/record/lot-file';
 import { sha256Hex } from '../ledger/sha256.ts';
@@ -134,11 +137,17 @@ export function lotBundle(
 
 const lineFeed = Buffer.from('\n');
 
-/** An older checkpoint of the same log. @throws SinceRefused for any other */
-export function sinceOf(note: string, ledger: Ledger): Since {
-  const parsed = parseNote(note);
-  const from = parsed && parseCheckpointText(parsed.text);
-  if (!from) throw new SinceRefused('something else', 'a signed checkpoint');
+/**
+ * An older checkpoint of the same log, as its signed note or copied from a sheet.
+ *
+ * @throws SinceRefused for any other
+ */
+export function sinceOf(told: string, ledger: Ledger): Since {
+  const parsed = parseNote(told);
+  const from = parsed ? parseCheckpointText(parsed.text) : parsePrintedCheckpoint(told);
+  if (!from) {
+    throw new SinceRefused('something else', 'a signed checkpoint, or one copied from a sheet');
+  }
   if (from.size === 0 || from.size > ledger.size()) {
     const found = `a checkpoint of ${String(from.size)} entries`;
     throw new SinceRefused(found, `one of 1 to ${String(ledger.size())}`);
@@ -146,6 +155,11 @@ export function sinceOf(note: string, ledger: Ledger): Since {
   if (ledger.tree.root(from.size).toString('base64') !== from.root) {
     const found = `another root for the first ${String(from.size)} entries`;
     throw new SinceRefused(found, 'the root of this log: these are two logs');
+  }
+  const note = parsed ? told : ledger.noteOf(from.size);
+  if (note === null) {
+    const found = `no signature for ${String(from.size)} entries`;
+    throw new SinceRefused(found, 'a checkpoint that was signed and printed');
   }
   return { note, size: from.size };
 }

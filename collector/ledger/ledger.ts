@@ -1,5 +1,6 @@
 import Database from 'better-sqlite3';
 import type { KeyChanged, LogContinued } from '@setwell/shared-models/record/bodies';
+import { keyIn } from '@setwell/shared-models/record/bundle';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import {
   checkpointText,
@@ -319,6 +320,10 @@ class SqliteLedger implements Ledger {
     return { ...checkpoint, note: row.note, atMs: row.atMs, key: this.#keyOf(checkpoint.size) };
   }
 
+  noteOf(size: number): string | null {
+    return this.#statements.noteOf.get(size) ?? null;
+  }
+
   keys(): { n: number; vkey: string }[] {
     return this.#statements.keys.all();
   }
@@ -351,13 +356,6 @@ interface Appended {
   signed: SignedCheckpoint | null;
 }
 
-/** The key that an entry names for what follows it, itself included; null for most. */
-function keyIn({ kind, body }: Entry): string | null {
-  if (kind === 'key-changed') return (body as KeyChanged).to;
-  if (kind !== 'log-started' && kind !== 'log-continued') return null;
-  return (body as { key?: string | null }).key ?? null;
-}
-
 function entryOf(row: { bytes: Buffer }): Entry {
   return JSON.parse(row.bytes.toString('utf8')) as Entry;
 }
@@ -381,6 +379,7 @@ function prepare(db: Database.Database) {
     checkpoint: db.prepare<[], { size: number; note: string; atMs: number }>(
       'SELECT size, note, atMs FROM checkpoint ORDER BY size DESC, atMs DESC LIMIT 1',
     ),
+    noteOf: pluck(db.prepare<[number], string>('SELECT note FROM checkpoint WHERE size = ?')),
     addCheckpoint: db.prepare(
       'INSERT INTO checkpoint (size, note, atMs) VALUES (?, ?, ?) ON CONFLICT DO NOTHING',
     ),

@@ -70,6 +70,8 @@ export interface Ledger {
   ofAct(id: string): Entry | null;
   /** The newest checkpoint; null while none was signed. */
   checkpoint(): SignedCheckpoint | null;
+  /** The signed note of so many entries; null where none was signed. */
+  noteOf(size: number): string | null;
   /** Signs one now, where anything is new since the last. */
   sign(): SignedCheckpoint | null;
   /** The entries that name a key, oldest first. */

@@ -1,7 +1,9 @@
 import { keyKinds, membersOutside, type BundleProof } from '@setwell/shared-models/record/bundle';
 import {
+  checkpointText,
   logOfOrigin,
   parseCheckpointText,
+  parsePrintedCheckpoint,
   type Checkpoint,
 } from '@setwell/shared-models/record/checkpoint';
 import { isConsistent, isSame, rootOfInclusion } from '@setwell/shared-models/record/tree';
@@ -20,7 +22,7 @@ import type { Findings } from './finding.ts';
 export interface Brought {
   /** The line of a verifier key; null: the bundle's own is taken, and the answer says so. */
   key: string | null;
-  /** An older signed note. */
+  /** An older checkpoint: its signed note, or as it was copied from a sheet. */
   since: string | null;
   /** The clock of the machine that verifies [ms]. */
   nowMs: number;
@@ -195,11 +197,15 @@ function checkSince(
     .concat(key ?? [])
     .flatMap((text) => (typeof text === 'string' ? (parseVerifierKey(text) ?? []) : []));
   const now = { size: checkpoint.size, root: Buffer.from(checkpoint.root, 'base64') };
-  const shown = (text: string, path: readonly string[]): string | null => {
+  const shown = (text: string, path: readonly string[], isHeld: boolean): string | null => {
     const note = parseNote(text);
-    const older = note && parseCheckpointText(note.text);
-    if (!note || !older) return 'something that is no signed checkpoint';
-    if (!keys.some((each) => isSignedBy(note, each))) return foreignSignature;
+    const older = note
+      ? parseCheckpointText(note.text)
+      : isHeld
+        ? parsePrintedCheckpoint(text)
+        : null;
+    if (!older) return 'something that is no checkpoint';
+    if (note && !keys.some((each) => isSignedBy(note, each))) return foreignSignature;
     const first = { size: older.size, root: Buffer.from(older.root, 'base64') };
     const hashes = path.map((each) => Buffer.from(each, 'base64'));
     if (isConsistent(sha256, first, now, hashes)) return null;
@@ -209,13 +215,13 @@ function checkSince(
   };
   const expected = 'the older checkpoint as the beginning of this log';
   if (proof.since) {
-    const fault = shown(proof.since.checkpoint, proof.since.path);
+    const fault = shown(proof.since.checkpoint, proof.since.path, false);
     if (fault !== null) findings.add('since-broken', 'authentic', 'proof.json', fault, expected);
   }
   if (since === null) return;
   if (proof.since && textOf(proof.since.checkpoint) === textOf(since)) return;
   // The same size needs no path, and a younger one of the auditor's is found out without any.
-  const fault = shown(since, []);
+  const fault = shown(since, [], true);
   if (fault === null) return;
   const older = parseCheckpointText(textOf(since) ?? '');
   if (older && older.size > 0 && older.size < now.size && fault !== foreignSignature) {
@@ -229,8 +235,12 @@ function checkSince(
 
 const foreignSignature = 'a signature by no key of this log';
 
-function textOf(note: string): string | null {
-  return parseNote(note)?.text ?? null;
+/** What is signed, or what was copied from a sheet as it was signed. */
+function textOf(told: string): string | null {
+  const note = parseNote(told);
+  if (note) return note.text;
+  const printed = parsePrintedCheckpoint(told);
+  return printed && checkpointText(printed);
 }
 
 /** The export's own entry fixes the members outside the proof. */

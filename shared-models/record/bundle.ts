@@ -1,5 +1,11 @@
 import type { Entry, EntryKind } from './entry.ts';
-import type { LoadOpened, PlantRevised, RecipeApproved, RecipeProposed } from './bodies.ts';
+import type {
+  KeyChanged,
+  LoadOpened,
+  PlantRevised,
+  RecipeApproved,
+  RecipeProposed,
+} from './bodies.ts';
 
 /** `proof.json`: what ties the members of a bundle to a signed checkpoint. Its RFC 8785 bytes are kept. */
 export interface BundleProof {
@@ -57,6 +63,13 @@ export function isMemberName(name: string): boolean {
 
 /** Entries that name the key of a log. */
 export const keyKinds: readonly EntryKind[] = ['log-started', 'log-continued', 'key-changed'];
+
+/** The key that an entry names for what follows it, itself included; null for most. */
+export function keyIn({ kind, body }: Entry): string | null {
+  if (kind === 'key-changed') return (body as KeyChanged).to;
+  if (kind !== 'log-started' && kind !== 'log-continued') return null;
+  return (body as { key?: string | null }).key ?? null;
+}
 
 /** What a lot's entries rest on beside themselves: its recipes' revisions and approvals, its plant files. */
 export function isFoundation(

@@ -35,3 +35,19 @@ export function parseCheckpointText(text: string): Checkpoint | null {
   if (!/^(0|[1-9][0-9]{0,14})$/.test(size) || !sha256Base64.test(root)) return null;
   return { origin, size: Number(size), root };
 }
+
+/**
+ * A checkpoint as somebody copies it from a sheet: origin, size and root, one a line, each after the word
+ * that is printed before it or alone. Who holds the sheet needs no signature under it.
+ *
+ * @returns null for any other text
+ */
+export function parsePrintedCheckpoint(text: string): Checkpoint | null {
+  const lines = text.split('\n').map((line) => line.trim());
+  const said = lines
+    .filter((line) => line !== '')
+    .slice(0, 3)
+    .map((line) => /^(?:(?:checkpoint|log|entries|root) +)?(\S+)$/.exec(line)?.[1] ?? '');
+  const checkpoint = parseCheckpointText(`${said.join('\n')}\n`);
+  return checkpoint && logOfOrigin(checkpoint.origin) !== null ? checkpoint : null;
+}

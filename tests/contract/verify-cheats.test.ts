@@ -164,6 +164,23 @@ describe('two checkpoints', () => {
   });
 });
 
+describe('a checkpoint copied from a sheet', () => {
+  it('is taken as its note is, for it is held by whoever asks', async () => {
+    const [origin, size, root = ''] = pressed.earlier.split('\n');
+    const printed = `checkpoint  ${origin}\nentries  ${size}\nroot  ${root}\nkey  ${pressed.key}\n`;
+    const tied = await pressed.bundle(textFile('sheet.txt', printed));
+    expect(await codesOf(tied, printed)).toEqual([]);
+    expect(await codesOf(tied, `${origin}\n${size}\n${root}`)).toEqual([]);
+    expect(await codesOf(zip, printed)).toEqual(['since-not-shown']);
+    const other = printed.replace(root, Buffer.alloc(32, 9).toString('base64'));
+    expect(await codesOf(tied, other)).toEqual(['since-not-shown']);
+    expect(await codesOf(tied, `checkpoint\n${size}\n${root}`)).toEqual(['since-broken']);
+    await expect(pressed.bundle(textFile('sheet.txt', other))).rejects.toThrow(
+      'these are two logs',
+    );
+  });
+});
+
 describe('an archive', () => {
   const members = () =>
     [...new OpenedBundle(zip).members].map(([name, bytes]) => ({ name, bytes }));
