@@ -1,32 +1,20 @@
-import { rm } from 'node:fs/promises';
 import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { facesOf, Hall, rooms, warm } from './hall.ts';
-import { builtWeb, launch } from './harness.ts';
+import { expect, test } from 'vitest';
+import { facesOf, inHall, patient, rooms, settled, warm, type Hall } from './hall.ts';
 import { pictured } from './pictures.ts';
 import { faultsOf } from './screen-quality.ts';
+import { desk } from './staged.ts';
 import { rowText } from './visit.ts';
 
-const patient = 300_000;
-const desk = { viewport: { width: 1440, height: 900 } };
-let web: string;
 let browser: Browser;
 let hall: Hall;
 let page: Page;
+inHall((opened) => {
+  ({ hall, page } = opened);
+  browser = page.context().browser()!;
+  return Promise.resolve();
+});
 
-beforeAll(async () => {
-  web = await builtWeb();
-  [browser, hall] = await Promise.all([launch(), Hall.open(web)]);
-  page = await (await browser.newContext(desk)).newPage();
-}, patient);
-
-afterAll(async () => {
-  await browser.close();
-  await hall.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
-
-const settled = <T>(read: () => T | Promise<T>) => expect.poll(read, { timeout: 30_000 });
 const go = (path: string) => page.goto(`${hall.url}${path}?lang=en&theme=light`);
 const sentence = () => page.locator('.sentence').innerText();
 
@@ -56,7 +44,7 @@ test(
 test(
   'while the last state is fetched the stations stand there by name, and the page says what it waits for',
   async () => {
-    const context = await browser.newContext(desk);
+    const context = await browser.newContext({ viewport: desk });
     const slow = await context.newPage();
     await slow.clock.install();
     let answer = (): void => undefined;

@@ -12,6 +12,8 @@ export function EndLoad({ load }: { load: FloorLoad }) {
   const [asking, setAsking] = useState(false);
   const [ago, setAgo] = useState<number>(0);
   const { sent, send } = useSending();
+  // The load may be seen to have ended before the act is answered: what came of it is told all the same.
+  if (load.state !== 'open' && sent.state === 'idle') return null;
   if (sent.state === 'done') return <Told sent={sent} />;
   if (!asking) {
     return (

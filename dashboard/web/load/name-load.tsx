@@ -17,7 +17,7 @@ export function NameLoad({ load }: { load: FloorLoad }) {
   const { sent, follow, refuse } = useOutcome();
   const needsLot = load.lot === '';
   const needsRecipe = load.recipe === null;
-  if ((!needsLot && !needsRecipe) || load.state !== 'open') return null;
+  if ((!needsLot && !needsRecipe) || load.state !== 'open') return <Told sent={sent} />;
   const kind = stations.value.find(({ id }) => id === load.station)?.kind;
   const recipes = (live.value.site?.recipes ?? []).filter((each) => each.kind === kind);
   const correct = async (by: string): Promise<void> => {

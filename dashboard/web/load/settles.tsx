@@ -81,7 +81,7 @@ function LoadActs({ load }: { load: FloorLoad }) {
       {opened === 'hold' && <Hold load={load} close={close} />}
       {opened === 'note' && <TakeNote load={load} close={close} />}
       {opened === 'decide' && <Decide load={load} close={close} />}
-      {load.state === 'open' && <EndLoad load={load} />}
+      <EndLoad load={load} />
     </>
   );
 }
