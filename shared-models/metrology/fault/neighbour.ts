@@ -25,12 +25,6 @@ function groupsOf(points: readonly WatchedPoint[]): Last[][] {
   return [...byStation.values()].filter((group) => group.length >= LEAST_POINTS);
 }
 
-function median(values: number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  const middle = Math.floor(sorted.length / 2);
-  return sorted.length % 2 === 1 ? sorted[middle]! : (sorted[middle - 1]! + sorted[middle]!) / 2;
-}
-
 /** Looks of a group at fixed times, so that points with other intervals are compared like with like. */
 abstract class NeighbourRule implements PlantRule {
   readonly #groups: Last[][];
@@ -63,17 +57,27 @@ abstract class NeighbourRule implements PlantRule {
       if (group.some((last) => last.tMs === -Infinity)) continue;
       const fresh = group.filter((last) => tMs - last.tMs <= FRESH_MS);
       const lastC = new Map(fresh.map(({ point, c }): [string, number] => [point, c]));
-      if (lastC.size >= LEAST_POINTS) this.compare(lastC, tMs);
+      if (lastC.size >= LEAST_POINTS) this.compare(lastC, restOf(lastC), tMs);
     }
   }
 
-  protected abstract compare(lastC: ReadonlyMap<string, number>, tMs: number): void;
+  protected abstract compare(lastC: ReadonlyMap<string, number>, ofRestC: RestC, tMs: number): void;
   abstract look(nowMs: number): Symptom[];
 }
 
-/** The others' median. */
-function othersC(lastC: ReadonlyMap<string, number>, point: string): number {
-  return median([...lastC].flatMap(([other, c]) => (other === point ? [] : [c])));
+/** Of one point, by its own value: the median of what all the others read [°C]. */
+type RestC = (ownC: number) => number;
+
+/** Sorted once for all points: a station of twenty asks twenty times a minute and rule. */
+function restOf(lastC: ReadonlyMap<string, number>): RestC {
+  const sorted = [...lastC.values()].sort((a, b) => a - b);
+  const others = sorted.length - 1;
+  const middle = Math.floor(others / 2);
+  return (ownC) => {
+    const own = sorted.indexOf(ownC);
+    const at = (i: number): number => sorted[i < own ? i : i + 1]!;
+    return others % 2 === 1 ? at(middle) : (at(middle - 1) + at(middle)) / 2;
+  };
 }
 
 const REVERSED_WITHIN_MS = 15 * 60_000;
@@ -88,9 +92,9 @@ class ReversedRule extends NeighbourRule {
     super(points, 60_000);
   }
 
-  protected compare(lastC: ReadonlyMap<string, number>, tMs: number): void {
+  protected compare(lastC: ReadonlyMap<string, number>, ofRestC: RestC, tMs: number): void {
     for (const [point, ownC] of lastC) {
-      const restC = othersC(lastC, point);
+      const restC = ofRestC(ownC);
       const start = this.#start.get(point);
       const of = lastC.size;
       // Beside other neighbours a median is another one.
@@ -156,7 +160,7 @@ class DriftRule extends NeighbourRule {
     this.#isWatched = (point) => own.has(point);
   }
 
-  protected compare(lastC: ReadonlyMap<string, number>, tMs: number): void {
+  protected compare(lastC: ReadonlyMap<string, number>, ofRestC: RestC, tMs: number): void {
     for (const [point, ownC] of lastC) {
       if (!this.#isWatched(point)) continue;
       const known = this.#differences.get(point) ?? {
@@ -164,7 +168,7 @@ class DriftRule extends NeighbourRule {
         fromMs: null,
       };
       this.#differences.set(point, known);
-      const restC = othersC(lastC, point);
+      const restC = ofRestC(ownC);
       const hottestC = Math.max(restC, (this.#hottestC.get(point) ?? -Infinity) - FORGOTTEN_K);
       this.#hottestC.set(point, hottestC);
       if (restC < hottestC - AS_HOT_K) continue;
