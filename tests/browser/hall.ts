@@ -120,7 +120,7 @@ export class Hall {
     this.#collector = this.#create();
   }
 
-  static async open(web: string, plant: string): Promise<Hall> {
+  static async open(web: string, plant = hallFile): Promise<Hall> {
     const broker = new Mosquitto(await freePort());
     await broker.start();
     const client = await mqtt.connectAsync(broker.url, { clientId: 'controller' });
