@@ -8,6 +8,7 @@ import { growthBench } from './growth.ts';
 import { heatBench } from './heat.ts';
 import { intakeBench } from './intake.ts';
 import { memoryBench } from './memory.ts';
+import { plantBench } from './plant.ts';
 import { recordsBench } from './records.ts';
 import { screensBench } from './screens.ts';
 import { sensorsBench } from './sensors.ts';
@@ -20,6 +21,7 @@ const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   heat: heatBench,
   intake: intakeBench,
   memory: memoryBench,
+  plant: plantBench,
   records: recordsBench,
   screens: screensBench,
   sensors: sensorsBench,

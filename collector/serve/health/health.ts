@@ -184,7 +184,7 @@ export class Health implements Part {
 
   /** Asked only when somebody looks. */
   #measure(): void {
-    const { metrics, traffic, store } = this.#collected;
+    const { metrics, traffic, store, behindMs } = this.#collected;
     const registers = [metrics.registry];
     const sum = (of: (point: PointTraffic) => number) =>
       [...traffic.points.values()].reduce((total, point) => total + of(point), 0);
@@ -199,6 +199,11 @@ export class Health implements Part {
         'setwell_at_most_once_messages',
         'Messages published at QoS 0, since the start: others like them may have been lost',
         () => sum(({ atMostOnce }) => atMostOnce),
+      ],
+      [
+        'setwell_judge_behind_seconds',
+        'Since when the judge has not been at the end of the journal',
+        () => behindMs() / 1000,
       ],
       ['setwell_clock_steps', 'Steps of the clock in the last day', () => this.#steps.length],
     ];
