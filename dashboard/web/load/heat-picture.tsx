@@ -14,7 +14,7 @@ const roomPx = 6;
 /** What names at the lines' ends take. */
 const namesPx = 250;
 const nameHeightPx = 22;
-/** Names of seams stand below one another, so that two close together can be read. */
+/** Names of seams stand above one another from the foot, where no face is; two close together can be read. */
 const seamNamePx = 180;
 const mostSeamRows = 4;
 
@@ -92,7 +92,7 @@ function SeamMarks({ seams, plot }: Pick<PictureProps, 'seams' | 'plot'>) {
             <line x1={x} x2={x} y1="0" y2={heightPx} />
             <text
               x={isLate ? x - 6 : x + 6}
-              y={18 + (i % mostSeamRows) * nameHeightPx}
+              y={heightPx - 10 - (i % mostSeamRows) * nameHeightPx}
               text-anchor={isLate ? 'end' : 'start'}
             >
               {seamText(seam)}

@@ -123,7 +123,7 @@ function Certificate({ instrument, done }: { instrument: string; done: () => voi
  *
  * Longer than the limit because it is one form: a field after the other, then what they send.
  */
-function StandIn({
+export function StandIn({
   point,
   others,
   done,

@@ -9,7 +9,7 @@ import { wallNowMs } from '../live.ts';
 import { readSince, useLiveReadings } from '../live-readings.ts';
 import { clockS, isoDay, number } from '../phrase.ts';
 import { unitOf } from './signal-unit.ts';
-import { SensorPapers } from './sensor-papers.tsx';
+import { SensorPapers, StandIn } from './sensor-papers.tsx';
 import { SensorChange } from './sensor-change.tsx';
 import { FaultList, PastFaults } from './sensor-faults.tsx';
 
@@ -29,6 +29,16 @@ export function SensorScreen({ name }: { name: string }) {
   if (point === null) {
     return <Absent name={name} error={detail.error} />;
   }
+  const isDone = () => setDone((times) => times + 1);
+  const all = points.value?.points ?? [];
+  const others = all.flatMap(({ point: other, station, last, silentSinceMs }) =>
+    other !== name && station === point.station && last?.c != null && silentSinceMs === null
+      ? [other]
+      : [],
+  );
+  const isSilent = all.some((each) => each.point === name && each.silentSinceMs !== null);
+  const isDoubted = point.faults.some(({ doubts }) => doubts);
+  const fails = (isSilent || isDoubted) && point.fallback === null;
   return (
     <>
       <section class="section">
@@ -50,6 +60,12 @@ export function SensorScreen({ name }: { name: string }) {
         ) : (
           <FaultList faults={point.faults} />
         )}
+        {fails && others.length > 0 && (
+          <>
+            <p>{say('papers.offer')}</p>
+            <StandIn point={point.point} others={others} done={isDone} />
+          </>
+        )}
       </section>
       <section class="section">
         <h2>{say('sensor.fitted')}</h2>
@@ -61,18 +77,8 @@ export function SensorScreen({ name }: { name: string }) {
           <Worth worth={point.worth} />
         </section>
       )}
-      <SensorChange
-        point={point}
-        points={points.value?.points ?? []}
-        done={() => setDone((times) => times + 1)}
-      />
-      <SensorPapers
-        point={point}
-        others={(points.value?.points ?? []).flatMap(({ point: other, station, last }) =>
-          other !== point.point && station === point.station && last?.c != null ? [other] : [],
-        )}
-        done={() => setDone((times) => times + 1)}
-      />
+      <SensorChange point={point} points={all} done={isDone} />
+      <SensorPapers point={point} others={fails ? [] : others} done={isDone} />
       <section class="section">
         <h2>{say('sensor.history')}</h2>
         <ul>

@@ -175,6 +175,8 @@ export const sensor = {
   'papers.row': 'noch eine Zeile',
   'papers.record': 'Zertifikat festhalten',
   'papers.recorded': 'Festgehalten',
+  'papers.offer':
+    'Seine Messwerte zählen jetzt nicht. Bis er in Ordnung ist, darf ein anderer Punkt für ihn stehen, ab der Freigabe.',
   'papers.standIn': 'Andere Messstelle vertreten lassen',
   'papers.standsIn': 'vertritt',
   'papers.offset': 'zu ihrer Anzeige addieren',

@@ -171,6 +171,8 @@ export const sensor = {
   'papers.row': 'one more row',
   'papers.record': 'Record the certificate',
   'papers.recorded': 'Recorded',
+  'papers.offer':
+    'Its readings do not count now. Until it is put right another point may stand in, from the approval on.',
   'papers.standIn': 'Let another point stand in',
   'papers.standsIn': 'stands in',
   'papers.offset': 'add to what it shows',

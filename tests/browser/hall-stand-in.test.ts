@@ -1,0 +1,83 @@
+import { rm } from 'node:fs/promises';
+import type { LoadSealed } from '@setwell/shared-models/record/bodies';
+import type { ScoreInput } from '@setwell/shared-models/score/shape';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { facesOf, Hall, rooms, warm, type Courses } from './hall.ts';
+import { builtWeb, launch } from './harness.ts';
+import { pictured } from './pictures.ts';
+import { faultsOf } from './screen-quality.ts';
+
+const patient = 300_000;
+let web: string;
+let browser: Browser;
+let hall: Hall;
+let page: Page;
+
+beforeAll(async () => {
+  web = await builtWeb();
+  [browser, hall] = await Promise.all([launch(), Hall.open(web)]);
+  const context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
+  await context.addInitScript(() => localStorage.setItem('setwell.job', 'engineer'));
+  page = await context.newPage();
+}, patient);
+
+afterAll(async () => {
+  await browser.close();
+  await hall.close();
+  await rm(web, { recursive: true, force: true });
+}, patient);
+
+/** Press 1 from so many minutes after its closing on; its upper point speaks or does not. */
+function pressed(fromMin: number, speaks: boolean): Courses {
+  const { 'p1-u': upper, ...rest } = { ...rooms, ...warm, ...facesOf('p1', 138, fromMin) };
+  return speaks && upper !== undefined ? { ...rest, 'p1-u': upper } : rest;
+}
+
+function sealedInput(): ScoreInput {
+  const { ledger } = hall.collector;
+  const entries = ledger
+    .entriesAfter(-1, 1000)
+    .map(({ bytes }) => JSON.parse(bytes.toString('utf8')) as { kind: string; body: LoadSealed });
+  const sealed = entries.filter(({ kind }) => kind === 'load-sealed').at(-1);
+  const input = ledger.blob(sealed?.body.input.sha256 ?? '');
+  return JSON.parse(input?.toString('utf8') ?? 'null') as ScoreInput;
+}
+
+test(
+  'a point falls silent under a load: another is offered, approved, and the record says so',
+  async () => {
+    await hall.play(3, { ...rooms, ...warm });
+    await hall.event('press-1', 'load-start', {
+      ...{ load: 'P1-1', lot: 'K-118', recipe: 'shell-13ply' },
+    });
+    await hall.play(6, pressed(0, true));
+    await hall.play(4, pressed(6, false));
+    await page.goto(`${hall.url}/sensors?lang=en&theme=light`);
+    await page.getByText(/^1 of \d+ points are silent$/).waitFor();
+    await page.getByRole('link', { name: 'p1-u' }).first().click();
+    await page.getByText('another point may stand in', { exact: false }).waitFor();
+    await page.getByLabel(/^± /).fill('1.5');
+    await page.getByRole('textbox', { name: 'why' }).first().fill('its cable is cut');
+    expect(await faultsOf(page)).toEqual([]);
+    await pictured(page, 'stand-in-offered');
+    await page.getByRole('button', { name: 'Let another point stand in', exact: true }).click();
+    await page.getByText('Recorded', { exact: true }).waitFor();
+    await hall.play(1, pressed(10, false));
+    await page.getByText(/^p1-l stands in until/).waitFor();
+    await expect
+      .poll(() => page.getByText('another point may stand in', { exact: false }).count())
+      .toBe(0);
+
+    await hall.play(13, pressed(11, false));
+    await hall.event('press-1', 'load-end', { load: 'P1-1' });
+    await hall.play(4, { ...rooms, ...warm });
+    const [approved] = sealedInput().sensors['p1-u']?.changes ?? [];
+    expect(approved?.sensor).toMatchObject({ readsFrom: 'p1-l' });
+    expect(approved?.sensor?.expandedK).toBeGreaterThan(1.5);
+    await page.goto(`${hall.url}/load/P1-1?lang=en&theme=light`);
+    await page.locator('.seam text').first().waitFor();
+    await pictured(page, 'stand-in-load');
+  },
+  patient,
+);
