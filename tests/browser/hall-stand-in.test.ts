@@ -1,32 +1,17 @@
-import { rm } from 'node:fs/promises';
 import type { LoadSealed } from '@setwell/shared-models/record/bodies';
 import type { ScoreInput } from '@setwell/shared-models/score/shape';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { facesOf, Hall, rooms, warm, type Courses } from './hall.ts';
-import { builtWeb, launch } from './harness.ts';
+import type { Page } from 'playwright-core';
+import { expect, test } from 'vitest';
+import { facesOf, inHall, patient, rooms, settled, warm, type Courses, type Hall } from './hall.ts';
 import { pictured } from './pictures.ts';
 import { faultsOf } from './screen-quality.ts';
 
-const patient = 300_000;
-let web: string;
-let browser: Browser;
 let hall: Hall;
 let page: Page;
-
-beforeAll(async () => {
-  web = await builtWeb();
-  [browser, hall] = await Promise.all([launch(), Hall.open(web)]);
-  const context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
-  await context.addInitScript(() => localStorage.setItem('setwell.job', 'engineer'));
-  page = await context.newPage();
-}, patient);
-
-afterAll(async () => {
-  await browser.close();
-  await hall.close();
-  await rm(web, { recursive: true, force: true });
-}, patient);
+inHall(async (opened) => {
+  ({ hall, page } = opened);
+  await page.addInitScript(() => localStorage.setItem('setwell.job', 'engineer'));
+});
 
 /** Press 1 from so many minutes after its closing on; its upper point speaks or does not. */
 function pressed(fromMin: number, speaks: boolean): Courses {
@@ -57,6 +42,7 @@ test(
     await page.getByText(/^1 of \d+ points are silent$/).waitFor();
     await page.getByRole('link', { name: 'p1-u' }).first().click();
     await page.getByText('another point may stand in', { exact: false }).waitFor();
+    expect(await page.getByText('Nothing wrong is seen').count()).toBe(0);
     await page.getByLabel(/^± /).fill('1.5');
     await page.getByRole('textbox', { name: 'why' }).first().fill('its cable is cut');
     expect(await faultsOf(page)).toEqual([]);
@@ -65,9 +51,9 @@ test(
     await page.getByText('Recorded', { exact: true }).waitFor();
     await hall.play(1, pressed(10, false));
     await page.getByText(/^p1-l stands in until/).waitFor();
-    await expect
-      .poll(() => page.getByText('another point may stand in', { exact: false }).count())
-      .toBe(0);
+    await settled(() =>
+      page.getByText('another point may stand in', { exact: false }).count(),
+    ).toBe(0);
 
     await hall.play(13, pressed(11, false));
     await hall.event('press-1', 'load-end', { load: 'P1-1' });

@@ -60,7 +60,9 @@ function Place({ survey: { placeK, recipes } }: { survey: SurveyShown }) {
   return (
     <>
       <p class="num">{say('survey.place', { k: differenceText(placeK) })}</p>
-      {other.length > 0 && <code>{`tolerance: { placeK: ${placeK.toFixed(1)} }`}</code>}
+      {other.length > 0 && (
+        <code>{`tolerance: { placeK: ${(Math.ceil(placeK * 10) / 10).toFixed(1)} }`}</code>
+      )}
       {other.map((recipe) => (
         <small key={recipe.title} class="num">
           {recipe.placeK === null

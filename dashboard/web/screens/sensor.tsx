@@ -31,14 +31,14 @@ export function SensorScreen({ name }: { name: string }) {
   }
   const isDone = () => setDone((times) => times + 1);
   const all = points.value?.points ?? [];
-  const others = all.flatMap(({ point: other, station, last, silentSinceMs }) =>
-    other !== name && station === point.station && last?.c != null && silentSinceMs === null
+  const others = all.flatMap(({ point: other, station, last, silentSinceMs: silent }) =>
+    other !== name && station === point.station && last?.c != null && silent === null
       ? [other]
       : [],
   );
-  const isSilent = all.some((each) => each.point === name && each.silentSinceMs !== null);
+  const silentSinceMs = all.find((each) => each.point === name)?.silentSinceMs ?? null;
   const isDoubted = point.faults.some(({ doubts }) => doubts);
-  const fails = (isSilent || isDoubted) && point.fallback === null;
+  const fails = (silentSinceMs !== null || isDoubted) && point.fallback === null;
   return (
     <>
       <section class="section">
@@ -55,8 +55,13 @@ export function SensorScreen({ name }: { name: string }) {
             })}
           </p>
         )}
+        {silentSinceMs !== null && (
+          <p>
+            <b>{say('sensors.silent', { clock: clockS(silentSinceMs) })}</b>
+          </p>
+        )}
         {point.faults.length === 0 ? (
-          <p>{say('sensor.noFault')}</p>
+          silentSinceMs === null && <p>{say('sensor.noFault')}</p>
         ) : (
           <FaultList faults={point.faults} />
         )}
