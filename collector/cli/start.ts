@@ -174,7 +174,10 @@ function problemOf(error: unknown, dataDir: string): unknown {
     return new CommandProblem({ code: 'running', file: dataDir, found, expected, exit: 3 });
   }
   if (error instanceof LedgerError || error instanceof JournalError) {
-    const expected = 'files of this version of Setwell, whole';
+    const expected =
+      error.code === 'wrong-version'
+        ? 'files that this version can read: start the version that wrote them; nothing was changed'
+        : 'files of this version of Setwell, whole';
     return new CommandProblem({
       code: error.code,
       file: dataDir,

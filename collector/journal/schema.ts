@@ -87,7 +87,8 @@ export function openJournalDatabase(path: string): Database.Database {
     } else if (version !== schemaVersion) {
       const steps = upgrades[version];
       if (steps === undefined) {
-        throw new JournalError('wrong-version', `${path}: journal version ${version}`, false);
+        const found = `journal version ${version}, later than ${schemaVersion}`;
+        throw new JournalError('wrong-version', `${path}: ${found}`, false);
       }
       inOneGo(db, steps);
     }

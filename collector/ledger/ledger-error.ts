@@ -1,6 +1,6 @@
 /** The ledger's file is not what it must be, or its disk refused. Nothing was appended. */
 export class LedgerError extends Error {
-  readonly code: 'damaged' | 'other-log' | 'disk';
+  readonly code: 'damaged' | 'wrong-version' | 'other-log' | 'disk';
   readonly retryable: boolean;
 
   constructor(code: LedgerError['code'], message: string, cause?: unknown) {

@@ -64,7 +64,8 @@ export function openLedgerDatabase(path: string): Database.Database {
   try {
     const version = db.pragma('user_version', { simple: true }) as number;
     if (version > schemaVersion) {
-      throw new LedgerError('damaged', `${path}: ledger version ${String(version)}`);
+      const found = `ledger version ${String(version)}, later than ${String(schemaVersion)}`;
+      throw new LedgerError('wrong-version', `${path}: ${found}`);
     }
     db.pragma('journal_mode = WAL');
     // A WAL connection opens with NORMAL, which syncs at checkpoints only.

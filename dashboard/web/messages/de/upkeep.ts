@@ -82,7 +82,7 @@ export const upkeep: Record<keyof typeof original, string> = {
   'upkeep.backWhat':
     'Vor dieser lief {version}, seit {when}. Zurückgehen hält Setwell an, nimmt die früheren Quellen, baut sie und startet; das dauert ein, zwei Minuten, und der Broker hebt auf, was inzwischen kommt.',
   'upkeep.backLoses':
-    'Kein Wert und kein Eintrag geht dabei verloren: beide wachsen nur, und was eine frühere Version nicht kennt, lässt sie stehen. Vorher sichern schadet trotzdem nicht.',
+    'Kein Wert und kein Eintrag geht dabei verloren: beide wachsen nur, und was eine frühere Version nicht kennt, lässt sie stehen. Hat die spätere einer Datei eine andere Form gegeben, sagt die frühere das beim Start und ändert nichts: dann mit der späteren weiter. Vorher sichern schadet trotzdem nicht.',
   'upkeep.backCommit': 'Auf dem Rechner, dort, wo Setwell liegt:',
   'upkeep.backFolder':
     'Die frühere wurde aus keinem Klon gebaut, ihr Name ist hier also nicht bekannt: ihren Ordner an die Stelle von diesem legen und sie starten.',

@@ -79,7 +79,7 @@ export const upkeep = {
   'upkeep.backWhat':
     'Before this one ran {version}, since {when}. Going back stops Setwell, takes the earlier sources, builds them and starts; that takes a minute or two, and the broker keeps what comes meanwhile.',
   'upkeep.backLoses':
-    'No reading and no entry is lost by it: both only grow, and what an earlier version does not know it leaves as it is. Back up first all the same.',
+    'No reading and no entry is lost by it: both only grow, and what an earlier version does not know it leaves as it is. Where the later one has given a file another form, the earlier one says so at its start and changes nothing: go on with the later one then. Back up first all the same.',
   'upkeep.backCommit': 'On the box, where Setwell lies:',
   'upkeep.backFolder':
     'The earlier one was built from no clone, so that its name is not known here: put its folder in place of this one, and start it.',
