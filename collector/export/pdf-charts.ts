@@ -67,7 +67,7 @@ function drawTemperatures(pdf: Pdf, trace: LoadTrace, frame: Frame): void {
     labels.push({ text: name, y: y(line_.nominalC.at(-1) ?? least) });
   }
   for (const [index, { point, zone, face, valuesC }] of trace.measuredC.entries()) {
-    if (zone !== trace.cure.zone) continue;
+    if (zoneOf(zone) !== zoneOf(trace.cure.zone)) continue;
     pdf.save().dash(index % 2 === 0 ? 4 : 1.5, { space: 2 });
     const ys = valuesC.map((c) => (c === null ? null : y(c)));
     curve(pdf, trace.timesMs, ys, frame.x, 0.8);
@@ -99,6 +99,11 @@ function drawChanges(pdf: Pdf, changes: readonly ChangeMark[], { y, height, x }:
       .text(text, left, y + 2 + (index % 4) * labelHeight, { lineBreak: false })
       .fontSize(10);
   }
+}
+
+/** Places of a part are named zone/place; what their zone's points read is theirs. */
+function zoneOf(place: string): string {
+  return place.split('/')[0] ?? place;
 }
 
 function drawSection(pdf: Pdf, section: NonNullable<LoadTrace['section']>, frame: Frame): void {

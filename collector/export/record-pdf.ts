@@ -255,9 +255,14 @@ function requirementsTable(pdf: Pdf, load: LotLoad): void {
       ? `nobody here measures it; ${procedure === null ? 'no procedure is named' : `covered by ${procedure}`}`
       : coveredBy,
     verdict === 'not-monitored' ? 'not monitored' : verdictWords[verdict],
-    evidence ?? '',
+    evidenceText(evidence ?? ''),
   ]);
   table(pdf, [100, 190, 80, 129], [['requirement', 'known by', 'verdict', 'evidence'], ...rows]);
+}
+
+/** A result says every digit that it has computed; a sheet says those that count. */
+function evidenceText(evidence: string): string {
+  return evidence.replaceAll(/\d+\.\d{4,}/g, (number) => Number(number).toFixed(2));
 }
 
 function budgetTable(pdf: Pdf, load: LotLoad): void {

@@ -104,6 +104,11 @@ describe('a coated lot', () => {
     writeFileSync(file, new OpenedBundle(zip).members.get('record.pdf')!);
     const printed = execFileSync('pdftotext', ['-layout', '-l', '1', file, '-']).toString();
     expect(printed.match(/Coats as they lie, top first/g)).toHaveLength(2);
+    const pages = execFileSync('pdftotext', ['-layout', '-f', '2', file, '-']).toString();
+    // The air that the parts met, and what all bakes came to, with the digits that count.
+    expect(pages).toContain('o1 air');
+    expect(pages).toMatch(/\d\.\d\d to\s+\d+\.\d\d min/);
+    expect(pages).not.toMatch(/\d\.\d{4}/);
     expect(printed).toContain('Parts S-204-01, S-204-02');
     expect(printed).toContain('Coat 2 · Undercured');
     expect(printed).toContain('never baked: no later bake heals it');
