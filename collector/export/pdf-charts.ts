@@ -33,15 +33,17 @@ export function drawCharts(pdf: Pdf, { trace, window, unit, changes }: LoadPictu
   const [startMs = 0] = trace.timesMs;
   const endMs = trace.timesMs.at(-1) ?? startMs;
   if (endMs <= startMs) return;
-  keepTogether(pdf, 330);
+  const sectionRoom = trace.section ? 78 : 0;
+  keepTogether(pdf, 252 + sectionRoom);
   const x = (timeMs: number) => plot.left + (plotWidth * (timeMs - startMs)) / (endMs - startMs);
   const top = pdf.y + 8;
   drawTemperatures(pdf, trace, { y: top, height: 120, x });
   drawChanges(pdf, changes, { y: top, height: 120, x });
   if (trace.section) drawSection(pdf, trace.section, { y: top + 134, height: 64, x });
-  drawGrowth(pdf, trace, window, unit, { y: top + 212, height: 84, x });
-  drawMinutes(pdf, startMs, endMs, top + 300, x);
-  pdf.y = top + 322;
+  const growth = top + 134 + sectionRoom;
+  drawGrowth(pdf, trace, window, unit, { y: growth, height: 84, x });
+  drawMinutes(pdf, startMs, endMs, growth + 88, x);
+  pdf.y = growth + 110;
   pdf.x = page.left;
 }
 

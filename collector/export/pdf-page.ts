@@ -118,30 +118,43 @@ export function paragraph(pdf: Pdf, text: string, size = 10): void {
   pdf.fontSize(10);
 }
 
-/** Rows of columns of fixed widths; a row stays whole. */
-export function table(pdf: Pdf, widths: number[], rows: string[][]): void {
-  pdf.fontSize(8.5);
-  for (const [index, row] of rows.entries()) {
-    const texts = row.map(printable);
-    pdf.font(index === 0 ? 'strong' : 'text');
-    const heights = texts.map((text, column) =>
-      pdf.heightOfString(text, { width: (widths[column] ?? 60) - 6 }),
-    );
-    const height = Math.max(...heights) + 3;
-    keepTogether(pdf, height);
-    const y = pdf.y;
-    let x = page.left;
-    for (const [column, text] of texts.entries()) {
-      const width = widths[column] ?? 60;
-      pdf.text(text, x, y, { width: width - 6 });
-      x += width;
+/** Rows of columns of fixed widths under the first one; a row stays whole, and each page has the first. */
+export function table(pdf: Pdf, widths: number[], [head = [], ...rows]: string[][]): void {
+  pdf.fontSize(8.5).font('strong');
+  drawRow(pdf, widths, head);
+  for (const row of rows) {
+    pdf.font('text');
+    if (pdf.y + rowHeight(pdf, widths, row) > page.foot) {
+      pdf.addPage().font('strong');
+      drawRow(pdf, widths, head);
+      pdf.font('text');
     }
-    pdf.y = y + height;
-    const drawn = pdf.y - 1.5;
-    pdf.lineWidth(0.25).strokeColor(line).moveTo(page.left, drawn).lineTo(x, drawn).stroke();
+    drawRow(pdf, widths, row);
   }
   pdf.font('text').fontSize(10);
   pdf.x = page.left;
+}
+
+function rowHeight(pdf: Pdf, widths: number[], row: string[]): number {
+  const heights = row.map((text, column) =>
+    pdf.heightOfString(printable(text), { width: (widths[column] ?? 60) - 6 }),
+  );
+  return Math.max(...heights) + 3;
+}
+
+function drawRow(pdf: Pdf, widths: number[], row: string[]): void {
+  const height = rowHeight(pdf, widths, row);
+  keepTogether(pdf, height);
+  const y = pdf.y;
+  let x = page.left;
+  for (const [column, text] of row.entries()) {
+    const width = widths[column] ?? 60;
+    pdf.text(printable(text), x, y, { width: width - 6 });
+    x += width;
+  }
+  pdf.y = y + height;
+  const drawn = pdf.y - 1.5;
+  pdf.lineWidth(0.25).strokeColor(line).moveTo(page.left, drawn).lineTo(x, drawn).stroke();
 }
 
 /**

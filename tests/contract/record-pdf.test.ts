@@ -3,6 +3,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
+import { openPdf, pdfBytes, table } from '@setwell/collector/export/pdf-page';
 import { recordPdf } from '@setwell/collector/export/record-pdf';
 import type { LotFile } from '@setwell/shared-models/record/lot-file';
 import type { ScoreInput } from '@setwell/shared-models/score/shape';
@@ -121,4 +122,14 @@ test('the same record gives the same bytes, and no name becomes another one', as
   expect(told).toContain('Lot K-[U+9F8D]-[U+1F600]');
   expect(told).toContain('printed by R. Voß');
   expect(told).toMatch(/D ?E ?M ?O/);
+});
+
+test('a table that goes on has its headings on each page', async () => {
+  const pdf = openPdf('Entries', 0);
+  const rows = Array.from({ length: 120 }, (_, n) => [String(n), 'sealed']);
+  const drawn = await pdfBytes(pdf, () => table(pdf, [80, 80], [['entry', 'what'], ...rows]));
+  const pages = textOf(drawn).split('\f').slice(0, -1);
+  expect(pages.length).toBeGreaterThan(1);
+  for (const page of pages) expect(page).toMatch(/^\s*entry +what\n/);
+  expect(pages.join('').match(/sealed/g)).toHaveLength(120);
 });
