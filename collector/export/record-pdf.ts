@@ -262,7 +262,7 @@ function requirementsTable(pdf: Pdf, load: LotLoad): void {
 
 /** A result says every digit that it has computed; a sheet says those that count. */
 function evidenceText(evidence: string): string {
-  return evidence.replaceAll(/\d+\.\d{4,}/g, (number) => Number(number).toFixed(2));
+  return evidence.replaceAll(/\d{1,15}\.\d{4,20}/g, (number) => Number(number).toFixed(2));
 }
 
 function budgetTable(pdf: Pdf, load: LotLoad): void {
