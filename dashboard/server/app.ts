@@ -1,6 +1,7 @@
 import type { PointNow } from '@setwell/shared-models/api/collector';
 import compression from 'compression';
 import express, { type Express, type Request, type RequestHandler } from 'express';
+import { z } from 'zod';
 import { actOperations } from './act-operations.ts';
 import { openApi, readableDescription } from './description.ts';
 import { decisionOperations } from './decision-operations.ts';
@@ -124,7 +125,8 @@ const streamed = [
   operation({
     method: 'get',
     path: '/readings/stream',
-    summary: 'Newest values of points as they come, as server-sent events',
+    summary: 'Newest values of one point or of all as they come, as server-sent events',
+    query: z.strictObject({ point: z.string().min(1).max(200).optional() }),
     answer: 'events "readings" (ReadingFrame), at most five a second',
     type: 'text/event-stream',
     handle: () => undefined,

@@ -65,7 +65,13 @@ export class ReadingStream {
   }
 }
 
-/** `GET /readings/stream`: newest values as they come. */
+/** What a frame says of one point; null: nothing. */
+function ofPoint({ asOfMs, points }: ReadingFrame, point: string): ReadingFrame | null {
+  const own = Object.hasOwn(points, point) ? points[point] : undefined;
+  return own === undefined ? null : { asOfMs, points: { [point]: own } };
+}
+
+/** `GET /readings/stream?point=`: newest values as they come, of one point or of all. */
 export function readingEvents(
   stream: ReadingStream,
   reachOf: (request: Request) => HallReach | null,
@@ -76,9 +82,13 @@ export function readingEvents(
     }
     const reach = reachOf(request);
     beginEvents(response);
-    const stop = stream.listen(({ frame, data }) => {
-      const seen = reach === null ? data : JSON.stringify(reach.of(frame));
-      write(response, `event: readings\ndata: ${seen}\n\n`);
+    const { point } = request.query;
+    const stop = stream.listen((told) => {
+      const own = typeof point === 'string' ? ofPoint(told.frame, point) : told.frame;
+      if (own === null) return;
+      const isWhole = own === told.frame && reach === null;
+      const data = isWhole ? told.data : JSON.stringify(reach === null ? own : reach.of(own));
+      write(response, `event: readings\ndata: ${data}\n\n`);
     });
     response.on('close', stop);
   };

@@ -5,8 +5,6 @@ import type { ReadingFrame } from '@setwell/shared-models/api/collector';
 type LiveReading = ReadingFrame['points'][string];
 
 const newest = new Map<string, Signal<LiveReading | null>>();
-let screens = 0;
-let source: EventSource | null = null;
 
 function newestOf(point: string): Signal<LiveReading | null> {
   let known = newest.get(point);
@@ -17,22 +15,17 @@ function newestOf(point: string): Signal<LiveReading | null> {
   return known;
 }
 
-/** Values come as they are read while a screen that shows them is open. */
-export function useLiveReadings(): void {
+/** Values of a point, or of all, come as they are read while the screen that shows them is open. */
+export function useLiveReadings(point?: string): void {
   useEffect(() => {
-    screens += 1;
-    source ??= opened();
-    return () => {
-      screens -= 1;
-      if (screens > 0) return;
-      source?.close();
-      source = null;
-    };
-  }, []);
+    const source = opened(point);
+    return () => source.close();
+  }, [point]);
 }
 
-function opened(): EventSource {
-  const readings = new EventSource('/api/v1/readings/stream');
+function opened(point: string | undefined): EventSource {
+  const asked = point === undefined ? '' : `?point=${encodeURIComponent(point)}`;
+  const readings = new EventSource(`/api/v1/readings/stream${asked}`);
   readings.addEventListener('readings', (event: MessageEvent<string>) => {
     const { points } = JSON.parse(event.data) as ReadingFrame;
     batch(() => {

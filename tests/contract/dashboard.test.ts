@@ -252,9 +252,9 @@ test('a stream begins with the whole, goes on from where it was left, and resync
 });
 
 /** Newest values until a word has come, then the connection is dropped. */
-function readingsUntil(word: string): Promise<string> {
+function readingsUntil(word: string, asked = ''): Promise<string> {
   return new Promise((resolve, reject) => {
-    const call = get(`${on.url}/api/v1/readings/stream`, (answer) => {
+    const call = get(`${on.url}/api/v1/readings/stream${asked}`, (answer) => {
       let text = '';
       answer.setEncoding('utf8');
       answer.on('data', (chunk: string) => {
@@ -273,7 +273,7 @@ test('values are followed while somebody looks at them, past a collector that we
   const value = { t: 1, v: 135.2, quality: 'good', station: 'press-1' } as const;
   const followed = (count: number) => until(async () => on.fake.readingFollowers === count);
   expect(on.fake.readingFollowers).toBe(0);
-  const both = [readingsUntil('"left-u"'), readingsUntil('"right-u"')];
+  const both = [readingsUntil('"left-u"'), readingsUntil('"right-u"', '?point=right-u')];
   await followed(1);
   on.fake.read({ 'left-u': value });
   const first = await both[0]!;
@@ -283,8 +283,8 @@ test('values are followed while somebody looks at them, past a collector that we
   await followed(0);
   await on.fake.start();
   await followed(1);
-  on.fake.read({ 'right-u': value });
-  await both[1];
+  on.fake.read({ 'left-u': value, 'right-u': value });
+  expect(await both[1]).not.toContain('left-u');
   await followed(0);
 });
 

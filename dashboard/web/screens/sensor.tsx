@@ -17,7 +17,7 @@ const everyMs = 2_000;
 
 /** One point: what it reads, what is fitted, what that is worth, and the way through a change. */
 export function SensorScreen({ name }: { name: string }) {
-  useLiveReadings();
+  useLiveReadings(name);
   const turn = useComputed(() => Math.floor(wallNowMs.value / everyMs));
   const [done, setDone] = useState(0);
   const detail = useAsked<PointDetail>(
