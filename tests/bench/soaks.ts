@@ -21,6 +21,8 @@ export interface Soak {
   run(seed: number): void | Promise<void>;
   /** Ends what the first seed has opened. */
   end?(): Promise<void>;
+  /** The test that plays CI's share of it and asks more of it; else `soak.test.ts` plays it. */
+  playedBy?: string;
 }
 
 export const soaks: Soak[] = [
@@ -35,6 +37,7 @@ export const soaks: Soak[] = [
     seeds: 5,
     ciParts: 5,
     run: playFaultyShift,
+    playedBy: 'simulation/called-faults.test.ts',
   },
   {
     name: 'faults of a press are found within their cycles, and a steady one calls at most once a zone',
@@ -89,6 +92,7 @@ export const soaks: Soak[] = [
     seeds: 10_000,
     ciParts: 500,
     run: askWildly,
+    playedBy: 'contract/fuzzed-requests.test.ts',
     end: closeFuzzed,
   },
   {
