@@ -84,20 +84,27 @@ export function SensorScreen({ name }: { name: string }) {
       )}
       <SensorChange point={point} points={all} done={isDone} />
       <SensorPapers point={point} others={fails ? [] : others} done={isDone} />
-      <section class="section">
-        <h2>{say('sensor.history')}</h2>
-        <ul>
-          {point.history.map(({ instrument, serial, fromMs, toMs, certificates }) => (
-            <li key={`${instrument}${String(fromMs)}`}>
-              <b>{instrument}</b> {serial ?? ''}{' '}
-              {fromMs === null ? say('sensor.sinceEver') : dayClock(fromMs)} –{' '}
-              {toMs === null ? say('sensor.still') : dayClock(toMs)}; {certificates.join(', ')}
-            </li>
-          ))}
-        </ul>
-        <PastFaults found={point.found} />
-      </section>
+      <History point={point} />
     </>
+  );
+}
+
+/** What has been fitted here, and when. */
+function History({ point }: { point: PointDetail }) {
+  return (
+    <section class="section">
+      <h2>{say('sensor.history')}</h2>
+      <ul>
+        {point.history.map(({ instrument, serial, fromMs, toMs, certificates }) => (
+          <li key={`${instrument}${String(fromMs)}`}>
+            <b>{instrument}</b> {serial ?? ''}{' '}
+            {fromMs === null ? say('sensor.sinceEver') : dayClock(fromMs)} –{' '}
+            {toMs === null ? say('sensor.still') : dayClock(toMs)}; {certificates.join(', ')}
+          </li>
+        ))}
+      </ul>
+      <PastFaults found={point.found} />
+    </section>
   );
 }
 
