@@ -10,7 +10,7 @@ const paintingDays = [-2, -1];
 const around = { beforeMs: 15 * minuteMs, afterMs: 5 * minuteMs };
 /** Read so often [s], and taken in and judged so often [ms]. */
 const readEveryS = 30;
-const togetherMs = 10 * minuteMs;
+const togetherMs = 30 * minuteMs;
 
 /** What happens together, up to a moment. */
 export interface Together {

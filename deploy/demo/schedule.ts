@@ -170,7 +170,7 @@ function storeLoads(day: number): PlannedLoad[] {
   const shelf = shelves[((n % shelves.length) + shelves.length) % shelves.length] ?? 'bay-1-top';
   // The first lot of the tops that have had their last coat before.
   const lot = coatedLot(day - (inWeek === 1 ? 4 : 1), inWeek === 1 ? 1 : 0);
-  const startMs = atClock(day, 20);
+  const startMs = atClock(day, 21);
   return [
     {
       station: 'store-1',

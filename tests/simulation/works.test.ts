@@ -31,7 +31,7 @@ describe('the demo works', () => {
   it('tells after a restart only of loads that its records know', () => {
     const store = eventsBefore(demoStartMs, seed).filter(({ station }) => station === 'store-1');
     expect(store.map(({ event, t }) => [event, new Date(t).toISOString()])).toEqual([
-      ['load-start', '2026-02-27T19:00:00.000Z'],
+      ['load-start', '2026-02-27T20:00:00.000Z'],
     ]);
   });
 
