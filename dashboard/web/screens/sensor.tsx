@@ -1,4 +1,5 @@
 import { useComputed } from '@preact/signals';
+import type { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
 import type { PointNow } from '@setwell/shared-models/api/collector';
 import type { PointDetail, PointWorth } from '@setwell/shared-models/api/points';
@@ -41,37 +42,14 @@ export function SensorScreen({ name }: { name: string }) {
   const fails = (silentSinceMs !== null || isDoubted) && point.fallback === null;
   return (
     <>
-      <section class="section">
-        <h1>
-          {point.point} <small>{point.station ?? '–'}</small>
-        </h1>
-        <Now asked={point} />
-        {point.withdrawn !== null && (
-          <p class="refused">
-            {say('sensor.withdrawn', {
-              by: point.withdrawn.by,
-              clock: clockS(point.withdrawn.sinceMs),
-              reason: point.withdrawn.reason,
-            })}
-          </p>
-        )}
-        {silentSinceMs !== null && (
-          <p>
-            <b>{say('sensors.silent', { clock: clockS(silentSinceMs) })}</b>
-          </p>
-        )}
-        {point.faults.length === 0 ? (
-          silentSinceMs === null && <p>{say('sensor.noFault')}</p>
-        ) : (
-          <FaultList faults={point.faults} />
-        )}
+      <NowOf point={point} silentSinceMs={silentSinceMs}>
         {fails && others.length > 0 && (
           <>
             <p>{say('papers.offer')}</p>
             <StandIn point={point.point} others={others} done={isDone} />
           </>
         )}
-      </section>
+      </NowOf>
       <section class="section">
         <h2>{say('sensor.fitted')}</h2>
         <Fitted point={point} />
@@ -135,6 +113,46 @@ function Now({ asked }: { asked: PointDetail }) {
       </p>
       <p>{last === null ? say('sensors.never') : clockS(last.t)}</p>
     </>
+  );
+}
+
+/** What it reads now, and what is wrong with that. */
+function NowOf({
+  point,
+  silentSinceMs,
+  children,
+}: {
+  point: PointDetail;
+  silentSinceMs: number | null;
+  children: ComponentChildren;
+}) {
+  return (
+    <section class="section">
+      <h1>
+        {point.point} <small>{point.station ?? '–'}</small>
+      </h1>
+      <Now asked={point} />
+      {point.withdrawn !== null && (
+        <p class="refused">
+          {say('sensor.withdrawn', {
+            by: point.withdrawn.by,
+            clock: clockS(point.withdrawn.sinceMs),
+            reason: point.withdrawn.reason,
+          })}
+        </p>
+      )}
+      {silentSinceMs !== null && (
+        <p>
+          <b>{say('sensors.silent', { clock: clockS(silentSinceMs) })}</b>
+        </p>
+      )}
+      {point.faults.length === 0 ? (
+        silentSinceMs === null && <p>{say('sensor.noFault')}</p>
+      ) : (
+        <FaultList faults={point.faults} />
+      )}
+      {children}
+    </section>
   );
 }
 
