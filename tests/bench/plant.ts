@@ -1,6 +1,5 @@
 import { readFileSync } from 'node:fs';
 import { loadavg } from 'node:os';
-import { setTimeout as after } from 'node:timers/promises';
 import type { Browser, Page } from 'playwright-core';
 import { launch } from '../browser/harness.ts';
 import { median, type BenchRow } from './bench-row.ts';
@@ -40,6 +39,12 @@ export async function plantBench(): Promise<BenchRow[]> {
     await browser.close();
     await plant.end();
   }
+}
+
+function after(ms: number): Promise<void> {
+  return new Promise((resolve) => {
+    setTimeout(resolve, ms);
+  });
 }
 
 async function watchFloor(browser: Browser, url: string): Promise<Page> {
