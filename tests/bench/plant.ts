@@ -41,12 +41,6 @@ export async function plantBench(): Promise<BenchRow[]> {
   }
 }
 
-function after(ms: number): Promise<void> {
-  return new Promise((resolve) => {
-    setTimeout(resolve, ms);
-  });
-}
-
 async function watchFloor(browser: Browser, url: string): Promise<Page> {
   const page = await browser.newPage({ viewport: { width: 1440, height: 900 } });
   await page.goto(url);
@@ -64,7 +58,7 @@ function speak(plant: LargePlant, readingsPerS: number): { stop(): Promise<numbe
       const dueMs = beganMs + ((sent * readingsInMessage) / readingsPerS) * 1000;
       const aheadMs = dueMs - performance.now();
       if (aheadMs > 0) {
-        await after(aheadMs + 1);
+        await new Promise((resolve) => setTimeout(resolve, aheadMs + 1));
         continue;
       }
       sent += 1;
@@ -100,7 +94,7 @@ async function storing(plant: LargePlant): Promise<Stored> {
   let before = await lookAt(plant);
   const measuredFromMs = before.atMs + warmS * 1000;
   while (before.atMs < measuredFromMs + measuredS * 1000) {
-    await after(1000);
+    await new Promise((resolve) => setTimeout(resolve, 1000));
     const now = await lookAt(plant);
     const seconds = (now.atMs - before.atMs) / 1000;
     if (before.atMs >= measuredFromMs) {
@@ -113,7 +107,7 @@ async function storing(plant: LargePlant): Promise<Stored> {
   const sent = await speaking.stop();
   // What waits at the broker is stored first: the next thing measured is no backlog.
   for (let left = drainS; left > 0 && before.stored < sent; left -= 1) {
-    await after(1000);
+    await new Promise((resolve) => setTimeout(resolve, 1000));
     before = await lookAt(plant);
   }
   return stored;
@@ -146,7 +140,7 @@ async function readingsToScreen(browser: Browser, plant: LargePlant): Promise<nu
   while (sentMs.length < probes) {
     sentMs.push(Date.now());
     await plant.say(0, [{ t: Date.now(), v: 20 + sentMs.length / 10 }]);
-    await after(probeEveryMs);
+    await new Promise((resolve) => setTimeout(resolve, probeEveryMs));
   }
   await speaking.stop();
   await page.getByText((20 + probes / 10).toFixed(1)).waitFor();
