@@ -90,7 +90,10 @@ test(
     await page.getByText('Swapped with another').waitFor();
     expect(await faultsOf(page)).toEqual([]);
     await pictured(page, 'swap-point');
-    await page.getByRole('textbox', { name: 'why' }).first().fill('wires crossed at the box');
+    await page
+      .locator('.change-steps')
+      .getByRole('textbox', { name: 'why' })
+      .fill('wires crossed at the box');
     await page.getByRole('button', { name: 'Take out of service' }).click();
     await page.getByText(/^Out of service by/).waitFor();
     // The fitter puts the wires right, and warms the probe by hand.
