@@ -102,19 +102,29 @@ class BrokerClient implements Bus {
         done?.();
       },
     });
+    client.on('packetreceive', (packet) => {
+      if (packet.cmd === 'connack') this.#greeted(packet);
+    });
     client.on('connect', (connack) => this.#connected(connack));
     client.on('close', () => this.#closed());
     client.on('error', (error) => this.#state.set(client.connected, [error.message]));
     client.connect();
   }
 
-  #connected(connack: IConnackPacket): void {
+  /**
+   * From the greeting on, not from when the library counts as connected: first it sends again what it has of
+   * before, and waits for each answer, while what the broker kept for us comes in already. Unacknowledged, a
+   * window of it would stop the broker for good.
+   */
+  #greeted({ sessionPresent }: IConnackPacket): void {
     this.#mayAcknowledge = true;
-    const isKnown = connack.sessionPresent;
+    this.#echo = sessionPresent ? randomUUID() : null;
+  }
+
+  #connected({ sessionPresent: isKnown }: IConnackPacket): void {
     const wasKnown = this.#connects > 0 || this.#parts.expectsSession === true;
     this.#connects += 1;
     if (!isKnown && wasKnown) this.#parts.onSessionLost?.();
-    this.#echo = isKnown ? randomUUID() : null;
     this.publish(statusTopic(this.#parts.collector), 'online', { retain: true, qos: 1 });
     if (!isKnown || !this.#subscribed) this.#subscribe();
     else this.#state.set(true, []);

@@ -53,12 +53,37 @@ test('what is due, in the order somebody walks: by station, then by day', () => 
   expect(walkingList(all, 60).map(({ point }) => point)).toEqual(['s-1', 'o-1', 'p-1', 'p-2']);
 });
 
+test('no station gives away more than two instruments in one week, and none is done late for it', () => {
+  const soon = ['a', 'b', 'c', 'd', 'e'].map((point) => due(point, 'press-1', '2026-03-20', 18));
+  const all = [
+    ...soon,
+    due('o', 'oven-1', '2026-03-20', 18),
+    due('z', 'press-1', '2026-02-24', -6),
+  ];
+  const by = (point: string) => walkingList(all, 60).find((each) => each.point === point)?.by;
+  expect(['a', 'b', 'c', 'd', 'e'].map(by)).toEqual([
+    ...['2026-03-20', '2026-03-20', '2026-03-13', '2026-03-13', '2026-03-06'],
+  ]);
+  // Over already: today, a Monday.
+  expect([by('o'), by('z')]).toEqual(['2026-03-20', '2026-03-02']);
+  // Nothing comes before today, however many are due.
+  const atOnce = ['a', 'b', 'c', 'd'].map((point) => due(point, 'press-1', '2026-03-04', 2));
+  expect(walkingList(atOnce, 60).map((each) => each.by)).toEqual(Array(4).fill('2026-03-04'));
+  // What is done earlier is on the list earlier.
+  expect(walkingList(soon, 10).map(({ point }) => point)).toEqual(['e']);
+});
+
 // Sources: RFC 5545, 3.1 (lines of 75 octets at most, folded by CRLF and a space), 3.3.11 (escaping),
 // 3.6.1 and 3.6.6 (an event's and an alarm's required members).
 test('a calendar that any calendar program takes: folded, escaped, one day each', () => {
   const text = dueCalendar(
     'works',
-    [{ ...due('p-1', 'Hall 2; press, left', '2026-03-14', 12), certificate: 'C-ü'.repeat(40) }],
+    [
+      {
+        ...due('p-1', 'Hall 2; press, left', '2026-03-21', 19),
+        ...{ certificate: 'C-ü'.repeat(40), by: '2026-03-14' },
+      },
+    ],
     '20260302T084000Z',
   );
   expect(text.startsWith('BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:')).toBe(true);
@@ -73,4 +98,9 @@ test('a calendar that any calendar program takes: folded, escaped, one day each'
   for (const needed of ['UID:', 'DTSTAMP:20260302T084000Z', 'TRIGGER:-P7D']) {
     expect(unfolded).toContain(needed);
   }
+});
+
+// Source: RFC 5545, 3.6: a calendar holds at least one component.
+test('a calendar in which nothing is due is one all the same', () => {
+  expect(dueCalendar('works', [], '20260302T084000Z')).toContain('\r\nBEGIN:VTIMEZONE\r\n');
 });

@@ -1,5 +1,5 @@
 import { join } from 'node:path';
-import { afterAll, expect, onTestFinished, test, vi } from 'vitest';
+import { afterAll, expect, onTestFinished, test } from 'vitest';
 import { Cable } from '../fixtures/cable.ts';
 import { until } from '../fixtures/until.ts';
 import {
@@ -14,9 +14,6 @@ import {
 
 const counts = new FaultCounts();
 afterAll(() => console.table(counts.table));
-
-// A connection that is cut before it is greeted is given up after half a minute; each wait ends with what it waits for.
-vi.setConfig({ testTimeout: 240_000 });
 
 const cuts = 10;
 const brokerKills = 20;

@@ -1,18 +1,10 @@
+import type { PlannedCalibration } from '@setwell/shared-models/metrology/due-calendar';
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
 
-interface Due {
-  point: string;
-  station: string | null;
-  instrument: string;
-  certificate: string;
-  due: string;
-  daysLeft: number;
-}
-
 /** Calibrations due, in the order somebody walks; for a sheet of paper, a calendar, and labels. */
 export function SensorsDueScreen() {
-  const asked = useAsked<{ due: Due[] }>('/instruments/due?withinDays=60', 1);
+  const asked = useAsked<{ due: PlannedCalibration[] }>('/instruments/due?withinDays=60', 1);
   const due = asked.value?.due ?? [];
   return (
     <section class="section">
@@ -26,7 +18,7 @@ export function SensorsDueScreen() {
         <button onClick={() => print()}>{say('due.print')}</button>
       </p>
       <ul class="labels">
-        {due.map(({ point, station, instrument, certificate, due: date, daysLeft }) => (
+        {due.map(({ point, station, instrument, certificate, due: date, daysLeft, by }) => (
           <li key={instrument} class="due-label">
             <b class="id">{instrument}</b>
             <span>
@@ -38,6 +30,7 @@ export function SensorsDueScreen() {
                 ? say('due.over', { days: -daysLeft })
                 : say('due.left', { days: daysLeft })}
             </span>
+            {by < date && <span>{say('due.by', { day: by })}</span>}
             <span class="due-box">{say('due.done')}</span>
           </li>
         ))}

@@ -88,6 +88,7 @@ export const sensor = {
   'due.print': 'Liste und Schilder drucken',
   'due.over': '{days} Tage überfällig',
   'due.left': 'noch {days} Tage',
+  'due.by': 'bis {day} erledigen: an dieser Station sind in der Woche mehr fällig',
   'due.done': 'erledigt von:',
   'fault.open': 'Leitung offen',
   'fault.short': 'Leitung kurzgeschlossen',

@@ -84,6 +84,7 @@ export const sensor = {
   'due.print': 'Print list and labels',
   'due.over': '{days} days over',
   'due.left': '{days} days left',
+  'due.by': 'do it by {day}: more of this station are due that week',
   'due.done': 'done, by:',
   'fault.open': 'Open wire',
   'fault.short': 'Shorted wire',
