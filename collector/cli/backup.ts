@@ -1,13 +1,12 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
-import { parseCheckpointText } from '@setwell/shared-models/record/checkpoint';
 import type { Command } from 'commander';
 import { BackupError, makeBackup, restoreBackup } from '../export/backup.ts';
+import { signedCheckpoint } from '../ledger/held-checkpoint.ts';
 import { keyFolderBeside } from '../ledger/key-folder.ts';
 import { LedgerError } from '../ledger/ledger-error.ts';
 import type { LogEnd } from '../ledger/shape.ts';
-import { parseNote } from '../ledger/signed-note.ts';
 import { FolderHeld, FolderLock } from '../lock.ts';
 import { CommandProblem } from '../problem.ts';
 import { noteBackup } from '../serve/health/kept-notes.ts';
@@ -110,13 +109,12 @@ async function tryRestore(from: string, options: RestoreOptions): Promise<Answer
 }
 
 function seenIn(file: string): LogEnd {
-  const note = parseNote(readTextFile(file, 'a signed checkpoint', 4096));
-  const checkpoint = note && parseCheckpointText(note.text);
-  if (!checkpoint) {
+  const signed = signedCheckpoint(readTextFile(file, 'a signed checkpoint', 4096));
+  if (!signed) {
     const expected = 'a signed checkpoint';
     throw new CommandProblem({ code: 'bad-input', file, found: 'something else', expected });
   }
-  const { size, root } = checkpoint;
+  const { size, root } = signed.checkpoint;
   return { size, root: Buffer.from(root, 'base64').toString('hex') };
 }
 

@@ -10,6 +10,7 @@ import {
   scoredSignals,
   scoredStation,
   scoredZones,
+  zoneOfPlace,
   zonesOfPlaces,
 } from '@setwell/shared-models/score/scored-station';
 import type {
@@ -38,7 +39,7 @@ export interface ScoredStation {
 export function zonesNamed(zones: ScoredZone[], names: string[] | null): ScoredZone[] {
   if (names === null) return zones;
   // A zone of several places is asked for by its own name.
-  const ids = zones.map(({ id }) => id.split('/')[0] ?? id);
+  const ids = zones.map(({ id }) => zoneOfPlace(id));
   const unknown = names.find((name) => !ids.includes(name));
   if (unknown === undefined) return zones.filter((_zone, i) => names.includes(ids[i] ?? ''));
   throw new CommandProblem({

@@ -14,15 +14,11 @@ import {
 } from '@setwell/shared-models/record/bundle';
 import { droppedBefore } from '@setwell/shared-models/record/retention';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
-import {
-  parseCheckpointText,
-  parsePrintedCheckpoint,
-} from '@setwell/shared-models/record/checkpoint';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { isAccount, type LotFile } from '@setwell/shared-models/record/lot-file';
+import { heldCheckpoint } from '../ledger/held-checkpoint.ts';
 import { sha256Hex } from '../ledger/sha256.ts';
 import type { Ledger, SignedCheckpoint } from '../ledger/shape.ts';
-import { parseNote } from '../ledger/signed-note.ts';
 import type { LotIndex } from '../serve/lot-index.ts';
 import type { ReleasedModel } from '../verify/released-models.ts';
 import { bundleReadme } from './bundle-readme.ts';
@@ -143,11 +139,11 @@ const lineFeed = Buffer.from('\n');
  * @throws SinceRefused for any other
  */
 export function sinceOf(told: string, ledger: Ledger): Since {
-  const parsed = parseNote(told);
-  const from = parsed ? parseCheckpointText(parsed.text) : parsePrintedCheckpoint(told);
-  if (!from) {
+  const held = heldCheckpoint(told);
+  if (!held) {
     throw new SinceRefused('something else', 'a signed checkpoint, or one copied from a sheet');
   }
+  const { checkpoint: from } = held;
   if (from.size === 0 || from.size > ledger.size()) {
     const found = `a checkpoint of ${String(from.size)} entries`;
     throw new SinceRefused(found, `one of 1 to ${String(ledger.size())}`);
@@ -156,7 +152,7 @@ export function sinceOf(told: string, ledger: Ledger): Since {
     const found = `another root for the first ${String(from.size)} entries`;
     throw new SinceRefused(found, 'the root of this log: these are two logs');
   }
-  const note = parsed ? told : ledger.noteOf(from.size);
+  const note = held.note ? told : ledger.noteOf(from.size);
   if (note === null) {
     const found = `no signature for ${String(from.size)} entries`;
     throw new SinceRefused(found, 'a checkpoint that was signed and printed');

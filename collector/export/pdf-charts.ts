@@ -1,4 +1,5 @@
 import { barPosition } from '@setwell/shared-models/api/cure-bar';
+import { zoneOfPlace } from '@setwell/shared-models/score/scored-station';
 import type { LoadTrace, Window } from '@setwell/shared-models/score/shape';
 import { ink, keepTogether, line, page, soft, type Pdf } from './pdf-page.ts';
 
@@ -69,7 +70,7 @@ function drawTemperatures(pdf: Pdf, trace: LoadTrace, frame: Frame): void {
     labels.push({ text: name, y: y(line_.nominalC.at(-1) ?? least) });
   }
   for (const [index, { point, zone, face, valuesC }] of trace.measuredC.entries()) {
-    if (zoneOf(zone) !== zoneOf(trace.cure.zone)) continue;
+    if (zoneOfPlace(zone) !== zoneOfPlace(trace.cure.zone)) continue;
     pdf.save().dash(index % 2 === 0 ? 4 : 1.5, { space: 2 });
     const ys = valuesC.map((c) => (c === null ? null : y(c)));
     curve(pdf, trace.timesMs, ys, frame.x, 0.8);
@@ -101,11 +102,6 @@ function drawChanges(pdf: Pdf, changes: readonly ChangeMark[], { y, height, x }:
       .text(text, left, y + 2 + (index % 4) * labelHeight, { lineBreak: false })
       .fontSize(10);
   }
-}
-
-/** Places of a part are named zone/place; what their zone's points read is theirs. */
-function zoneOf(place: string): string {
-  return place.split('/')[0] ?? place;
 }
 
 function drawSection(pdf: Pdf, section: NonNullable<LoadTrace['section']>, frame: Frame): void {

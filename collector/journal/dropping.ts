@@ -1,6 +1,6 @@
 import type Database from 'better-sqlite3';
 import { decodeBody, encodeBody, isEvent, type JournalItem } from './batch-body.ts';
-import { countedFlags, minuteMs, minutesOfReadings } from './reading-index.ts';
+import { countedFlags, minuteMs, minuteOf, minutesOfReadings } from './reading-index.ts';
 
 /** What is to go: readings before a whole hour, but for those that something still needs. */
 export interface Dropping {
@@ -97,7 +97,7 @@ export class DroppedReadings {
   #keepMinutes(point: number, untilMs: number): void {
     const newest = this.#statements.newest.get(point)?.t;
     if (newest === undefined || newest >= untilMs) return;
-    const fromMs = newest - (newest % minuteMs);
+    const fromMs = minuteOf(newest);
     this.#statements.addMinutes.run({ point, fromMs, toMs: fromMs + minuteMs });
   }
 

@@ -3,7 +3,7 @@ import type { Reject } from '@setwell/shared-models/api/collector';
 import { batchOf, decodeBody, withFlags } from './batch-body.ts';
 import type { StoredReject } from './journal.ts';
 import { JournalError } from './journal-error.ts';
-import { minuteMs, minutesOfReadings, newestReading } from './reading-index.ts';
+import { minuteMs, minuteOf, minutesOfReadings, newestReading } from './reading-index.ts';
 import { headOfJournal } from './schema.ts';
 import { sequenceHoles, type NumberedReading, type SequenceHole } from './sequence.ts';
 import type { Batch, JournalReader, LastReading, Minute, PointReadings, Reading } from './shape.ts';
@@ -115,7 +115,7 @@ class SqliteJournalReader implements JournalReader {
       const newestMs = id === undefined ? undefined : this.#statements.newest.get(id)?.t;
       if (id === undefined) return [];
       // Without a reading left no minute is open; what is rolled up is all there is.
-      const openMs = newestMs === undefined ? Infinity : newestMs - (newestMs % minuteMs);
+      const openMs = newestMs === undefined ? Infinity : minuteOf(newestMs);
       const rows = closedOf({ id, fromMs, toMs: Math.min(toMs, openMs - 1) });
       if (openMs < fromMs || openMs > toMs) return rows.map(minuteFromRow);
       const open = { point: id, fromMs: openMs, toMs: openMs + minuteMs };

@@ -157,7 +157,8 @@ interface IndexedPoint {
   openMs: number;
 }
 
-function minuteOf(t: number): number {
+/** Start of the minute that a time is in. */
+export function minuteOf(t: number): number {
   return t - (t % minuteMs);
 }
 

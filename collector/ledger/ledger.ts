@@ -2,20 +2,17 @@ import Database from 'better-sqlite3';
 import type { KeyChanged, LogContinued } from '@setwell/shared-models/record/bodies';
 import { keyIn } from '@setwell/shared-models/record/bundle';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
-import {
-  checkpointText,
-  originOf,
-  parseCheckpointText,
-} from '@setwell/shared-models/record/checkpoint';
+import { checkpointText, originOf } from '@setwell/shared-models/record/checkpoint';
 import type { Entry, EntryKind } from '@setwell/shared-models/record/entry';
 import { leafHash as leafOf } from '@setwell/shared-models/record/tree';
 import type { Clock } from '../clock.ts';
+import { signedCheckpoint } from './held-checkpoint.ts';
 import type { KeyFolder, SigningKey } from './key-folder.ts';
 import { LedgerError } from './ledger-error.ts';
 import { openLedgerDatabase } from './schema.ts';
 import { sha256, sha256Hex } from './sha256.ts';
 import type { Ledger, LogEnd, Proposal, SignedCheckpoint, StoredEntry } from './shape.ts';
-import { parseNote, parseVerifierKey } from './signed-note.ts';
+import { parseVerifierKey } from './signed-note.ts';
 import { TreeStore } from './tree-store.ts';
 
 export { LedgerError } from './ledger-error.ts';
@@ -314,9 +311,9 @@ class SqliteLedger implements Ledger {
 
   checkpoint(): SignedCheckpoint | null {
     const row = this.#statements.checkpoint.get();
-    const note = row === undefined ? null : parseNote(row.note);
-    const checkpoint = note && parseCheckpointText(note.text);
-    if (!row || !checkpoint) return null;
+    const signed = row && signedCheckpoint(row.note);
+    if (!signed) return null;
+    const { checkpoint } = signed;
     return { ...checkpoint, note: row.note, atMs: row.atMs, key: this.#keyOf(checkpoint.size) };
   }
 

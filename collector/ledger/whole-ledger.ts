@@ -1,10 +1,9 @@
 import Database from 'better-sqlite3';
-import { parseCheckpointText } from '@setwell/shared-models/record/checkpoint';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { finishedBy, leafHash, rootHash } from '@setwell/shared-models/record/tree';
+import { signedCheckpoint } from './held-checkpoint.ts';
 import { LedgerError } from './ledger-error.ts';
 import { sha256 } from './sha256.ts';
-import { parseNote } from './signed-note.ts';
 
 /** A ledger's file as it is found. */
 export interface WholeLedger {
@@ -55,7 +54,7 @@ function whole(db: Database.Database, path: string): WholeLedger {
     return hash;
   };
   const note = newestNote(db);
-  const signed = note === null ? null : parseCheckpointText(parseNote(note)?.text ?? '');
+  const signed = note === null ? null : (signedCheckpoint(note)?.checkpoint ?? null);
   let size = 0;
   let last: Buffer | null = null;
   for (const { n, bytes, leaf } of rows.iterate()) {

@@ -2,6 +2,7 @@ import type { PointNow, ReadingFrame, ReadingQuality } from '@setwell/shared-mod
 import { celsiusOfSignal, temperatureSignalOf } from '@setwell/shared-models/metrology/signal';
 import { measuresTemperature, type Plant } from '@setwell/shared-models/plant/plant';
 import type { Sensor } from '@setwell/shared-models/plant/plant-schema';
+import { minuteMs, minuteOf } from '../journal/reading-index.ts';
 import type { Batch, JournalReader } from '../journal/shape.ts';
 import { silentAfterMs } from '../judge/station-condition.ts';
 
@@ -21,7 +22,6 @@ interface Minutes {
   countBefore: number;
 }
 
-const minuteMs = 60_000;
 /** A line of so many points stays far below what a reader of lines takes. */
 const mostInFrame = 5000;
 
@@ -120,8 +120,4 @@ export class LiveReadings {
 function lastOf(sensor: Sensor, { t, v, quality, receivedMs }: Newest): PointNow['last'] {
   const signal = measuresTemperature(sensor) ? temperatureSignalOf(sensor) : null;
   return { t, v, c: signal === null ? null : celsiusOfSignal(v, signal), receivedMs, quality };
-}
-
-function minuteOf(t: number): number {
-  return t - (t % minuteMs);
 }

@@ -1,10 +1,9 @@
 import type { ReadingSeries } from '@setwell/shared-models/api/collector';
+import { minuteMs, minuteOf } from '../journal/reading-index.ts';
 import type { JournalReader, Minute } from '../journal/shape.ts';
 import type { InfluxHistory } from '../uplink/influx-history.ts';
 
 type Step = ReadingSeries['steps'][number];
-
-const minuteMs = 60_000;
 
 /** Where a point's readings are. */
 export interface ReadingSources {
@@ -59,7 +58,7 @@ async function addOlder(
   untilMs: number,
 ): Promise<ReadingSeries['older']> {
   const beforeMs = Math.min(untilMs, toMs + 1);
-  const minutes = journal.minutes(point, fromMs - (fromMs % minuteMs), beforeMs - 1);
+  const minutes = journal.minutes(point, minuteOf(fromMs), beforeMs - 1);
   const answer = await history?.steps(point, fromMs, beforeMs, steps.stepMs);
   if (answer?.kind === 'steps' && (answer.steps.length > 0 || minutes.length === 0)) {
     for (const step of answer.steps) steps.add(step);

@@ -39,6 +39,11 @@ export async function beginningOf({ body }: Response, mostCharacters: number): P
   return text;
 }
 
+/** What a refusal says, at most so long. */
+export function refusalOf({ status, statusText }: Response, body: string, most: number): string {
+  return `${status} ${body.trim() || statusText}`.slice(0, most);
+}
+
 /** `fetch` says only that it failed; its cause says why. */
 export function wordsOf(error: unknown): string {
   if (!(error instanceof Error)) return String(error);

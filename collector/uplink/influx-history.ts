@@ -5,6 +5,7 @@ import {
   addressOn,
   authorizationOf,
   beginningOf,
+  refusalOf,
   wordsOf,
   type ReadSecret,
 } from './influx-address.ts';
@@ -88,7 +89,7 @@ export class InfluxHistory {
       signal: AbortSignal.timeout(answerWithinMs),
     });
     const text = await beginningOf(response, mostCharacters);
-    if (!response.ok) return away(`${response.status} ${text.trim() || response.statusText}`);
+    if (!response.ok) return away(refusalOf(response, text, mostSaid));
     const read = answerSchema.safeParse(parsed(text));
     if (!read.success) return away('its answer is none of the kind that was asked for');
     const { error, results = [] } = read.data;

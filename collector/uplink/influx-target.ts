@@ -5,6 +5,7 @@ import {
   addressOn,
   authorizationOf,
   beginningOf,
+  refusalOf,
   wordsOf,
   type ReadSecret,
 } from './influx-address.ts';
@@ -67,10 +68,10 @@ export class InfluxTarget {
   }
 
   async #answerOf(response: Response, count: number): Promise<Answer> {
-    const { ok, status, statusText, headers } = response;
+    const { ok, status, headers } = response;
     const body = await beginningOf(response, 4 * mostSaid);
     if (ok) return { kind: 'taken' };
-    const says = `${status} ${body.trim() || statusText}`.slice(0, mostSaid);
+    const says = refusalOf(response, body, mostSaid);
     // 1.x counts what it dropped and has taken the rest.
     const dropped = Number(/ dropped=(\d+)/.exec(body)?.[1]);
     if (refusing.has(status)) return { kind: 'refused', says, whole: dropped === count };

@@ -2,19 +2,17 @@ import { keyKinds, membersOutside, type BundleProof } from '@setwell/shared-mode
 import {
   checkpointText,
   logOfOrigin,
-  parseCheckpointText,
-  parsePrintedCheckpoint,
   type Checkpoint,
 } from '@setwell/shared-models/record/checkpoint';
 import { isConsistent, isSame, rootOfInclusion } from '@setwell/shared-models/record/tree';
 import { digestOfMembers } from '../export/lot-bundle.ts';
-import { sha256, sha256Hex } from '../ledger/sha256.ts';
 import {
-  isSignedBy,
-  parseNote,
-  parseVerifierKey,
-  type VerifierKey,
-} from '../ledger/signed-note.ts';
+  heldCheckpoint,
+  signedCheckpoint,
+  type HeldCheckpoint,
+} from '../ledger/held-checkpoint.ts';
+import { sha256, sha256Hex } from '../ledger/sha256.ts';
+import { isSignedBy, parseVerifierKey, type VerifierKey } from '../ledger/signed-note.ts';
 import type { Bundle, BundleLine } from './bundle.ts';
 import type { Findings } from './finding.ts';
 
@@ -59,13 +57,13 @@ export function checkCheckpoint(
   brought: Brought,
   findings: Findings,
 ): { checkpoint: Checkpoint | null; key: VerifierKey | null } {
-  const note = parseNote(sealed.proof.checkpoint);
-  const checkpoint = note && parseCheckpointText(note.text);
-  if (!note || !checkpoint || logOfOrigin(checkpoint.origin) === null) {
+  const signed = signedCheckpoint(sealed.proof.checkpoint);
+  if (!signed || logOfOrigin(signed.checkpoint.origin) === null) {
     const expected = 'a signed checkpoint of a log of Setwell';
     findings.add('bad-checkpoint', 'authentic', 'proof.json', 'something else', expected);
     return { checkpoint: null, key: null };
   }
+  const { checkpoint, note } = signed;
   const key = checkKey(sealed, checkpoint, brought, findings);
   if (key && !isSignedBy(note, key)) {
     const expected = `a signature by ${key.name}+${key.id}`;
@@ -197,14 +195,9 @@ function checkSince(
     .concat(key ?? [])
     .flatMap((text) => (typeof text === 'string' ? (parseVerifierKey(text) ?? []) : []));
   const now = { size: checkpoint.size, root: Buffer.from(checkpoint.root, 'base64') };
-  const shown = (text: string, path: readonly string[], isHeld: boolean): string | null => {
-    const note = parseNote(text);
-    const older = note
-      ? parseCheckpointText(note.text)
-      : isHeld
-        ? parsePrintedCheckpoint(text)
-        : null;
-    if (!older) return 'something that is no checkpoint';
+  const shown = (told: HeldCheckpoint | null, path: readonly string[]): string | null => {
+    if (!told) return 'something that is no checkpoint';
+    const { note, checkpoint: older } = told;
     if (note && !keys.some((each) => isSignedBy(note, each))) return foreignSignature;
     const first = { size: older.size, root: Buffer.from(older.root, 'base64') };
     const hashes = path.map((each) => Buffer.from(each, 'base64'));
@@ -215,15 +208,17 @@ function checkSince(
   };
   const expected = 'the older checkpoint as the beginning of this log';
   if (proof.since) {
-    const fault = shown(proof.since.checkpoint, proof.since.path, false);
+    const fault = shown(signedCheckpoint(proof.since.checkpoint), proof.since.path);
     if (fault !== null) findings.add('since-broken', 'authentic', 'proof.json', fault, expected);
   }
   if (since === null) return;
-  if (proof.since && textOf(proof.since.checkpoint) === textOf(since)) return;
+  const held = heldCheckpoint(since);
+  const older = held?.checkpoint;
+  const tied = proof.since && signedCheckpoint(proof.since.checkpoint)?.checkpoint;
+  if (tied && older && checkpointText(tied) === checkpointText(older)) return;
   // The same size needs no path, and a younger one of the auditor's is found out without any.
-  const fault = shown(since, [], true);
+  const fault = shown(held, []);
   if (fault === null) return;
-  const older = parseCheckpointText(textOf(since) ?? '');
   if (older && older.size > 0 && older.size < now.size && fault !== foreignSignature) {
     const found = proof.since ? 'a path from another checkpoint' : 'no path from it';
     const ask = 'one from it: setwell export lot … --since with that checkpoint';
@@ -234,14 +229,6 @@ function checkSince(
 }
 
 const foreignSignature = 'a signature by no key of this log';
-
-/** What is signed, or what was copied from a sheet as it was signed. */
-function textOf(told: string): string | null {
-  const note = parseNote(told);
-  if (note) return note.text;
-  const printed = parsePrintedCheckpoint(told);
-  return printed && checkpointText(printed);
-}
 
 /** The export's own entry fixes the members outside the proof. */
 function checkExported({ proof, lines }: Bundle, findings: Findings): void {

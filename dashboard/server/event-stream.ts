@@ -7,7 +7,7 @@ import { Problem } from './problem.ts';
 const heartbeatMs = 20_000;
 const reconnectMs = 1_000;
 /** Fifty screens with a few tabs each. */
-export const streamsAtMost = 250;
+const streamsAtMost = 250;
 /** What a slow reader may leave waiting before it is dropped; it comes back and gets the whole. */
 const waitingBytesAtMost = 1024 * 1024;
 
@@ -16,7 +16,11 @@ export function write(response: Response, text: string): void {
   else response.write(text);
 }
 
-export function beginEvents(response: Response): void {
+/** @param open streams of the kind that are open already @throws Problem 503 where that is enough */
+export function beginEvents(response: Response, open: number): void {
+  if (open >= streamsAtMost) {
+    throw new Problem(503, 'too-many', 'Too many screens are watching this server.');
+  }
   response.writeHead(200, {
     'content-type': 'text/event-stream',
     'cache-control': 'no-store',
@@ -38,16 +42,13 @@ export function eventStream(
   reachOf: (request: Request) => HallReach | null,
 ): RequestHandler {
   return (request, response) => {
-    if (feed.listeners >= streamsAtMost) {
-      throw new Problem(503, 'too-many', 'Too many screens are watching this server.');
-    }
     const reach = reachOf(request);
     const tell = (sent: SentFrame): void => {
       // Which station stands where is told anew: what was kept back until now may be this reader's.
       const isAnew = reach !== null && sent.frame.site !== undefined;
       write(response, frameText(isAnew ? feed.whole() : sent, reach));
     };
-    beginEvents(response);
+    beginEvents(response, feed.listeners);
     const lastId = request.header('last-event-id');
     const missed = lastId === undefined ? null : feed.since(lastId);
     for (const sent of missed ?? [feed.whole()]) tell(sent);

@@ -1,9 +1,8 @@
 import type { Request, RequestHandler } from 'express';
 import type { ReadingFrame } from '@setwell/shared-models/api/collector';
 import type { CollectorClient } from './collector-client.ts';
-import { beginEvents, streamsAtMost, write } from './event-stream.ts';
+import { beginEvents, write } from './event-stream.ts';
 import type { HallReach } from './people/hall-reach.ts';
-import { Problem } from './problem.ts';
 
 const retryMs = 1_000;
 
@@ -77,11 +76,8 @@ export function readingEvents(
   reachOf: (request: Request) => HallReach | null,
 ): RequestHandler {
   return (request, response) => {
-    if (stream.listeners >= streamsAtMost) {
-      throw new Problem(503, 'too-many', 'Too many screens are watching this server.');
-    }
     const reach = reachOf(request);
-    beginEvents(response);
+    beginEvents(response, stream.listeners);
     const { point } = request.query;
     const stop = stream.listen((told) => {
       const own = typeof point === 'string' ? ofPoint(told.frame, point) : told.frame;

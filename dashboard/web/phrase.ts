@@ -90,6 +90,9 @@ export const differenceText = (k: number): string =>
 export const signedDifference = (k: number): string =>
   `${k < 0 ? '−' : '+'}${differenceText(Math.abs(k))}`;
 
+/** 2 Mar 2026 08:40:12: for what may be of another year. */
+export const momentText = (ms: number): string => `${dayOfYear(ms)} ${clockS(ms)}`;
+
 /** A measure with as many digits as its size can use. */
 export const measure = (value: number, least: number): string => number(value, digitsOf(least));
 

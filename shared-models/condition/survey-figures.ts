@@ -8,6 +8,11 @@ export function placeHalfWidthK({ uniformityK }: Survey): number {
   return uniformityK / 2;
 }
 
+/** The same as a recipe's author takes it [K]: in tenths, and never less than was found. */
+export function offeredPlaceK(placeK: number): number {
+  return Math.ceil(placeK * 10) / 10;
+}
+
 /** How each point has moved against the others since the last survey. */
 export interface SurveyComparison {
   uniformityK: number;

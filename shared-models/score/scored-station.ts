@@ -58,6 +58,11 @@ export function zonesOfPlaces(zones: ScoredZone[], recipe: Recipe | null): Score
   );
 }
 
+/** The zone that a place of a part is judged in, by the name it goes by: itself where it has no places. */
+export function zoneOfPlace(name: string): string {
+  return name.split('/')[0] ?? name;
+}
+
 /** Which signals a requirement beside heat is measured by. */
 const signalsOf: Partial<Record<Requirement['kind'], readonly OtherSignal[]>> = {
   pressure: ['bar'],

@@ -4,6 +4,7 @@ import { StationCycles } from '@setwell/shared-models/condition/station-cycles';
 import { stationReport, summaryOf } from '@setwell/shared-models/condition/station-report';
 import { seededNormal } from '../fixtures/seeded-normal.ts';
 import { median, type BenchRow } from './bench-row.ts';
+import { processorSince } from './processor-time.ts';
 
 const rounds = 5;
 const dayMs = 86_400_000;
@@ -66,7 +67,7 @@ function yearSummarised(): BenchRow {
       costOf: () => null,
     });
     if (report.faces.length !== zones) throw new RangeError('faces are missing');
-    return secondsSince(before);
+    return processorSince(before);
   });
   const value = median(runs);
   return {
@@ -87,12 +88,6 @@ const facesEach = 10;
 const seconds = 300;
 /** Of one core: a twentieth of each second. */
 const shareAllowed = 0.05;
-
-/** Of this process, by the processor's own clock: neighbours on the machine are no part of it [s]. */
-function secondsSince(before: NodeJS.CpuUsage): number {
-  const { user, system } = process.cpuUsage(before);
-  return (user + system) / 1e6;
-}
 
 function liveDetection(): BenchRow {
   const watched = Array.from({ length: stations }, (_, station) => {
@@ -117,7 +112,7 @@ function liveDetection(): BenchRow {
         }
       });
     }
-    return secondsSince(before) / seconds;
+    return processorSince(before) / seconds;
   });
   const value = median(runs);
   return {

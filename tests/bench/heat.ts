@@ -5,6 +5,7 @@ import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
 import { openLoad, platenC, pressLoad, thirteenPlies } from '../fixtures/press-load.ts';
 import { median, type BenchRow } from './bench-row.ts';
+import { processorSince } from './processor-time.ts';
 import { plantYearBench } from './plant-year.ts';
 
 const rounds = 5;
@@ -130,8 +131,7 @@ function liveRuns(): number[] {
   return Array.from({ length: rounds }, () => {
     const before = process.cpuUsage();
     follow();
-    const { user, system } = process.cpuUsage(before);
-    return (untilS * 1e6) / (user + system);
+    return untilS / processorSince(before);
   });
 }
 

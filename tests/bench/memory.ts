@@ -7,6 +7,7 @@ import { fileURLToPath } from 'node:url';
 import mqtt from 'mqtt';
 import { freePort } from '../fixtures/free-port.ts';
 import { type BenchRow, median } from './bench-row.ts';
+import { childrenOf } from './processor-time.ts';
 
 const points = 500;
 /** Long enough for the heaps to settle; growth over hours is the soak's question. */
@@ -105,11 +106,6 @@ function residentMbOf(pid: number): number {
   const status = readFileSync(`/proc/${pid}/status`, 'utf8');
   const ownKb = Number(/VmRSS:\s+(\d+)/.exec(status)?.[1] ?? 0);
   return childrenOf(pid).reduce((sum, child) => sum + residentMbOf(child), ownKb / 1024);
-}
-
-function childrenOf(pid: number): number[] {
-  const children = readFileSync(`/proc/${pid}/task/${pid}/children`, 'utf8').trim();
-  return children === '' ? [] : children.split(' ').map(Number);
 }
 
 function topicOf(n: number): string {

@@ -1,6 +1,7 @@
 import { canonicalReadings } from '@setwell/shared-models/score/readings';
 import { score } from '@setwell/shared-models/score/score';
 import { planWeights } from '@setwell/shared-models/score/weigh';
+import { processorSince } from './processor-time.ts';
 import { platenC, pressLoad, readingsOf } from '../fixtures/press-load.ts';
 
 /** One core's share of a plant-year: so many one-zone loads of 24 to 26 min, each with faces of its own. */
@@ -22,5 +23,4 @@ for (let done = 1; done <= count; done += 1) {
   if (load !== undefined) score(load.input, load.csv);
   if (done % every === 0) process.send?.({ done });
 }
-const { user, system } = process.cpuUsage(before);
-process.send?.({ tookMs: (user + system) / 1000 });
+process.send?.({ tookMs: 1000 * processorSince(before) });

@@ -1,8 +1,8 @@
-import { readFileSync } from 'node:fs';
 import { loadavg } from 'node:os';
 import type { Browser, Page } from 'playwright-core';
 import { launch } from '../browser/harness.ts';
 import { median, type BenchRow } from './bench-row.ts';
+import { childrenOf, ticksOf } from './processor-time.ts';
 import { baysEach, LargePlant, pointOf, racks } from './large-plant.ts';
 
 const points = racks * baysEach;
@@ -120,13 +120,7 @@ async function lookAt(plant: LargePlant) {
 
 /** What a process and those it has started have taken of the processors [s]. */
 function processorS(pid: number): number {
-  const fields = readFileSync(`/proc/${pid}/stat`, 'utf8').split(') ')[1]!.split(' ');
-  const own = (Number(fields[11]) + Number(fields[12])) / 100;
-  const children = readFileSync(`/proc/${pid}/task/${pid}/children`, 'utf8').trim();
-  return (children === '' ? [] : children.split(' ').map(Number)).reduce(
-    (sum, child) => sum + processorS(child),
-    own,
-  );
+  return childrenOf(pid).reduce((sum, child) => sum + processorS(child), ticksOf(pid).ownS);
 }
 
 /** From the sending of a value to the picture that shows it, or a newer one [ms]. */

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
@@ -20,6 +20,7 @@ import { pressedLot } from '../fixtures/pressed-lot.ts';
 import type { Works } from '../fixtures/press-plant/works.ts';
 import { median, type BenchRow } from './bench-row.ts';
 import { periodMemoryBench } from './period-memory.ts';
+import { ticksOf } from './processor-time.ts';
 
 const group = 50;
 const groups = 200;
@@ -151,11 +152,9 @@ async function tookS(work: () => Promise<void>): Promise<Took> {
   return { clockS: (performance.now() - startMs) / 1000, processorS: processorS() - beforeS };
 }
 
-/** @source proc(5), /proc/pid/stat, fields 14 to 17, in hundredths of a second */
 function processorS(): number {
-  const stat = readFileSync('/proc/self/stat', 'utf8');
-  const fields = stat.slice(stat.lastIndexOf(')') + 2).split(' ');
-  return fields.slice(11, 15).reduce((sum, ticks) => sum + Number(ticks) / 100, 0);
+  const { ownS, endedS } = ticksOf(process.pid);
+  return ownS + endedS;
 }
 
 async function hundredLoads(): Promise<BenchRow[]> {

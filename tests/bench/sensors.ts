@@ -5,6 +5,7 @@ import { indicated, type TemperatureSignal } from '@setwell/shared-models/metrol
 import { terminalMillivolt } from '@setwell/shared-models/metrology/thermocouple';
 import type { Calibration } from '@setwell/shared-models/plant/plant-schema';
 import { median, type BenchRow } from './bench-row.ts';
+import { processorSince } from './processor-time.ts';
 
 const rounds = 5;
 const signals = 500_000;
@@ -47,17 +48,11 @@ function perSecond(name: string, raw: readonly number[], from: TemperatureSignal
       if (answer.kind === 'corrected') sumC += answer.correctedC;
     }
     if (!Number.isFinite(sumC)) throw new RangeError('no temperatures');
-    return signals / ownS(before);
+    return signals / processorSince(before);
   });
   const value = median(runs);
   const aim = { baseline: `limit, ${wantedPerS} a second`, aim: 1 };
   return { name, ...aim, ratio: value / wantedPerS, value, unit: '1/s', runs };
-}
-
-/** The processor's own time since then [s]: neighbours on the machine are no part of it. */
-function ownS(before: NodeJS.CpuUsage): number {
-  const { user, system } = process.cpuUsage(before);
-  return (user + system) / 1e6;
 }
 
 const points = 5000;
@@ -85,7 +80,7 @@ function faultRules(): BenchRow {
       }
       if (clockS % 10 === 0) watch.look(tMs);
     }
-    return ownS(before) / seconds;
+    return processorSince(before) / seconds;
   });
   const value = median(runs);
   return {

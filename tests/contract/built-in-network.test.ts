@@ -1,6 +1,7 @@
 import { execFileSync } from 'node:child_process';
+import { X509Certificate } from 'node:crypto';
 import { once } from 'node:events';
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { connect } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -13,10 +14,11 @@ import { openJournal, openJournalReader } from '@setwell/collector/journal/journ
 import { Metrics } from '@setwell/collector/metrics';
 import { SystemClock } from '@setwell/collector/system-clock';
 import { wallClock } from '@setwell/shared-models/api/clock';
+import type { HealthNow } from '@setwell/shared-models/api/health';
 import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import { answerOf } from '../fixtures/command.ts';
 import { freePort } from '../fixtures/free-port.ts';
-import { plantFile } from '../fixtures/press-plant/works.ts';
+import { openWorks, plantFile } from '../fixtures/press-plant/works.ts';
 import { until } from '../fixtures/until.ts';
 
 let folder: string;
@@ -173,4 +175,22 @@ test('a damaged password file is refused by its line, without its content', () =
   expect(readPasswords(good).size).toBe(4);
   const read = () => readPasswords(`${good}press-1:secret-in-clear\n`);
   expect(read).toThrow('line 5: expected name:$7$iterations$salt$key');
+});
+
+test('its own certificate and the authority of the equipment’s are both watched until they end', async () => {
+  const setting =
+    'certificateFile: server.pem, keyFile: server-key.pem, clientsCaFile: authority.pem';
+  const own = file('watched.yaml');
+  writeFileSync(own, withBroker(`{ builtIn: true, address: 127.0.0.1, ${setting} }`));
+  const works = openWorks(own, { port: 0 });
+  onTestFinished(() => works.end());
+  const { url, tokenFile } = await works.collector.start();
+  const headers = { authorization: `Bearer ${readFileSync(tokenFile!, 'utf8').trim()}` };
+  const answer = await fetch(`${url}/health/now`, { headers });
+  const { upkeep } = (await answer.json()) as HealthNow;
+  const endOf = (name: string) => Date.parse(new X509Certificate(readFileSync(file(name))).validTo);
+  expect(upkeep.certificates).toEqual([
+    { what: 'broker', endsMs: endOf('server.pem') },
+    { what: 'equipment-authority', endsMs: endOf('authority.pem') },
+  ]);
 });

@@ -4,6 +4,7 @@ import { get } from 'node:http';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
 import { rightOfRoute } from '@setwell/dashboard/server/people/rights';
+import { heardUntil } from '../fixtures/heard-stream.ts';
 import { stage, type Stage } from '../browser/harness.ts';
 import { raiseShortAtPlan, wholeScene } from '../browser/floor-scene.ts';
 
@@ -214,59 +215,39 @@ test('no answer allows a script or style of anybody else', async () => {
   expect(answer.headers.get('strict-transport-security')).toBeNull();
 });
 
-/** Frames of the stream until one satisfies, then the connection is dropped. */
-function frames(
-  lastId: string | null,
-  enough: (frames: { id: string; data: { whole: boolean } }[]) => boolean,
-): Promise<{ id: string; data: { whole: boolean } }[]> {
-  return new Promise((resolve, reject) => {
-    const headers = lastId === null ? {} : { 'last-event-id': lastId };
-    const call = get(`${on.url}/api/v1/stream`, { headers }, (answer) => {
-      let text = '';
-      answer.setEncoding('utf8');
-      answer.on('data', (chunk: string) => {
-        text += chunk;
-        const found = [...text.matchAll(/id: (.*)\nevent: frame\ndata: (.*)\n\n/g)].map(
-          ([, id, data]) => ({ id: id ?? '', data: JSON.parse(data ?? '') as { whole: boolean } }),
-        );
-        if (enough(found)) {
-          call.destroy();
-          resolve(found);
-        }
-      });
-      answer.on('error', () => undefined);
-    });
-    call.on('error', reject);
-  });
+interface Frame {
+  id: string;
+  data: { whole: boolean };
+}
+
+const framesIn = (text: string): Frame[] =>
+  [...text.matchAll(/id: (.*)\nevent: frame\ndata: (.*)\n\n/g)].map(([, id, data]) => ({
+    id: id ?? '',
+    data: JSON.parse(data ?? '') as { whole: boolean },
+  }));
+
+/** The first frames of the stream, from where it was left. */
+async function frames(lastId: string | null): Promise<Frame[]> {
+  const headers = lastId === null ? {} : { 'last-event-id': lastId };
+  const isEnough = (text: string) => framesIn(text).length > 0;
+  return framesIn(await heardUntil(`${on.url}/api/v1/stream`, isEnough, { headers }));
 }
 
 test('a stream begins with the whole, goes on from where it was left, and resyncs what is too old', async () => {
-  const first = await frames(null, (found) => found.length > 0);
+  const first = await frames(null);
   expect(first[0]?.data.whole).toBe(true);
   const id = first[0]?.id ?? '';
   raiseShortAtPlan(on.fake);
-  const then = await frames(id, (found) => found.length > 0);
+  const then = await frames(id);
   expect(then[0]?.data.whole).toBe(false);
-  const strange = await frames('0123456789ab-4', (found) => found.length > 0);
+  const strange = await frames('0123456789ab-4');
   expect(strange[0]?.data.whole).toBe(true);
 });
 
-/** Newest values until a word has come, then the connection is dropped. */
+/** Newest values until a word has come. */
 function readingsUntil(word: string, asked = ''): Promise<string> {
-  return new Promise((resolve, reject) => {
-    const call = get(`${on.url}/api/v1/readings/stream${asked}`, (answer) => {
-      let text = '';
-      answer.setEncoding('utf8');
-      answer.on('data', (chunk: string) => {
-        text += chunk;
-        if (!text.includes(word)) return;
-        call.destroy();
-        resolve(text);
-      });
-      answer.on('error', () => undefined);
-    });
-    call.on('error', reject);
-  });
+  const address = `${on.url}/api/v1/readings/stream${asked}`;
+  return heardUntil(address, (text) => text.includes(word));
 }
 
 test('values are followed while somebody looks at them, past a collector that went, and not longer', async () => {

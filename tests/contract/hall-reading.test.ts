@@ -1,6 +1,5 @@
 import { randomUUID } from 'node:crypto';
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
-import { get } from 'node:http';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
@@ -8,6 +7,7 @@ import { rightOfRoute } from '@setwell/dashboard/server/people/rights';
 import type { Stage } from '../browser/harness.ts';
 import type { FakeCollector } from '../browser/fake-collector.ts';
 import { sceneHello, sceneMs } from '../browser/floor-scene.ts';
+import { heardUntil } from '../fixtures/heard-stream.ts';
 import {
   Browser,
   letInBy,
@@ -111,28 +111,15 @@ async function pairedWall(at: Stage, by: Browser, hall: string): Promise<Browser
   return own;
 }
 
-/** The stream from its beginning until a word has come; an act is played once it runs. */
-function heardUntil(
+/** A stream from its beginning until a word has come; an act is played once it runs. */
+function streamUntil(
   word: string,
   headers: Record<string, string>,
-  play: () => void = () => undefined,
+  play?: () => void,
   path = '/stream',
 ): Promise<string> {
-  return new Promise((resolve, reject) => {
-    const call = get(`${on.url}/api/v1${path}`, { headers }, (answer) => {
-      let text = '';
-      answer.setEncoding('utf8');
-      answer.once('data', play);
-      answer.on('data', (chunk: string) => {
-        text += chunk;
-        if (!text.includes(word)) return;
-        call.destroy();
-        resolve(text);
-      });
-      answer.on('error', () => undefined);
-    });
-    call.on('error', reject);
-  });
+  const heard = play === undefined ? { headers } : { headers, play };
+  return heardUntil(`${on.url}/api/v1${path}`, (text) => text.includes(word), heard);
 }
 
 function raise(station: string, load: string): void {
@@ -199,7 +186,7 @@ describe.each([
   test('hears in the stream its own hall alone: at first, as it changes, and what was missed', async () => {
     const cookie = `setwell=${reader().cookie() ?? ''}`;
     const [other, own] = [`P1-0023${digit}`, `B1-0009${digit}`];
-    const heard = await heardUntil(own, { cookie }, () => {
+    const heard = await streamUntil(own, { cookie }, () => {
       raise('press-1', other);
       const call = `ended-unproven.${other}`;
       on.fake.append('call-cleared', { call, station: 'press-1' }, { because: 'gone' });
@@ -209,7 +196,7 @@ describe.each([
     const seen = ['oven-1', 'Oven 1', 'O1-00077', 'bench-1', 'B1-00012'];
     expect([words(heard, ofHall1), words(heard, seen)]).toEqual([[], seen]);
     const firstId = /^id: (.*)$/m.exec(heard)?.[1] ?? '';
-    const missed = await heardUntil(own, { cookie, 'last-event-id': firstId });
+    const missed = await streamUntil(own, { cookie, 'last-event-id': firstId });
     expect([words(missed, ofHall1), missed.includes('"whole":true')]).toEqual([[], false]);
   });
 
@@ -223,7 +210,7 @@ describe.each([
           'bake-a': { ...value, station: 'oven-1' },
         }),
       );
-    const heard = await heardUntil('bake-a', { cookie }, play, '/readings/stream');
+    const heard = await streamUntil('bake-a', { cookie }, play, '/readings/stream');
     expect(words(heard, ofHall1)).toEqual([]);
   });
 });

@@ -10,7 +10,7 @@ import { nowMs, wallNowMs } from '../live.ts';
 import { differenceText, differenceUnit, number, signedDifference } from '../phrase.ts';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
-import { columnsOf, SurveyPlan } from './survey-plan.tsx';
+import { headingsOf, SurveyPlan } from './survey-plan.tsx';
 import { SurveyMap } from './survey.tsx';
 
 /** Soaks people take [min]: what has been already, or one that begins now. */
@@ -228,7 +228,7 @@ export function SurveyForm({
       />
       <SurveyPlan
         grid={grid}
-        points={from === 'live' ? chosen : columnsOf(file?.text ?? '')}
+        points={from === 'live' ? chosen : headingsOf(file?.text ?? '')}
         from={from}
         soakMin={Math.max(soakMin, usualSoakMin)}
       />

@@ -1,4 +1,4 @@
-import { gridNamed } from '@setwell/shared-models/condition/survey-figures';
+import { gridNamed, type SurveyGrid } from '@setwell/shared-models/condition/survey-figures';
 import { say } from '../language.ts';
 
 /** Where and in which order, how long to wait, and what to bring: to be read before anybody goes there. */
@@ -18,7 +18,6 @@ export function SurveyPlan({ grid, points, from, soakMin }: Plan) {
   const lies = gridNamed(grid);
   const places = lies === null ? points.length : lies.rows * lies.columns;
   const names = points.length > 0 ? points : usualNames(places);
-  const columns = lies?.columns ?? Math.min(3, names.length);
   if (names.length === 0) return null;
   const fits = lies === null || places === names.length;
   return (
@@ -27,10 +26,7 @@ export function SurveyPlan({ grid, points, from, soakMin }: Plan) {
       {!fits && (
         <p class="refused">{say('survey.plan.off', { grid, places, points: names.length })}</p>
       )}
-      <ol
-        class="survey-map num"
-        style={{ gridTemplateColumns: `repeat(${columns}, minmax(0, 1fr))` }}
-      >
+      <ol class="survey-map num" style={{ gridTemplateColumns: gridColumns(lies, names.length) }}>
         {names.map((name, i) => (
           <li key={name}>
             <b>{i + 1}</b>
@@ -53,8 +49,13 @@ export function SurveyPlan({ grid, points, from, soakMin }: Plan) {
   );
 }
 
-/** The columns of a logger's file but its time. */
-export function columnsOf(text: string): string[] {
+/** Places as they lie: where nobody has said, in one row, or as square as they are. */
+export function gridColumns(grid: SurveyGrid | null, places: number): string {
+  return `repeat(${grid?.columns ?? Math.min(3, places)}, minmax(0, 1fr))`;
+}
+
+/** What the columns of a logger's file are called, but its time. */
+export function headingsOf(text: string): string[] {
   const [first = ''] = text.split(/\r?\n/, 1);
   return first
     .replace(/^\uFEFF/, '')

@@ -1,15 +1,12 @@
 import type { StationSurveys, SurveyShown } from '@setwell/shared-models/api/heat-up';
+import { offeredPlaceK } from '@setwell/shared-models/condition/survey-figures';
 import { useState } from 'preact/hooks';
 import { useAsked } from '../asked.ts';
 import { shownDegrees } from '../degrees.ts';
 import { say } from '../language.ts';
 import { day, differenceText, number, signedDifference, temperatureText } from '../phrase.ts';
 import { SurveyForm } from './survey-form.tsx';
-
-/** Where points lie when nobody has said: in one row, or as square as they are. */
-function columnsOf({ grid, figures }: Pick<SurveyShown, 'grid' | 'figures'>): number {
-  return grid?.columns ?? Math.min(3, figures.means.length);
-}
+import { gridColumns } from './survey-plan.tsx';
 
 /** The plate as the operator sees it: a thicker frame is farther from the set point. */
 export function SurveyMap({
@@ -18,7 +15,7 @@ export function SurveyMap({
   survey: Pick<SurveyShown, 'figures' | 'grid' | 'setPointC' | 'toleranceK'>;
 }) {
   const { figures, setPointC, toleranceK } = survey;
-  const columns = { gridTemplateColumns: `repeat(${columnsOf(survey)}, minmax(0, 1fr))` };
+  const columns = { gridTemplateColumns: gridColumns(survey.grid, figures.means.length) };
   return (
     <ul class="survey-map num" style={columns}>
       {figures.means.map(({ point, c }, i) => {
@@ -61,7 +58,7 @@ function Place({ survey: { placeK, recipes } }: { survey: SurveyShown }) {
     <>
       <p class="num">{say('survey.place', { k: differenceText(placeK) })}</p>
       {other.length > 0 && (
-        <code>{`tolerance: { placeK: ${(Math.ceil(placeK * 10) / 10).toFixed(1)} }`}</code>
+        <code>{`tolerance: { placeK: ${offeredPlaceK(placeK).toFixed(1)} }`}</code>
       )}
       {other.map((recipe) => (
         <small key={recipe.title} class="num">

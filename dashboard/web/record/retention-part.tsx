@@ -3,7 +3,7 @@ import type { LotRetention } from '@setwell/shared-models/record/retention';
 import { actsDone } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
-import { isoDay, whoText } from '../phrase.ts';
+import { dayOfYear, whoText } from '../phrase.ts';
 import { ReasonForm } from '../reason-form.tsx';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
@@ -56,13 +56,13 @@ export function RetentionPart({ lot }: { lot: string }) {
 function sentenceOf({ untilMs, hold, dropped }: LotRetention): string {
   const said: string[] = [];
   if (dropped) {
-    said.push(say('retention.dropped', { day: isoDay(dropped.atMs), n: dropped.n }));
+    said.push(say('retention.dropped', { day: dayOfYear(dropped.atMs), n: dropped.n }));
   }
   if (hold) {
     const { by, atMs, reason, n } = hold;
-    said.push(say('retention.held', { by: whoText(by), day: isoDay(atMs), n, reason }));
+    said.push(say('retention.held', { by: whoText(by), day: dayOfYear(atMs), n, reason }));
   } else if (!dropped && untilMs !== null) {
-    said.push(say('retention.until', { day: isoDay(untilMs) }));
+    said.push(say('retention.until', { day: dayOfYear(untilMs) }));
   }
   return said.join(' ');
 }

@@ -2,7 +2,7 @@ import { Fragment } from 'preact';
 import type { PointFitted } from '@setwell/shared-models/api/points';
 import type { FoundFault } from '@setwell/shared-models/metrology/instrument-acts';
 import { say, sayAny } from '../language.ts';
-import { clockS, differenceText, isoDay, number } from '../phrase.ts';
+import { clockS, differenceText, momentText, number } from '../phrase.ts';
 
 /** Kelvins as the screen shows differences, other numbers as they are. */
 function shown(name: string, value: FoundFault['evidence'][string]): string {
@@ -22,8 +22,6 @@ function whyOf({ rule, evidence }: FoundFault): string {
 }
 
 export const faultName = (rule: string): string => say(`fault.${rule}` as 'fault.open');
-
-const moment = (ms: number): string => `${isoDay(ms)} ${clockS(ms)}`;
 
 /** Faults that last, each with its evidence and what it does to the readings. */
 export function FaultList({ faults }: { faults: readonly FoundFault[] }) {
@@ -79,9 +77,9 @@ export function PastFaults({ found }: { found: readonly FoundFault[] }) {
           toMs !== null && (
             <li key={`${rule}${String(fromMs)}`}>
               {say('sensor.past', {
-                clock: moment(fromMs),
+                clock: momentText(fromMs),
                 fault: faultName(rule),
-                over: moment(toMs),
+                over: momentText(toMs),
               })}
             </li>
           ),

@@ -8,7 +8,7 @@ import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
 import { wallNowMs } from '../live.ts';
 import { readSince, useLiveReadings } from '../live-readings.ts';
-import { clockS, isoDay, number } from '../phrase.ts';
+import { clockS, momentText, number } from '../phrase.ts';
 import { unitOf } from './signal-unit.ts';
 import { SensorPapers, StandIn } from './sensor-papers.tsx';
 import { SensorChange } from './sensor-change.tsx';
@@ -76,8 +76,8 @@ function History({ point }: { point: PointDetail }) {
         {point.history.map(({ instrument, serial, fromMs, toMs, certificates }) => (
           <li key={`${instrument}${String(fromMs)}`}>
             <b>{instrument}</b> {serial ?? ''}{' '}
-            {fromMs === null ? say('sensor.sinceEver') : dayClock(fromMs)} –{' '}
-            {toMs === null ? say('sensor.still') : dayClock(toMs)}; {certificates.join(', ')}
+            {fromMs === null ? say('sensor.sinceEver') : momentText(fromMs)} –{' '}
+            {toMs === null ? say('sensor.still') : momentText(toMs)}; {certificates.join(', ')}
           </li>
         ))}
       </ul>
@@ -156,10 +156,6 @@ function NowOf({
   );
 }
 
-function dayClock(ms: number): string {
-  return `${isoDay(ms)} ${clockS(ms)}`;
-}
-
 function Fitted({ point: { fitted, fallback, role, depthMm } }: { point: PointDetail }) {
   if (fitted === null) return <p>{say('sensor.nothing')}</p>;
   const { instrument, serial, element, certificate, proven } = fitted;
@@ -188,7 +184,7 @@ function Fitted({ point: { fitted, fallback, role, depthMm } }: { point: PointDe
             point: fallback.standsIn,
             offset: number(fallback.offsetK, 1),
             doubt: number(fallback.expandedK, 1),
-            until: dayClock(fallback.untilMs),
+            until: momentText(fallback.untilMs),
           })}
         </p>
       )}
