@@ -68,7 +68,7 @@ test(
     await page.getByText('The legal hold is on the record.').waitFor();
     await page
       .getByText(
-        /^Legal hold since 2026-03-02 by Ada Berg .*nothing is deleted\. claim 17 of the buyer$/,
+        /^Legal hold since 2 Mar 2026 by Ada Berg .*nothing is deleted\. claim 17 of the buyer$/,
       )
       .waitFor();
     await page
