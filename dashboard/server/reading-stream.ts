@@ -16,6 +16,9 @@ interface Told {
 export class ReadingStream {
   readonly #client: CollectorClient;
   readonly #listeners = new Set<(told: Told) => void>();
+  /** What the open following has said of each point. */
+  readonly #newest = new Map<string, ReadingFrame['points'][string]>();
+  #asOfMs = 0;
   #unfollow: (() => void) | null = null;
   #retry: NodeJS.Timeout | null = null;
 
@@ -27,9 +30,10 @@ export class ReadingStream {
     return this.#listeners.size;
   }
 
-  /** The first one hears of each point, a later one of those that change. The answer ends it. */
+  /** Hears of each point first, then of those that change. The answer ends it. */
   listen(listener: (told: Told) => void): () => void {
     this.#listeners.add(listener);
+    if (this.#newest.size > 0) listener(this.#whole());
     if (this.#unfollow === null && this.#retry === null) this.#follow();
     return () => {
       this.#listeners.delete(listener);
@@ -42,7 +46,13 @@ export class ReadingStream {
     this.#retry = null;
     const unfollow = this.#unfollow;
     this.#unfollow = null;
+    this.#newest.clear();
     unfollow?.();
+  }
+
+  #whole(): Told {
+    const frame = { asOfMs: this.#asOfMs, points: Object.fromEntries(this.#newest) };
+    return { frame, data: JSON.stringify(frame) };
   }
 
   #follow(): void {
@@ -51,6 +61,10 @@ export class ReadingStream {
       '/follow/readings',
       (data) => {
         const told = { frame: JSON.parse(data) as ReadingFrame, data };
+        this.#asOfMs = told.frame.asOfMs;
+        for (const [point, reading] of Object.entries(told.frame.points)) {
+          this.#newest.set(point, reading);
+        }
         for (const listener of this.#listeners) listener(told);
       },
       () => {

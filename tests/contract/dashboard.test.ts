@@ -269,6 +269,18 @@ test('values are followed while somebody looks at them, past a collector that we
   await followed(0);
 });
 
+test('one who begins to look later hears of a value that came before him and stayed', async () => {
+  const value = { t: 1, v: 135.2, quality: 'good', station: 'press-1' } as const;
+  const other = readingsUntil('"right-u"');
+  await until(async () => on.fake.readingFollowers === 1);
+  const first = readingsUntil('"left-u"');
+  on.fake.read({ 'left-u': value });
+  await first;
+  expect(await readingsUntil('"left-u"', '?point=left-u')).toContain('135.2');
+  on.fake.read({ 'right-u': value });
+  await other;
+});
+
 test('without a collector nothing is recorded, and the answer says so', async () => {
   await on.fake.stop();
   const answer = await post('/calls/sensor-silent.bake-a/acknowledge', {
