@@ -103,16 +103,30 @@ export function encodeBody(
   return Buffer.from(JSON.stringify(body));
 }
 
+/** More are in no batch; a number that says so is damaged. */
+const mostDropped = 1_000_000;
+
 /** What {@link encodeBody} wrote. @throws SyntaxError on other bytes */
 export function decodeBody(bytes: Buffer): BatchContent {
-  const body = JSON.parse(bytes.toString('utf8')) as Body;
+  const body = bodyOf(bytes);
   const items = body.items.flatMap((item): (JournalItem | null)[] => {
-    if (typeof item === 'number') return Array<null>(item).fill(null);
+    if (typeof item === 'number' && item >= 0 && item <= mostDropped) {
+      return Array<null>(item).fill(null);
+    }
+    if (typeof item !== 'object') throw new SyntaxError('an item that is none');
     if (!Array.isArray(item)) return [item];
     const [place, t, v, flags = 0, deviceSeq = null] = item;
     return [withFlags(body.points[place] ?? '', t, v, flags, deviceSeq)];
   });
   return { receivedMs: body.receivedMs, items, by: body.by };
+}
+
+function bodyOf(bytes: unknown): Body {
+  // A damaged record can be of another type than it was stored as.
+  if (!Buffer.isBuffer(bytes)) throw new SyntaxError('no bytes');
+  const body = JSON.parse(bytes.toString('utf8')) as Partial<Body> | null;
+  if (!Array.isArray(body?.items) || !Array.isArray(body.points)) throw new SyntaxError('no body');
+  return body as Body;
 }
 
 export function batchOf(seq: number, { receivedMs, items, by }: BatchContent): Batch {

@@ -32,11 +32,11 @@ export function checkChain(path: string, stopAfter = 100): { head: number; fault
     const faults: ChainFault[] = [];
     let previous: Buffer | null = Buffer.alloc(32);
     for (let seq = 1; seq <= head && faults.length < stopAfter; seq += 1) {
-      const row = rowOf(() => batch.get(seq));
+      const row = hashedRowOf(() => batch.get(seq));
       if (row === 'missing') {
         // Dropped in order: the last of the run has left its hash.
         const there = rowOf(() => next.get(seq));
-        const last = rowOf(() => anchor.get(seq));
+        const last = hashedRowOf(() => anchor.get(seq));
         if (typeof there === 'object' && typeof last === 'object' && last.seq < there.seq) {
           previous = last.hash;
           seq = last.seq;
@@ -68,6 +68,16 @@ function rowOf<Row>(get: () => Row | undefined): Row | 'missing' | 'unreadable' 
     if (error instanceof Database.SqliteError) return 'unreadable';
     throw error;
   }
+}
+
+/** A row whose bytes are bytes: a damaged record can be of another type than it was stored as. */
+function hashedRowOf<Row extends { hash: Buffer; body?: Buffer }>(
+  get: () => Row | undefined,
+): Row | 'missing' | 'unreadable' {
+  const row = rowOf(get);
+  if (typeof row === 'string') return row;
+  const { hash, body = hash } = row;
+  return Buffer.isBuffer(hash) && Buffer.isBuffer(body) ? row : 'unreadable';
 }
 
 function opened(path: string): Database.Database {

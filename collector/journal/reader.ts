@@ -8,6 +8,16 @@ import { headOfJournal } from './schema.ts';
 import { sequenceHoles, type NumberedReading, type SequenceHole } from './sequence.ts';
 import type { Batch, JournalReader, LastReading, Minute, PointReadings, Reading } from './shape.ts';
 
+/** So many damaged batches are named; a destroyed file has them everywhere. */
+const mostUnreadable = 1000;
+/** Batches that name one load, at most. */
+const mostNaming = 1000;
+
+interface BatchRow {
+  seq: number;
+  body: Buffer;
+}
+
 interface ReadingRow {
   t: number;
   v: number;
@@ -34,6 +44,7 @@ export function openJournalReader(path: string): JournalReader {
 class SqliteJournalReader implements JournalReader {
   readonly #db: Database.Database;
   readonly #statements;
+  readonly #unreadable = new Set<number>();
 
   constructor(db: Database.Database) {
     this.#db = db;
@@ -44,16 +55,70 @@ class SqliteJournalReader implements JournalReader {
     return this.#statements.head.get()?.seq ?? 0;
   }
 
+  unreadable(): readonly number[] {
+    return [...this.#unreadable].sort((a, b) => a - b);
+  }
+
   batchesAfter(seq: number, limit: number): Batch[] {
-    return this.#statements.batches.all(seq, limit).map(batchFromRow);
+    const { batches } = this.#statements;
+    return this.#readable(
+      () => batches.all(seq, limit),
+      () => upTo(seq, this.head()),
+      limit,
+    );
   }
 
   batchesWithEvents(seq: number, untilSeq: number, limit: number): Batch[] {
-    return this.#statements.batchesWithEvents.all(seq, untilSeq, limit).map(batchFromRow);
+    const { batchesWithEvents } = this.#statements;
+    return this.#readable(
+      () => batchesWithEvents.all(seq, untilSeq, limit),
+      () => upTo(seq, untilSeq),
+      limit,
+      ({ events }) => events.length > 0,
+    );
   }
 
   batchesNaming(load: string, seq: number, untilSeq: number): Batch[] {
-    return this.#statements.batchesNaming.all(load, seq, untilSeq).map(batchFromRow);
+    const { batchesNaming } = this.#statements;
+    return this.#readable(
+      () => batchesNaming.all(load, seq, untilSeq),
+      () => upTo(seq, untilSeq),
+      mostNaming,
+      ({ events }) => events.some(({ event }) => event.load === load),
+    );
+  }
+
+  /** What is asked for in one go; where something of it is damaged, one by one, and that is left out. */
+  #readable(
+    whole: () => BatchRow[],
+    numbers: () => Iterable<number>,
+    limit: number,
+    isWanted: (batch: Batch) => boolean = () => true,
+  ): Batch[] {
+    try {
+      return whole().map(batchFromRow);
+    } catch (error) {
+      if (!isDamage(error)) throw error;
+    }
+    const found: Batch[] = [];
+    for (const seq of numbers()) {
+      const batch = this.#batch(seq);
+      if (batch !== null && isWanted(batch)) found.push(batch);
+      if (found.length === limit) break;
+    }
+    return found;
+  }
+
+  /** Null where there is none, or none that can be read. */
+  #batch(seq: number): Batch | null {
+    try {
+      const row = this.#statements.body.get(seq);
+      return row === undefined ? null : batchFromRow(row);
+    } catch (error) {
+      if (!isDamage(error)) throw error;
+      if (this.#unreadable.size < mostUnreadable) this.#unreadable.add(seq);
+      return null;
+    }
   }
 
   firstEventSeq(station: string, fromMs: number): number | null {
@@ -124,14 +189,27 @@ class SqliteJournalReader implements JournalReader {
   }
 
   closing(fromSeq: number, toSeq: number) {
-    const from = this.#statements.batch.get(fromSeq);
     const to = this.#statements.batch.get(toSeq);
+    const from = this.#firstReceipt(fromSeq, toSeq);
     if (!from || !to) throw new RangeError(`batches ${String(fromSeq)} to ${String(toSeq)}`);
     return {
       lastHash: to.hash.toString('hex'),
       conflicts: this.#statements.conflictsOf.get(fromSeq, toSeq)?.count ?? 0,
       rejects: this.#statements.rejectsOf.get(from.receivedMs, to.receivedMs)?.count ?? 0,
     };
+  }
+
+  /** What a run begins with may be damaged; it ends with what was read. */
+  #firstReceipt(fromSeq: number, toSeq: number): { receivedMs: number } | null {
+    for (const seq of upTo(fromSeq - 1, toSeq)) {
+      try {
+        const row = this.#statements.batch.get(seq);
+        if (row !== undefined) return row;
+      } catch (error) {
+        if (!isDamage(error)) throw error;
+      }
+    }
+    return null;
   }
 
   rejects(limit: number): Reject[] {
@@ -152,8 +230,18 @@ class SqliteJournalReader implements JournalReader {
   }
 }
 
-function batchFromRow({ seq, body }: { seq: number; body: Buffer }): Batch {
+function batchFromRow({ seq, body }: BatchRow): Batch {
   return batchOf(seq, decodeBody(body));
+}
+
+function* upTo(afterSeq: number, untilSeq: number): Generator<number> {
+  for (let seq = afterSeq + 1; seq <= untilSeq; seq += 1) yield seq;
+}
+
+/** A page that is none any more, or bytes that are not those of a batch. */
+function isDamage(error: unknown): boolean {
+  if (error instanceof Database.SqliteError) return error.code.startsWith('SQLITE_CORRUPT');
+  return error instanceof SyntaxError;
 }
 
 function readingOf(point: string, row: ReadingRow): Reading {
@@ -176,18 +264,19 @@ function minuteFromRow({ t, min, max, sum, count }: MinuteRow): Minute {
 function prepare(db: Database.Database) {
   return {
     head: db.prepare<[], { seq: number }>(headOfJournal),
-    batches: db.prepare<[number, number], { seq: number; body: Buffer }>(
+    body: db.prepare<[number], BatchRow>('SELECT seq, body FROM batch WHERE seq = ?'),
+    batches: db.prepare<[number, number], BatchRow>(
       'SELECT seq, body FROM batch WHERE seq > ? ORDER BY seq LIMIT ?',
     ),
-    batchesWithEvents: db.prepare<[number, number, number], { seq: number; body: Buffer }>(
+    batchesWithEvents: db.prepare<[number, number, number], BatchRow>(
       `SELECT seq, body FROM batch
        WHERE seq IN (SELECT DISTINCT seq FROM event WHERE seq > ? AND seq <= ?)
        ORDER BY seq LIMIT ?`,
     ),
-    batchesNaming: db.prepare<[string, number, number], { seq: number; body: Buffer }>(
+    batchesNaming: db.prepare<[string, number, number], BatchRow>(
       `SELECT seq, body FROM batch
        WHERE seq IN (SELECT seq FROM event WHERE load = ? AND seq > ? AND seq <= ?)
-       ORDER BY seq LIMIT 1000`,
+       ORDER BY seq LIMIT ${mostNaming}`,
     ),
     firstEventSeq: db.prepare<[string, number], { seq: number | null }>(
       'SELECT min(seq) AS seq FROM event WHERE station = ? AND earliestMs >= ?',

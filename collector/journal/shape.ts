@@ -72,6 +72,8 @@ export interface Minute {
 export interface JournalReader {
   /** Greatest batch number; 0 while empty. */
   head(): number;
+  /** Batches that could not be read when they were asked for, least first: damaged, left out of every answer. */
+  unreadable(): readonly number[];
   /** Batches with a greater number, oldest first, at most `limit`. */
   batchesAfter(seq: number, limit: number): Batch[];
   /** Of the batches after `seq` and up to `untilSeq` those that hold an event, oldest first, at most `limit`. */

@@ -12,6 +12,7 @@ export interface Condition {
     | 'clock-off'
     | 'judge-behind'
     | 'broker-fault'
+    | 'journal-damaged'
     | 'not-recording'
     | 'disk-ends'
     | 'backup-old'
@@ -51,7 +52,11 @@ export interface HealthNow {
     steps: { atMs: number; byMs: number }[];
   };
   disk: { used: number; call: number; drop: number; refuse: number };
-  journal: { head: number };
+  journal: {
+    head: number;
+    /** Batches that could not be read when they were needed, least first. */
+    unreadable: readonly number[];
+  };
   judge: { behindMs: number };
   /** Where readings go for the long run. */
   targets: {

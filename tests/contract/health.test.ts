@@ -1,4 +1,4 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { closeSync, mkdtempSync, openSync, readFileSync, rmSync, writeSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
@@ -9,7 +9,7 @@ import { upkeepConditions } from '@setwell/collector/serve/health/upkeep-conditi
 import { LedgerFold } from '@setwell/collector/judge/ledger-fold';
 import { SteppedClock } from '@setwell/collector/stepped-clock';
 import type { HealthNow } from '@setwell/shared-models/api/health';
-import type { ClockStepped } from '@setwell/shared-models/record/bodies';
+import type { CallRaised, ClockStepped, JournalClosed } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { plantFile, startMs } from '../fixtures/press-plant/works.ts';
 
@@ -123,12 +123,53 @@ test('a topic that floods calls somebody once, loses nothing, and is let go when
   expect(collector.journal.readings('p1-ul', 0, 5e12).readings).toHaveLength(70 * 25);
 });
 
+/** Overwrites the whole page that holds a text: the disk gave up there. */
+function damagePageOf(text: string): void {
+  const path = join(dataDir, 'journal.db');
+  const at = readFileSync(path).indexOf(text);
+  expect(at).toBeGreaterThan(0);
+  const file = openSync(path, 'r+');
+  writeSync(file, Buffer.alloc(4096, 0xa5), 0, 4096, at - (at % 4096));
+  closeSync(file);
+}
+
+test('batches on a page that is damaged are named, call somebody, and stop nothing', async () => {
+  for (let i = 0; i < 240; i += 1) {
+    const rows = Array.from({ length: 10 }, (_, s) => ({
+      t: clock.nowMs() - (9 - s) * 1000,
+      v: 20 + i + s / 8,
+    }));
+    say('p1-ul', rows);
+    clock.advance(10_000);
+  }
+  await collector.stop();
+  damagePageOf(',219.125]');
+  await start();
+  clock.advance(3_600_000);
+  say('p1-ul', { t: clock.nowMs(), v: 300 });
+  clock.advance(60_000);
+  const { unreadable } = (await health()).journal;
+  expect(unreadable.length).toBeGreaterThan(5);
+  const damaged = { because: 'journal-damaged', n: unreadable.length, seq: unreadable[0] };
+  const called = entries('call-raised').map(({ body }) => (body as CallRaised).values);
+  expect(called).toContainEqual({ ...damaged, subject: '' });
+  const closed = entries('journal-closed').map(({ body }) => body as JournalClosed);
+  expect(closed.map(({ toSeq, readings }) => [toSeq, readings])).toEqual([
+    [120, 1200],
+    [240, (120 - unreadable.length) * 10],
+  ]);
+  expect((await health()).points[0]).toMatchObject({ last: { v: 300 } });
+  await collector.stop();
+  await start();
+  expect((await health()).journal.unreadable).toEqual(unreadable);
+});
+
 const well = {
   nowMs: startMs,
   broker: { connected: true, sinceMs: startMs, url: '', faults: [] },
   clock: { synchronised: null, steps: [] },
   disk: { used: 0.5, ...spaceLimits },
-  journal: { head: 1 },
+  journal: { head: 1, unreadable: [] },
   judge: { behindMs: 0 },
   targets: [],
 };
@@ -158,6 +199,12 @@ test.each([
     { broker: { ...well.broker, faults: ['plant/# at QoS 0'] } },
     quiet,
     ['broker-fault'],
+  ],
+  [
+    'a journal with a batch that cannot be read',
+    { journal: { head: 9, unreadable: [7] } },
+    quiet,
+    ['journal-damaged'],
   ],
   ['a judge that hangs', { judge: { behindMs: 90_000 } }, quiet, ['judge-behind']],
 ])('%s asks for %j', (_name, changed, topics, codes) => {

@@ -25,6 +25,7 @@ function resumed(): { judge: Judge; read: () => number } {
   };
   const journal: JournalReader = {
     head: () => reader.head(),
+    unreadable: () => reader.unreadable(),
     batchesAfter: (...asked) => counted(reader.batchesAfter(...asked)),
     batchesWithEvents: (...asked) => counted(reader.batchesWithEvents(...asked)),
     batchesNaming: (...asked) => counted(reader.batchesNaming(...asked)),

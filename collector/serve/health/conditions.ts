@@ -23,7 +23,7 @@ export function conditionsOf(
   topics: { fast: string[]; offsetsMs: (number | null)[] },
   rate: number,
 ): Condition[] {
-  const { broker, clock, disk, judge, targets } = health;
+  const { broker, clock, disk, journal, judge, targets } = health;
   const found: Condition[] = [];
   const add = (code: Condition['code'], subject = '', values: Condition['values'] = {}) => {
     found.push({ code, subject, values });
@@ -45,6 +45,10 @@ export function conditionsOf(
   }
   if (broker.connected && broker.faults.length > 0) {
     add('broker-fault', '', { fault: (broker.faults[0] ?? '').slice(0, 200) });
+  }
+  const [firstSeq] = journal.unreadable;
+  if (firstSeq !== undefined) {
+    add('journal-damaged', '', { n: journal.unreadable.length, seq: firstSeq });
   }
   return found;
 }

@@ -114,7 +114,7 @@ export class Health implements Part {
         steps: this.#steps.filter(({ atMs }) => Math.abs(nowMs - atMs) < dayMs),
       },
       disk: { used: store.used(), ...spaceLimits },
-      journal: { head: journal.head() },
+      journal: { head: journal.head(), unreadable: journal.unreadable() },
       judge: { behindMs: behindMs() },
       targets: target ? [targetOf(target)] : [],
       upkeep: this.#upkeep.now(),

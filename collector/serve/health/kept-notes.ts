@@ -8,6 +8,8 @@ export interface KeptNotes {
   /** When the disk was looked at, and how full it was [ms, 1]; oldest first. */
   disk: [number, number][];
   versions: RunVersion[];
+  /** Batches of the journal that could not be read. */
+  unreadable: number[];
 }
 
 const time = z.number().finite();
@@ -16,6 +18,7 @@ const notesSchema = z.strictObject({
   versions: z
     .array(z.strictObject({ version: z.string(), commit: z.string().nullable(), sinceMs: time }))
     .max(100),
+  unreadable: z.array(z.number().int().positive()).max(1_000).default([]),
 });
 const backupsSchema = z.strictObject({
   madeMs: time.nullable(),
@@ -27,7 +30,13 @@ const notesFile = 'upkeep.json';
 const backupsFile = 'backups.json';
 
 export function readNotes(dataDir: string): KeptNotes {
-  return notesSchema.safeParse(jsonOf(join(dataDir, notesFile))).data ?? { disk: [], versions: [] };
+  return (
+    notesSchema.safeParse(jsonOf(join(dataDir, notesFile))).data ?? {
+      disk: [],
+      versions: [],
+      unreadable: [],
+    }
+  );
 }
 
 export function writeNotes(dataDir: string, notes: KeptNotes): void {

@@ -46,7 +46,9 @@ export class UpkeepWatch {
 
   /** Notes what runs from now on, and looks at what is looked at seldom. */
   start(): void {
-    const { version, commit, clock } = this.#collected;
+    const { version, commit, clock, journal } = this.#collected;
+    // What was damaged before the restart is asked for once more: it is no better now.
+    for (const seq of this.#notes.unreadable) journal.batchesAfter(seq - 1, 1);
     const { versions } = this.#notes;
     const [before] = versions;
     if (before?.version !== version || before.commit !== commit) {
@@ -58,10 +60,11 @@ export class UpkeepWatch {
 
   /** Once an hour: how full the disk is, and when certificates end. */
   lookSeldom(): void {
-    const { clock, store, dataDir } = this.#collected;
+    const { clock, store, dataDir, journal } = this.#collected;
     const nowMs = clock.nowMs();
     const kept = this.#notes.disk.filter(([ms]) => ms > nowMs - growthOverMs && ms < nowMs);
     this.#notes.disk = [...kept, [nowMs, store.used()]];
+    this.#notes.unreadable = [...journal.unreadable()];
     writeNotes(dataDir, this.#notes);
     this.#certificates = this.#files().map(({ what, file }) => ({ what, endsMs: endOf(file) }));
   }

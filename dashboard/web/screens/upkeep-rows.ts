@@ -14,7 +14,7 @@ export interface UpkeepRow {
 
 /** Which conditions make which row false. */
 const codesOf: Record<string, Condition['code'][]> = {
-  recording: ['not-recording', 'disk-full'],
+  recording: ['not-recording', 'disk-full', 'journal-damaged'],
   disk: ['disk', 'disk-full', 'disk-ends'],
   backup: ['backup-old'],
   restore: ['restore-untried'],

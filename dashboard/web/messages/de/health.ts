@@ -29,6 +29,11 @@ export const health: Record<keyof typeof original, string> = {
   'call.collector.short.broker-fault': 'der Broker: {fault}',
   'call.collector.do.broker-fault':
     'die Einrichtung des Brokers ansehen: setwell doctor sagt, was fehlt',
+  'call.collector.journal-damaged':
+    '{n} Stapel des Journals sind nicht lesbar, der erste ist {seq}: ihre Werte zählen als Lücke',
+  'call.collector.short.journal-damaged': 'Journal beschädigt',
+  'call.collector.do.journal-damaged':
+    'die Platte ansehen; setwell doctor nennt die Stapel, setwell restore holt sie aus einer Sicherung',
 
   'health.title': 'Zustand',
   'health.allWell': 'Am Sammler wird niemand gebraucht.',

@@ -25,6 +25,11 @@ export const health = {
   'call.collector.broker-fault': 'the broker does not do what is needed: {fault}',
   'call.collector.short.broker-fault': 'the broker: {fault}',
   'call.collector.do.broker-fault': 'look at the broker’s configuration: setwell doctor says what',
+  'call.collector.journal-damaged':
+    '{n} batches of the journal cannot be read, the first is {seq}: their readings count as gaps',
+  'call.collector.short.journal-damaged': 'journal damaged',
+  'call.collector.do.journal-damaged':
+    'look at the disk; setwell doctor names the batches, setwell restore brings them back from a backup',
 
   'health.title': 'Health',
   'health.allWell': 'Nothing of the collector needs anybody.',
