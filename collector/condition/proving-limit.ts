@@ -1,5 +1,6 @@
 import { provable } from '@setwell/shared-models/forecast/provable';
 import { meets } from '@setwell/shared-models/condition/outlook';
+import { keptPlace } from '@setwell/shared-models/condition/surveyed-place';
 import type { Plant, Station } from '@setwell/shared-models/plant/plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { LoadOpened } from '@setwell/shared-models/record/bodies';
@@ -48,7 +49,8 @@ export class ProvingLimits {
   ): { recipe: string; plannedMin: number; limitC: number } | null {
     const recipe = this.#recipeOf(station);
     if (recipe === null) return null;
-    const key = `${recipe.sha256} ${station.id} ${point}`;
+    const place = this.#fittings.places.at(station.id, Infinity);
+    const key = `${recipe.sha256} ${station.id} ${point} ${String(place?.n ?? '')}`;
     const limit = this.#limits.get(key);
     if (limit === undefined || limit.tried.length < triedK.length) {
       this.#wanted.add(key);
@@ -117,6 +119,7 @@ export class ProvingLimits {
 
   #input(station: Station, point: string, recipe: Recipe, nowMs: number) {
     const zone = station.zones.find(({ upper, lower, air }) => [upper, lower, air].includes(point));
+    const place = this.#fittings.places.at(station.id, Infinity);
     const mark = { earliestMs: nowMs, latestMs: nowMs };
     const marks = { contact: null, pressureOn: mark, releaseStart: null, open: null };
     const opened: LoadOpened = {
@@ -133,6 +136,7 @@ export class ProvingLimits {
       event: { seq: 0, index: 0 },
       act: null,
       weights: null,
+      ...(place && { place: keptPlace(place) }),
       model: { number: null, sha256: null },
     };
     return scoreInput(this.#fittings.fit(this.#plant), opened, recipe, marks, null, nowMs);

@@ -2,7 +2,12 @@ import type { SoakNow, StationSurveys, SurveyShown } from '@setwell/shared-model
 import { longestSoakMs } from '@setwell/shared-models/api/survey';
 import { survey } from '@setwell/shared-models/condition/survey';
 import { isLike } from '@setwell/shared-models/condition/survey-evidence';
-import { compareSurveys, placeHalfWidthK } from '@setwell/shared-models/condition/survey-figures';
+import {
+  compareSurveys,
+  offeredPlaceK,
+  placeHalfWidthK,
+} from '@setwell/shared-models/condition/survey-figures';
+import { placeOfRecipe } from '@setwell/shared-models/condition/surveyed-place';
 import { faceLayout } from '@setwell/shared-models/condition/face-layout';
 import { measuresTemperature, type Station } from '@setwell/shared-models/plant/plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
@@ -78,7 +83,7 @@ export class Surveys {
   }
 
   #answer(station: Station): StationSurveys {
-    const { plant, clock } = this.#collected;
+    const { plant, clock, fold } = this.#collected;
     const layout = [...faceLayout(station)].sort((a, b) => a.row - b.row);
     const faces = layout.map(({ point }) => point);
     const rows = new Set(layout.map(({ row }) => row)).size;
@@ -87,13 +92,13 @@ export class Surveys {
       sensor.station === station.id && measuresTemperature(sensor) ? [sensor.id] : [],
     );
     const recipes = this.#recipesOf(station).map((recipe) => {
-      const layup = 'layup' in recipe ? recipe.layup : undefined;
-      return { title: recipe.title, placeK: layup?.tolerance?.placeK ?? null };
+      return { title: recipe.title, placeK: placeOfRecipe(recipe) };
     });
     const taken = this.of(station.id);
     const shown = taken.map((each, i): SurveyShown => {
       const comparison = beside(each, taken.slice(0, i));
-      return { ...each, comparison, placeK: placeHalfWidthK(each.figures), recipes };
+      const placeK = placeHalfWidthK(each.figures);
+      return { ...each, comparison, placeK, offeredK: offeredPlaceK(placeK), recipes };
     });
     return {
       station: station.id,
@@ -101,6 +106,7 @@ export class Surveys {
       points: [...new Set([...faces, ...others])],
       faces: faces.length,
       grid: rows * columns === faces.length ? `${rows}x${columns}` : '',
+      place: fold.places.at(station.id, clock.nowMs()),
       surveys: shown.slice(-mostShown).reverse(),
     };
   }

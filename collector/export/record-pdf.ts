@@ -274,6 +274,14 @@ function budgetTable(pdf: Pdf, load: LotLoad): void {
     `${told(Math.abs(up))} ${unit}`,
   ]);
   table(pdf, [150, 120, 120], [['doubt', 'lowers by', 'raises by'], ...rows]);
+  const { place } = load;
+  if (place === undefined) return;
+  const { survey, placeK, by, n } = place;
+  paragraph(
+    pdf,
+    `place: survey ${survey} says ± ${placeK.toFixed(1)} K, approved by ${by}, entry ${String(n)}; the larger of this and the recipe’s counts.`,
+    8.5,
+  );
 }
 
 function revisionsTable(pdf: Pdf, load: LotLoad, timeZone: string): void {

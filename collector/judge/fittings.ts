@@ -1,4 +1,5 @@
 import type { StationLimits } from '@setwell/shared-models/condition/station-limits';
+import type { SurveyedPlaces } from '@setwell/shared-models/condition/surveyed-place';
 import { fittingsOf, type Fitting } from '@setwell/shared-models/metrology/fitting';
 import type { InstrumentActs } from '@setwell/shared-models/metrology/instrument-acts';
 import type { Plant } from '@setwell/shared-models/plant/plant';
@@ -11,12 +12,14 @@ export type FittedPlant = Plant & { fittings: Fittings };
 export class Fittings {
   readonly acts: InstrumentActs;
   readonly limits: StationLimits;
+  readonly places: SurveyedPlaces;
   readonly #fitted = new WeakMap<Plant, FittedPlant>();
   readonly #known = new WeakMap<Plant, { version: number; fittings: Map<string, Fitting[]> }>();
 
-  constructor({ instruments, limits }: Pick<LedgerFold, 'instruments' | 'limits'>) {
+  constructor({ instruments, limits, places }: Pick<LedgerFold, 'instruments' | 'limits' | 'places'>) {
     this.acts = instruments;
     this.limits = limits;
+    this.places = places;
   }
 
   fit(plant: Plant): FittedPlant {

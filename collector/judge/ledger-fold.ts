@@ -1,4 +1,5 @@
 import { StationLimits } from '@setwell/shared-models/condition/station-limits';
+import { SurveyedPlaces } from '@setwell/shared-models/condition/surveyed-place';
 import { InstrumentActs, isOfInstruments } from '@setwell/shared-models/metrology/instrument-acts';
 import { nextCall, type Call } from '@setwell/shared-models/call/call';
 import type {
@@ -52,6 +53,8 @@ export class LedgerFold {
   readonly instruments = new InstrumentActs();
   /** Limits that people took over from the plant's own data. */
   readonly limits = new StationLimits();
+  /** What surveys say of a place, where people took it over. */
+  readonly places = new SurveyedPlaces();
   plantSha256: string | null = null;
   /** Greatest place of the journal that an entry names: every event up to it has had its answer. */
   cursor: JournalPlace = { seq: 0, index: -1 };
@@ -73,6 +76,7 @@ export class LedgerFold {
     if (kind === 'plant-revised') this.plantSha256 = (entry.body as PlantRevised).sha256;
     else if (kind === 'station-set') this.#takeService(entry as Entry<StationSet>);
     else if (kind === 'limit-approved') this.limits.take(entry);
+    else if (kind === 'place-approved') this.places.take(entry);
     else if (kind === 'closing-voided') this.#takeVoided(entry as Entry<ClosingVoided>);
     else if (kind.startsWith('recipe-')) this.#takeRecipe(entry);
     else if (kind.startsWith('call-')) this.#takeCall(entry);

@@ -1,3 +1,4 @@
+import { keptPlace } from '@setwell/shared-models/condition/surveyed-place';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { JournalPlace, LoadOpened } from '@setwell/shared-models/record/bodies';
@@ -130,6 +131,9 @@ export class LoadsInWork {
     });
     const carried = carriedTo(opened);
     if (carried.length > 0) opened.carried = carried;
+    const startMs = opened.marks.pressureOn.earliestMs;
+    const surveyed = this.#fittings.places.at(opened.station, startMs);
+    if (surveyed !== null) opened.place = keptPlace(surveyed);
     const said = this.#said.of(opened);
     if (said.length > 0) opened.events = said;
     this.#said.hadBy(said);
@@ -161,6 +165,7 @@ export class LoadsInWork {
       ...opened.zones,
       opened.plantSha256,
       Math.floor(startMs / dayMs),
+      opened.place?.placeK,
     ].join(' ');
     try {
       const asOfMs = opened.plannedEndMs ?? startMs;

@@ -4,6 +4,7 @@ import {
   type Station,
   type Zone,
 } from '@setwell/shared-models/plant/plant';
+import { withSurveyedPlace } from '@setwell/shared-models/condition/surveyed-place';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { LoadOpened } from '@setwell/shared-models/record/bodies';
 import { scoredPoint, standIns, type PointFacts } from '@setwell/shared-models/score/scored-point';
@@ -78,7 +79,8 @@ export function scoreInput(
   endMs: number | null,
   asOfMs: number,
 ): ScoreInput {
-  return { ...inputOf(plant, opened, recipe, marks, endMs, asOfMs), recipe };
+  const scored = opened.place ? withSurveyedPlace(recipe, opened.place.placeK) : recipe;
+  return { ...inputOf(plant, opened, recipe, marks, endMs, asOfMs), recipe: scored };
 }
 
 /** The same of a load without a recipe. */

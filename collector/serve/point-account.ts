@@ -132,6 +132,9 @@ export class PointAccount {
       const each = indicated(v, from);
       return each.kind === 'indicated' ? [each.indicatedC] : [];
     });
+    const place = this.#isOfZone(sensor)
+      ? this.#fittings.places.at(sensor.station, last.t)
+      : null;
     const worth = doubtedReading(shown, {
       day: dayOfMs(last.t),
       calibrations: fitting === null ? [] : calibrationsKnown(fitting, last.t),
@@ -139,7 +142,7 @@ export class PointAccount {
       tolerance: element === undefined ? null : toleranceOfElement(element),
       resolutionK: sensor.resolutionK ?? usualResolutionK,
       seatK: 0,
-      placeK: 0,
+      placeK: place?.placeK ?? 0,
       noise: streamNoise(shownC),
     });
     if (worth.kind === 'unproven') {
@@ -152,7 +155,13 @@ export class PointAccount {
       kind: 'bounded',
       shownC: shown.indicatedC,
       correctedC: worth.tempC,
-      ...{ rows, combinedK, expandedK, k, effectiveDegreesOfFreedom },
+      ...{ rows, combinedK, expandedK, k, effectiveDegreesOfFreedom, place },
     };
+  }
+
+  /** Only what stands for a zone has a place in one. */
+  #isOfZone({ id, station: of }: Sensor): boolean {
+    const station = this.#plant.stations.find((each) => each.id === of);
+    return (station?.zones ?? []).some(({ upper, lower, air }) => [upper, lower, air].includes(id));
   }
 }

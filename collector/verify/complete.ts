@@ -26,7 +26,7 @@ export interface BundleAccount {
   account: Account;
 }
 
-type OpenedLoad = z.infer<typeof openedSchema> & {
+export type OpenedLoad = z.infer<typeof openedSchema> & {
   /** Of its entry. */
   n: number;
 };

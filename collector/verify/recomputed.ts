@@ -1,11 +1,13 @@
 import { accountMember, modelMember } from '@setwell/shared-models/record/bundle';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import { droppedBefore } from '@setwell/shared-models/record/retention';
+import { withSurveyedPlace } from '@setwell/shared-models/condition/surveyed-place';
 import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
+import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { z } from 'zod';
 import { sha256Hex } from '../ledger/sha256.ts';
 import { parsed, type Account, type Bundle } from './bundle.ts';
-import type { BundleAccount, BundleLoads } from './complete.ts';
+import type { BundleAccount, BundleLoads, OpenedLoad } from './complete.ts';
 import type { Findings } from './finding.ts';
 import type { ModelPool } from './model-pool.ts';
 import { isPartOf } from './part-of.ts';
@@ -35,7 +37,7 @@ export async function checkRecomputed(
   pool: ModelPool,
   findings: Findings,
 ): Promise<Recomputed[]> {
-  const recipes = new Map(opened.map(({ load, recipe }) => [load, recipe?.sha256 ?? null]));
+  const recipes = new Map(opened.map((each) => [each.load, each]));
   const droppedN = droppedBefore(bundle.lines.map(({ entry }) => entry));
   const computing = accounts.map((each) => {
     if (each.n < droppedN && isGone(bundle, each)) {
@@ -44,7 +46,7 @@ export async function checkRecomputed(
       findings.add('documents-gone', 'recomputed', where, found, 'the documents of this account');
       return { each, compared: null };
     }
-    const documents = checkDocuments(bundle, each, recipes.get(each.load) ?? null, findings);
+    const documents = checkDocuments(bundle, each, recipes.get(each.load), findings);
     const model = released(each, models, findings);
     if (!documents || !model) return { each, compared: null };
     const { input, readings, result } = documents;
@@ -79,7 +81,7 @@ interface Documents {
 function checkDocuments(
   bundle: Bundle,
   { n, account }: BundleAccount,
-  recipeSha256: string | null,
+  opened: OpenedLoad | undefined,
   findings: Findings,
 ): Documents | null {
   const { members } = bundle;
@@ -89,7 +91,7 @@ function checkDocuments(
     ['readings.csv', account.readings.sha256],
     ['result.json', account.result.sha256],
     ['doubtful.csv', account.doubtful?.sha256 ?? null],
-    ['recipe.yaml', recipeSha256],
+    ['recipe.yaml', opened?.recipe?.sha256 ?? null],
   ] as const;
   for (const [name, expected] of sealed) {
     const bytes = members.get(file(name));
@@ -109,7 +111,7 @@ function checkDocuments(
     const found = `SHA-256 ${sha256Hex(readings)}`;
     findings.add('not-what-was-sealed', 'recomputed', file('readings.csv'), found, expected);
   }
-  checkRecipe(members.get(file('recipe.yaml')), input.recipe, file('recipe.yaml'), findings);
+  checkRecipe(members.get(file('recipe.yaml')), input.recipe, opened, file('recipe.yaml'), findings);
   if (result.verdict !== account.verdict || result.side !== account.side) {
     const found = `${account.verdict} ${String(account.side)}`;
     const expected = `what result.json says: ${result.verdict} ${String(result.side)}`;
@@ -121,12 +123,15 @@ function checkDocuments(
 function checkRecipe(
   yaml: Buffer | undefined,
   inInput: unknown,
+  opened: OpenedLoad | undefined,
   where: string,
   findings: Findings,
 ): void {
   if (!yaml) return;
   const read = readRecipe(yaml.toString('utf8'), where);
-  if (read.ok && isPartOf(inInput, read.value)) return;
+  const { placeK = 0 } = opened?.place ?? {};
+  const scored = (recipe: Recipe) => (placeK > 0 ? withSurveyedPlace(recipe, placeK) : recipe);
+  if (read.ok && isPartOf(inInput, scored(read.value))) return;
   const found = read.ok ? 'another recipe than input.json has' : 'no recipe';
   findings.add('recipe-differs', 'recomputed', where, found, 'the recipe of input.json');
 }

@@ -70,6 +70,28 @@ export function surveyOperations({ client }: Sources, guards: RequestHandler[]):
         return client.act({ id, kind: 'survey-taken', by: who, about, body: { ...body, station } });
       },
     }),
+    operation({
+      method: 'post',
+      path: '/stations/{station}/place',
+      summary: 'What a survey says of a place is taken over: it counts for what starts later',
+      guards,
+      body: z.strictObject({
+        id: actId,
+        by,
+        survey: name,
+        placeK: z.number(),
+        n: z.number().int().nonnegative(),
+      }),
+      answer: 'number of the entry',
+      handle: ({ params, body: { id, by: who, n, ...body }, signed }) => {
+        const station = params['station'] ?? '';
+        return client.act({
+          ...{ id, ...signed, kind: 'place-approved', by: who, about: { station } },
+          body: { ...body, station },
+          on: { n },
+        });
+      },
+    }),
   ];
 }
 

@@ -201,6 +201,7 @@ export const actKinds = [
   'work-closed',
   'limit-approved',
   'survey-taken',
+  'place-approved',
   'legal-hold-set',
   'legal-hold-lifted',
 ] as const;

@@ -5,6 +5,7 @@ import type { Outlook } from '../condition/outlook.ts';
 import type { Proposal } from '../condition/proposal.ts';
 import type { RepairEvidence } from '../condition/repair.ts';
 import type { SurveyEvidence } from '../condition/survey-evidence.ts';
+import type { ApprovedPlace } from '../condition/surveyed-place.ts';
 import type { SurveyComparison } from '../condition/survey-figures.ts';
 import type { Survey } from '../condition/survey.ts';
 import type { FeatureCondition } from '../condition/zone-condition.ts';
@@ -149,8 +150,9 @@ export interface SurveyShown extends SurveyTaken {
   person: string;
   /** Beside the last one of the same points; null: there is none. */
   comparison: (SurveyComparison & { survey: string; atMs: number }) | null;
-  /** What it says of a place in its zone, as a half-width [K]. */
+  /** What it says of a place in its zone, as a half-width [K]; as found, and in tenths, never less. */
   placeK: number;
+  offeredK: number;
   /** Recipes of the station's kind with what they say of it; null: nothing. */
   recipes: { title: string; placeK: number | null }[];
 }
@@ -164,6 +166,8 @@ export interface StationSurveys {
   faces: number;
   /** How the faces lie, rows x columns; empty where they lie in no grid. */
   grid: string;
+  /** The survey whose place counts for what starts now; null: none was taken over. */
+  place: ApprovedPlace | null;
   surveys: SurveyShown[];
 }
 

@@ -1,3 +1,4 @@
+import type { ApprovedPlace } from '../condition/surveyed-place.ts';
 import type { ReviewedLoad } from '../condition/impact.ts';
 import type { UncertaintyRow } from '../metrology/budget.ts';
 import type { FoundFault } from '../metrology/instrument-acts.ts';
@@ -69,6 +70,8 @@ export type PointWorth =
       expandedK: number;
       k: 2;
       effectiveDegreesOfFreedom: number | null;
+      /** Whose row of the budget the place is; null: no survey's was taken over. */
+      place: ApprovedPlace | null;
     };
 
 /** `GET /impact`: what an instrument that came back out of limits may have spoilt. */

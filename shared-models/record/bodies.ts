@@ -109,6 +109,8 @@ export interface LoadOpened {
   events?: ScoredEvent[];
   /** Noise of points before the load, where plant.yaml does not say it [K]; absent in old entries. */
   noiseK?: Record<string, number>;
+  /** What a survey says of a place, taken over for the station; absent: the recipe's alone counts. */
+  place?: SurveyedPlace;
   model: { number: number | null; sha256: string | null };
 }
 
@@ -317,6 +319,25 @@ export interface SurveyTaken {
   by: SurveyedBy[];
   samples: { sha256: string; bytes: number };
   note: string;
+}
+
+/** What a survey says of a place in its zone is taken over: it counts for loads of the station from then on. */
+export interface PlaceApproved {
+  station: string;
+  survey: string;
+  /** Half-width [K]. */
+  placeK: number;
+  /** What was in force before; null: nothing was. */
+  was: { survey: string; placeK: number } | null;
+}
+
+/** The same as a load keeps it, by value. */
+export interface SurveyedPlace {
+  survey: string;
+  placeK: number;
+  /** Who took it over, and the entry that says so. */
+  by: string;
+  n: number;
 }
 
 /** What an instrument that came back out of limits may have spoilt; what it means for a load, people decide. */

@@ -47,6 +47,7 @@ export type EntryKind =
   | 'work-closed'
   | 'limit-approved'
   | 'survey-taken'
+  | 'place-approved'
   | 'impact-reviewed'
   | 'person-granted'
   | 'person-revoked'

@@ -4,7 +4,7 @@ import { nextCall } from '../call/call.ts';
 import type { JudgedPlace, Reason, RequirementResult, ScoreResult } from '../score/shape.ts';
 import type { BudgetRow, Marks, Side, Verdict, Window } from '../score/shape.ts';
 import type { AdviceChanged, LoadAmended, LoadEnded, LoadOpened, LoadSealed } from './bodies.ts';
-import type { Disposition, LotFiled, RecipeRef } from './bodies.ts';
+import type { Disposition, LotFiled, RecipeRef, SurveyedPlace } from './bodies.ts';
 import type { Entry } from './entry.ts';
 import { lotCoats } from './lot-coats.ts';
 
@@ -32,6 +32,8 @@ export interface LotLoad {
   zones: string[];
   parts: string[];
   recipe: RecipeRef | null;
+  /** What a survey said of a place as it began; absent: the recipe's alone counts. */
+  place?: SurveyedPlace;
   startMs: number;
   endMs: number | null;
   marks: Marks;
@@ -155,7 +157,7 @@ function dispositionOf({ n, by, at, body }: Entry): LotLoad['dispositions'][numb
 }
 
 function openedLoad(opened: LoadOpened): LotLoad {
-  const { load, station, opening, zones, parts, recipe, marks, model } = opened;
+  const { load, station, opening, zones, parts, recipe, place, marks, model } = opened;
   return {
     load,
     station,
@@ -163,6 +165,7 @@ function openedLoad(opened: LoadOpened): LotLoad {
     zones,
     parts,
     recipe,
+    ...(place && { place }),
     startMs: marks.pressureOn.earliestMs,
     endMs: null,
     marks,

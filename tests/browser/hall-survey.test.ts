@@ -8,7 +8,7 @@ let hall: Hall;
 let page: Page;
 inHall(async (opened) => {
   ({ hall, page } = opened);
-  await page.addInitScript(() => localStorage.setItem('setwell.job', 'maintenance'));
+  await page.addInitScript(() => localStorage.setItem('setwell.job', 'engineer'));
   await hall.play(35, { ...rooms, 'p1-u': steady(138.6), 'p1-l': steady(137.4) });
   await page.goto(`${hall.url}/heat-up/press-1?lang=en&theme=light`);
 });
@@ -58,6 +58,24 @@ test(
     const sheet = await newest().getByRole('link', { name: 'Sheet to sign (PDF)' });
     const answer = await page.request.get(`${hall.url}${String(await sheet.getAttribute('href'))}`);
     expect((await answer.body()).subarray(0, 5).toString()).toBe('%PDF-');
+    expect(await newest().innerText()).toContain('Chair shell, 13 plies says ± 1.5 K; the larger');
+    await button(/^Approve the place of V-/).click();
+    await button('Approve ± 0.6 K for press-1').waitFor();
+    expect(await faultsOf(page)).toEqual([]);
+    await pictured(page, 'survey-place', newest());
+    await button('Approve ± 0.6 K for press-1').click();
+    await newest().getByText('Approved', { exact: true }).waitFor();
+    await hall.play(1, { ...rooms, 'p1-u': steady(138.6), 'p1-l': steady(137.4) });
+    await newest()
+      .getByText(/^Counts now: ± 0.6 K, of V-\d+, approved on /)
+      .waitFor();
+    await page.goto(`${hall.url}/sensors/p1-u?lang=en&theme=light`);
+    const row = page.getByRole('row', { name: /^place/ });
+    await row.getByText(/^survey V-\d+, approved on /).waitFor();
+    expect(await row.innerText()).toContain('0.600 K');
+    expect(await faultsOf(page)).toEqual([]);
+    await pictured(page, 'survey-place-budget');
+    await page.goto(`${hall.url}/heat-up/press-1?lang=en&theme=light`);
   },
   patient,
 );

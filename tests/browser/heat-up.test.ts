@@ -212,6 +212,7 @@ test(
         points,
         faces: 4,
         grid: '2x2',
+        place: null,
         surveys: [],
       };
       on.fake.surveys.set('press-1', known);

@@ -1,5 +1,6 @@
 import { createCollector, type Collector } from '@setwell/collector/collector';
 import { SteppedClock } from '@setwell/collector/stepped-clock';
+import type { PointDetail } from '@setwell/shared-models/api/points';
 import type { HeatUpReport, SoakNow, StationSurveys } from '@setwell/shared-models/api/heat-up';
 import { execFileSync } from 'node:child_process';
 import { randomUUID } from 'node:crypto';
@@ -54,7 +55,7 @@ async function asked<T>(path: string): Promise<T> {
   return (await response.json()) as T;
 }
 
-async function act(kind: string, body: object): Promise<{ status: number; answer: unknown }> {
+async function act(kind: string, body: object, on?: number): Promise<{ status: number; answer: unknown }> {
   const response = await fetch(`${url}/acts`, {
     method: 'POST',
     headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
@@ -64,6 +65,7 @@ async function act(kind: string, body: object): Promise<{ status: number; answer
       by: 'M. Aker',
       about: { station: 'press-1' },
       body,
+      ...(on === undefined ? {} : { on: { n: on } }),
     }),
   });
   return { status: response.status, answer: await response.json() };
@@ -178,4 +180,39 @@ it('has a sheet with the last one beside it', async () => {
   for (const told of ['V-4', 'C-0401', 'Against the last survey', 'M. Aker', 'reviewed by']) {
     expect(text).toContain(told);
   }
+});
+
+it('is taken over as place by a person, as it says and not less, and stands in a reading’s budget', async () => {
+  const { surveys, place: before } = await asked<StationSurveys>('/surveys/press-1');
+  const { n, placeK, offeredK } = surveys.find(({ survey }) => survey === 'V-3')!;
+  expect([before, placeK, offeredK]).toEqual([null, 1.5, 1.5]);
+  const body = { station: 'press-1', survey: 'V-3', placeK: offeredK };
+  for (const [field, refused] of [
+    ['body.placeK', await act('place-approved', { ...body, placeK: 1.4 }, n)],
+    ['body.placeK', await act('place-approved', { ...body, placeK: 1.7 }, n)],
+    ['on.n', await act('place-approved', { ...body, survey: 'V-1' }, n)],
+    ['on.n', await act('place-approved', body, 0)],
+    ['on.n', await act('place-approved', body)],
+  ] as const) {
+    expect(refused).toMatchObject({ status: 422, answer: { field } });
+  }
+  expect((await asked<PointDetail>('/instruments/p1-1l')).worth).toMatchObject({ place: null });
+  const { answer } = await act('place-approved', body, n);
+  expect(answer).toMatchObject({
+    entry: { by: 'M. Aker', cites: [{ n }], body: { ...body, was: null } },
+  });
+  const counts = { survey: 'V-3', placeK: 1.5, by: 'M. Aker' };
+  expect((await asked<StationSurveys>('/surveys/press-1')).place).toMatchObject(counts);
+  hold({ 'p1-1l': 138.276, 'p1-2l': 138.08, 'p1-3l': 137.8 }, 1);
+  const { worth } = await asked<PointDetail>('/instruments/p1-1l');
+  // By hand: a half-width of 1.5 K, rectangular, is a standard uncertainty of 1.5/√3 K (JCGM 100:2008, 4.3.7).
+  expect(worth).toMatchObject({
+    place: counts,
+    rows: expect.arrayContaining([
+      expect.objectContaining({
+        ...{ source: 'place', evaluation: 'B', distribution: 'rectangular', valueK: 1.5 },
+        standardK: expect.closeTo(0.866, 3) as number,
+      }),
+    ]) as unknown,
+  });
 });

@@ -36,6 +36,15 @@ const copied = (from: string, to: string): Fault => {
   };
 };
 
+/** Two wires in each other's place, of two stations: each topic carries what the other's element sees. */
+const crossed = (one: string, other: string): Fault => {
+  const lies = new Map([
+    [one, other],
+    [other, one],
+  ]);
+  return (reading) => ({ ...reading, point: lies.get(reading.point) ?? reading.point });
+};
+
 const minute = ({ tMs }: OnTheWay) => Math.floor(tMs / 60_000);
 
 export const staged: StagedFault[] = [
@@ -89,6 +98,14 @@ export const staged: StagedFault[] = [
     withinMin: 45,
     fromWithinMin: 25,
     of: copied('p1-2l', 'p1-2r'),
+  },
+  {
+    rule: 'swapped',
+    point: 'p1-2l',
+    partner: 'p2-seat-u',
+    withinMin: 75,
+    fromWithinMin: 25,
+    of: crossed('p1-2l', 'p2-seat-u'),
   },
 ];
 

@@ -10,6 +10,7 @@ import { legalHold, type LegalHoldParts } from './legal-hold.ts';
 import { limitAct, type LimitActParts } from './limit-acts.ts';
 import { note } from './note.ts';
 import { admit } from './person-acts.ts';
+import { placeAct } from './place-acts.ts';
 import type { RecordedActParts } from './recorded-act.ts';
 import { readHandover, setStation } from './station-set.ts';
 import { answerTo, StationActs, type StationActParts } from './station-acts.ts';
@@ -86,6 +87,8 @@ export class Acts {
         return answerOf(limitAct(act, this.#parts));
       case 'survey-taken':
         return answerOf(surveyAct(act, this.#parts));
+      case 'place-approved':
+        return answerOf(placeAct(act, this.#parts));
       case 'legal-hold-set':
       case 'legal-hold-lifted':
         return answerOf(legalHold(act, this.#parts));

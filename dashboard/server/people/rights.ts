@@ -54,6 +54,7 @@ export const rightOfRoute: Record<string, Right> = {
   'get /surveys/{station}/soak': 'look',
   'get /surveys/{station}/{survey}/sheet': 'look',
   'post /stations/{station}/surveys': 'maintain',
+  'post /stations/{station}/place': 'engineer',
   'get /stream': 'look',
   'get /checkpoint': 'look',
   'get /lots/{id}/retention': 'audit',

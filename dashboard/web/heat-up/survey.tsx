@@ -1,11 +1,11 @@
 import type { StationSurveys, SurveyShown } from '@setwell/shared-models/api/heat-up';
-import { offeredPlaceK } from '@setwell/shared-models/condition/survey-figures';
 import { useState } from 'preact/hooks';
 import { useAsked } from '../asked.ts';
 import { shownDegrees } from '../degrees.ts';
 import { say } from '../language.ts';
 import { day, differenceText, number, signedDifference, temperatureText } from '../phrase.ts';
 import { SurveyForm } from './survey-form.tsx';
+import { SurveyPlace } from './survey-place.tsx';
 import { gridColumns } from './survey-plan.tsx';
 
 /** The plate as the operator sees it: a thicker frame is farther from the set point. */
@@ -51,27 +51,7 @@ function Compared({ comparison }: { comparison: NonNullable<SurveyShown['compari
   );
 }
 
-/** What a recipe would take from it; a recipe has its own revision and its own approval. */
-function Place({ survey: { placeK, recipes } }: { survey: SurveyShown }) {
-  const other = recipes.filter((recipe) => (recipe.placeK ?? 0) < placeK);
-  return (
-    <>
-      <p class="num">{say('survey.place', { k: differenceText(placeK) })}</p>
-      {other.length > 0 && (
-        <code>{`tolerance: { placeK: ${offeredPlaceK(placeK).toFixed(1)} }`}</code>
-      )}
-      {other.map((recipe) => (
-        <small key={recipe.title} class="num">
-          {recipe.placeK === null
-            ? say('survey.placeNone', { recipe: recipe.title })
-            : say('survey.placeLess', { recipe: recipe.title, k: differenceText(recipe.placeK) })}
-        </small>
-      ))}
-    </>
-  );
-}
-
-function Shown({ survey }: { survey: SurveyShown }) {
+function Shown({ survey, place }: { survey: SurveyShown; place: StationSurveys['place'] }) {
   const { figures, setPointC, toleranceK, soak, person, source, atMs } = survey;
   const sheet = `/api/v1/surveys/${encodeURIComponent(survey.station)}/${encodeURIComponent(survey.survey)}/sheet`;
   return (
@@ -96,7 +76,7 @@ function Shown({ survey }: { survey: SurveyShown }) {
         {source.kind === 'file' ? source.name : say('survey.live')} · {person}
       </small>
       {survey.comparison !== null && <Compared comparison={survey.comparison} />}
-      <Place survey={survey} />
+      <SurveyPlace survey={survey} place={place} />
       {survey.note !== '' && <small>{survey.note}</small>}
       <div class="acts-row no-print">
         <a class="button" href={sheet} download>
@@ -123,7 +103,7 @@ export function Surveys({ station, turn }: { station: string; turn: number }) {
       {surveys.length === 0 && <p>{say('survey.none')}</p>}
       <ul class="jobs">
         {surveys.slice(0, all ? undefined : 1).map((survey) => (
-          <Shown key={survey.n} survey={survey} />
+          <Shown key={survey.n} survey={survey} place={value.place} />
         ))}
       </ul>
       <div class="acts-row no-print">

@@ -3,12 +3,13 @@ import type { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
 import type { PointNow } from '@setwell/shared-models/api/collector';
 import type { PointDetail, PointWorth } from '@setwell/shared-models/api/points';
+import type { ApprovedPlace } from '@setwell/shared-models/condition/surveyed-place';
 import { Refused } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
 import { wallNowMs } from '../live.ts';
 import { readSince, useLiveReadings } from '../live-readings.ts';
-import { clockS, momentText, number } from '../phrase.ts';
+import { clockS, day, momentText, number, whoText } from '../phrase.ts';
 import { unitOf } from './signal-unit.ts';
 import { SensorPapers, StandIn } from './sensor-papers.tsx';
 import { SensorChange } from './sensor-change.tsx';
@@ -192,6 +193,16 @@ function Fitted({ point: { fitted, fallback, role, depthMm } }: { point: PointDe
   );
 }
 
+/** Whose figure the place is. */
+function PlaceOf({ place: { survey, atMs, by } }: { place: ApprovedPlace }) {
+  return (
+    <>
+      <br />
+      <small>{say('doubt.placeOf', { survey, day: day(atMs), by: whoText(by) })}</small>
+    </>
+  );
+}
+
 /** The budget as a metrologist reads it: value, divisor, standard uncertainty, share. */
 function Worth({ worth }: { worth: PointWorth }) {
   if (worth.kind === 'no-temperature') return <p class="refused">{say('sensor.noTemperature')}</p>;
@@ -226,7 +237,10 @@ function Worth({ worth }: { worth: PointWorth }) {
           <tbody>
             {rows.map((row) => (
               <tr key={row.source}>
-                <td>{say(`doubt.${row.source}`)}</td>
+                <td>
+                  {say(`doubt.${row.source}`)}
+                  {row.source === 'place' && worth.place !== null && <PlaceOf place={worth.place} />}
+                </td>
                 <td>{row.evaluation}</td>
                 <td>{say(`distribution.${row.distribution}`)}</td>
                 <td class="right">{number(row.valueK, 3)} K</td>

@@ -141,6 +141,7 @@ export const records = {
   'trail.work-done': 'hat Arbeit getan. {note}',
   'trail.limit-approved': 'hat eine Grenze freigegeben.',
   'trail.survey-taken': 'hat vermessen. {note}',
+  'trail.place-approved': 'hat den Ort aus Vermessung {survey} freigegeben: ± {placeK} K.',
   'trail.impact-reviewed':
     'hat die Beladungen eines Fühlers geprüft, der außerhalb der Grenzen war.',
   'trail.work-closed': 'hat Arbeit abgeschlossen. {note}',

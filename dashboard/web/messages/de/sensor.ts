@@ -49,6 +49,7 @@ export const sensor = {
   'doubt.resolution': 'Auflösung',
   'doubt.seat': 'Sitz',
   'doubt.place': 'Ort',
+  'doubt.placeOf': 'Vermessung {survey}, freigegeben am {day} von {by}',
   'doubt.drift': 'Drift',
   'doubt.noise': 'Rauschen',
   'distribution.normal': 'normal',

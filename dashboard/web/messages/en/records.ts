@@ -137,6 +137,7 @@ export const records = {
   'trail.work-done': 'did work. {note}',
   'trail.limit-approved': 'approved a limit.',
   'trail.survey-taken': 'took a survey. {note}',
+  'trail.place-approved': 'approved the place of survey {survey}: ± {placeK} K.',
   'trail.impact-reviewed': 'reviewed the loads of an instrument that was out of limits.',
   'trail.work-closed': 'closed work. {note}',
   'trail.person-granted': 'gave rights',

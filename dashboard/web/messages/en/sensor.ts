@@ -46,6 +46,7 @@ export const sensor = {
   'doubt.resolution': 'resolution',
   'doubt.seat': 'seat',
   'doubt.place': 'place',
+  'doubt.placeOf': 'survey {survey}, approved on {day} by {by}',
   'doubt.drift': 'drift',
   'doubt.noise': 'noise of its stream',
   'distribution.normal': 'normal',
