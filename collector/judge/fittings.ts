@@ -16,7 +16,11 @@ export class Fittings {
   readonly #fitted = new WeakMap<Plant, FittedPlant>();
   readonly #known = new WeakMap<Plant, { version: number; fittings: Map<string, Fitting[]> }>();
 
-  constructor({ instruments, limits, places }: Pick<LedgerFold, 'instruments' | 'limits' | 'places'>) {
+  constructor({
+    instruments,
+    limits,
+    places,
+  }: Pick<LedgerFold, 'instruments' | 'limits' | 'places'>) {
     this.acts = instruments;
     this.limits = limits;
     this.places = places;

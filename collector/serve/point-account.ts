@@ -132,9 +132,7 @@ export class PointAccount {
       const each = indicated(v, from);
       return each.kind === 'indicated' ? [each.indicatedC] : [];
     });
-    const place = this.#isOfZone(sensor)
-      ? this.#fittings.places.at(sensor.station, last.t)
-      : null;
+    const place = this.#isOfZone(sensor) ? this.#fittings.places.at(sensor.station, last.t) : null;
     const worth = doubtedReading(shown, {
       day: dayOfMs(last.t),
       calibrations: fitting === null ? [] : calibrationsKnown(fitting, last.t),

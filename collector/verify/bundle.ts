@@ -95,14 +95,16 @@ export const accountSchema = z.looseObject({
 export type Account = z.infer<typeof accountSchema>;
 
 export const openedSchema: z.ZodType<
-  Pick<LoadOpened, 'load' | 'lot' | 'recipe' | 'plantSha256'> & { place?: { placeK: number } | undefined }
+  Pick<LoadOpened, 'load' | 'lot' | 'recipe' | 'plantSha256'> & {
+    place?: { placeK: number } | undefined;
+  }
 > = z.looseObject({
-    load: text,
-    lot: text,
-    recipe: z.looseObject({ id: text, revision: count, sha256: sha256Text }).nullable(),
-    plantSha256: sha256Text,
-    place: z.looseObject({ placeK: z.number().nonnegative() }).optional(),
-  });
+  load: text,
+  lot: text,
+  recipe: z.looseObject({ id: text, revision: count, sha256: sha256Text }).nullable(),
+  plantSha256: sha256Text,
+  place: z.looseObject({ placeK: z.number().nonnegative() }).optional(),
+});
 
 const listedLoad = z.looseObject({ load: text, log: text, n: count, leaf: text, revision: count });
 

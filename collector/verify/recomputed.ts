@@ -111,7 +111,13 @@ function checkDocuments(
     const found = `SHA-256 ${sha256Hex(readings)}`;
     findings.add('not-what-was-sealed', 'recomputed', file('readings.csv'), found, expected);
   }
-  checkRecipe(members.get(file('recipe.yaml')), input.recipe, opened, file('recipe.yaml'), findings);
+  checkRecipe(
+    members.get(file('recipe.yaml')),
+    input.recipe,
+    opened,
+    file('recipe.yaml'),
+    findings,
+  );
   if (result.verdict !== account.verdict || result.side !== account.side) {
     const found = `${account.verdict} ${String(account.side)}`;
     const expected = `what result.json says: ${result.verdict} ${String(result.side)}`;

@@ -55,7 +55,11 @@ async function asked<T>(path: string): Promise<T> {
   return (await response.json()) as T;
 }
 
-async function act(kind: string, body: object, on?: number): Promise<{ status: number; answer: unknown }> {
+async function act(
+  kind: string,
+  body: object,
+  on?: number,
+): Promise<{ status: number; answer: unknown }> {
   const response = await fetch(`${url}/acts`, {
     method: 'POST',
     headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },

@@ -239,7 +239,9 @@ function Worth({ worth }: { worth: PointWorth }) {
               <tr key={row.source}>
                 <td>
                   {say(`doubt.${row.source}`)}
-                  {row.source === 'place' && worth.place !== null && <PlaceOf place={worth.place} />}
+                  {row.source === 'place' && worth.place !== null && (
+                    <PlaceOf place={worth.place} />
+                  )}
                 </td>
                 <td>{row.evaluation}</td>
                 <td>{say(`distribution.${row.distribution}`)}</td>

@@ -186,7 +186,8 @@ export const heatUp: Record<keyof typeof en, string> = {
   'survey.soak': 'Haltezeit {min} min, {n} Werte je Messstelle',
   'survey.compared': 'Gegen {survey} vom {day}: Gleichmäßigkeit {k}.',
   'survey.moved': '{point} ist gegen die anderen am meisten gewandert, {k}.',
-  'survey.place': 'Ort in der Zone: ± {k} als Halbbreite, die Hälfte dessen, was zwischen den Punkten bleibt.',
+  'survey.place':
+    'Ort in der Zone: ± {k} als Halbbreite, die Hälfte dessen, was zwischen den Punkten bleibt.',
   'survey.place.none': 'Noch gilt kein Ort aus einer Vermessung, nur der jedes Rezepts.',
   'survey.place.inForce': 'Jetzt gilt: ± {k}, aus {survey}, freigegeben am {day} von {by}.',
   'survey.place.recipe': '{recipe} sagt ± {k}; das Größere von beiden gilt.',

@@ -181,7 +181,8 @@ export const heatUp = {
   'survey.soak': 'soak {min} min, {n} samples a point',
   'survey.compared': 'Against {survey} of {day}: uniformity {k}.',
   'survey.moved': '{point} moved most against the others, {k}.',
-  'survey.place': 'Place in the zone: ± {k} as a half-width, half of what lasts between its points.',
+  'survey.place':
+    'Place in the zone: ± {k} as a half-width, half of what lasts between its points.',
   'survey.place.none': 'No survey’s place counts yet: each recipe’s own does.',
   'survey.place.inForce': 'Counts now: ± {k}, of {survey}, approved on {day} by {by}.',
   'survey.place.recipe': '{recipe} says ± {k}; the larger of the two counts.',
