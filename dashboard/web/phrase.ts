@@ -1,5 +1,6 @@
 import type { FloorCall, FloorLoad, RowSlot } from '@setwell/shared-models/api/floor';
 import type { JudgedPlace } from '@setwell/shared-models/score/shape';
+import { celsiusOfFahrenheit, celsiusOfKelvin } from '@setwell/shared-models/units/temperature';
 import { collectorWords } from './collector-words.ts';
 import { degrees, shownDegrees, shownDifference } from './degrees.ts';
 import { isMessage, language, say, sayAny, type Values } from './language.ts';
@@ -44,6 +45,18 @@ export const isoDay = (ms: number): string => new Date(ms).toISOString().slice(0
 export const dayOfYear = (ms: number): string =>
   dateFormat('dayOfYear', { day: 'numeric', month: 'short', year: 'numeric' }).format(ms);
 
+/** Sat 14 Mar 2026, of a day as certificates and fields write it. */
+export const dateText = (date: string): string =>
+  dateFormat('date', {
+    weekday: 'short',
+    day: 'numeric',
+    month: 'short',
+    year: 'numeric',
+    timeZone: 'UTC',
+  })
+    .format(Date.parse(date))
+    .replace(',', '');
+
 /** A time that is waited for, rounded up to the minute: nobody is sent before it. */
 export const clockUp = (ms: number, nowMs: number): string =>
   clockFrom(Math.ceil(ms / 60_000) * 60_000, nowMs);
@@ -56,6 +69,7 @@ export const clockNear = (ms: number, nowMs = ms): string =>
 export const clockFrom = (ms: number, nowMs: number): string =>
   day(ms) === day(nowMs) ? clock(ms) : dayClock(ms);
 
+/** A number with a true minus; what rounds to nothing has no sign. */
 export function number(value: number, digits: number): string {
   const key = `number ${language.value} ${digits}`;
   let format = formats.get(key);
@@ -67,7 +81,8 @@ export function number(value: number, digits: number): string {
     });
     formats.set(key, format);
   }
-  return (format as Intl.NumberFormat).format(value);
+  const text = (format as Intl.NumberFormat).format(value);
+  return text.replace('-', /[1-9]/.test(text) ? '−' : '');
 }
 
 /** A temperature in the device's degrees, the number alone: its unit stands beside or above it. */
@@ -78,13 +93,33 @@ export const shownTemperature = (c: number, digits: number): string =>
 export const temperatureText = (c: number, digits: number): string =>
   `${shownTemperature(c, digits)} ${degrees.value}`;
 
+/** What a point's signal reads, with its unit: a temperature in the device's degrees, a switch as it stands. */
+export function readingText(signal: string, v: number): string {
+  switch (signal) {
+    case 'celsius':
+      return temperatureText(v, 1);
+    case 'fahrenheit':
+      return temperatureText(celsiusOfFahrenheit(v), 1);
+    case 'kelvin':
+      return temperatureText(celsiusOfKelvin(v), 1);
+    case 'switch':
+      return number(v, 0);
+    default:
+      return `${number(v, 1)} ${unitOf(signal)}`;
+  }
+}
+
+/** Readings a minute; a point that sends less often than that is not told as one that sends nothing. */
+export const rateText = (perMin: number, silentSinceMs: number | null): string =>
+  perMin === 0 && silentSinceMs === null ? '< 1' : number(perMin, 0);
+
 /** What a difference of temperatures is counted in: in °F it has no 32, and says that it is one. */
 export const differenceUnit = (): string =>
   degrees.value === '°F' ? say('unit.differenceF') : 'K';
 
 /** 4.2 K */
-export const differenceText = (k: number): string =>
-  `${number(shownDifference(k), 1)} ${differenceUnit()}`;
+export const differenceText = (k: number, digits = 1): string =>
+  `${number(shownDifference(k), digits)} ${differenceUnit()}`;
 
 /** +4.2 K */
 export const signedDifference = (k: number): string =>
@@ -115,6 +150,9 @@ export function measureHigh(value: number, least: number): string {
 /** A bound of the window, as the recipe wrote it. */
 export const bound = (value: number): string =>
   new Intl.NumberFormat(language.value, { maximumFractionDigits: 3 }).format(value);
+
+export const daysText = (n: number): string =>
+  n === 1 ? say('time.oneDay') : say('time.days', { n });
 
 /** Whole minutes as people say them: 38 min, 3 h 20 min, 1 d 4 h. `up` rounds what is cut off up. */
 export function duration(minutes: number, up: boolean): string {
@@ -194,7 +232,13 @@ export function whoText(by: string): string {
 }
 
 /** The sentence of a call, from its kind and numbers. */
-export function callText(call: FloorCall, form: '' | '.short' | '.do' = ''): string {
+export function callText(
+  call: Pick<
+    FloorCall,
+    'kind' | 'station' | 'load' | 'point' | 'values' | 'raisedMs' | 'tooLateMs'
+  >,
+  form: '' | '.short' | '.do' = '',
+): string {
   const { values } = call;
   const clockOf = (name: string): string => {
     const value = values[name];

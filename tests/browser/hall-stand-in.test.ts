@@ -39,7 +39,7 @@ test(
     await hall.play(6, pressed(0, true));
     await hall.play(4, pressed(6, false));
     await page.goto(`${hall.url}/sensors?lang=en&theme=light`);
-    await page.getByText(/^1 of \d+ points are silent$/).waitFor();
+    await page.getByText(/^Silent: 1 of \d+ points$/).waitFor();
     await page.getByRole('link', { name: 'p1-u' }).first().click();
     await page.getByText('another point may stand in', { exact: false }).waitFor();
     expect(await page.getByText('Nothing wrong is seen').count()).toBe(0);

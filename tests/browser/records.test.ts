@@ -180,3 +180,24 @@ test.each(['light', 'dark'] as const)(
   },
   patient,
 );
+
+it(
+  'tells a lot’s trail in the reader’s own words, down to the rule, the call and what was said',
+  async () => {
+    const context = await given.browser.newContext({ viewport: { width: 390, height: 844 } });
+    const page = await context.newPage();
+    try {
+      await page.goto(`${plant.url}/records/${lot}?lang=de`);
+      await page.getByText('entschieden: sperren. nach Regel: zu wenig am Ende').waitFor();
+      const trail = await page.locator('.trail').innerText();
+      expect(trail).toContain('gesagt: Noch nicht');
+      expect(trail).toContain(`gerufen: Los ${lot} endete mit zu wenig`);
+      for (const kept of await page.locator('.trail .id').all()) {
+        expect(await kept.evaluate((id) => id.getClientRects().length)).toBe(1);
+      }
+    } finally {
+      await context.close();
+    }
+  },
+  patient,
+);

@@ -6,7 +6,7 @@ import { useState } from 'preact/hooks';
 import { useAsked } from '../asked.ts';
 import { say, sayAny } from '../language.ts';
 import { nowMs, wallNowMs } from '../live.ts';
-import { clock, clockFrom, day, number, temperatureText } from '../phrase.ts';
+import { clock, clockFrom, dateText, day, number, temperatureText } from '../phrase.ts';
 import { Curve } from './curve.tsx';
 import { Dots } from './dots.tsx';
 import { GoesNextBox } from './goes-next.tsx';
@@ -174,9 +174,7 @@ function Lists({ report }: { report: HeatUpReport }) {
         <section class="section">
           <h2>{say('heat.due')}</h2>
           {due.map(({ point, certificate, due: ends }) => (
-            <p key={point}>
-              {say('heat.due.line', { point, certificate, day: day(Date.parse(ends)) })}
-            </p>
+            <p key={point}>{say('heat.due.line', { point, certificate, day: dateText(ends) })}</p>
           ))}
         </section>
       )}
@@ -196,10 +194,10 @@ function Lists({ report }: { report: HeatUpReport }) {
           <h2>{say('heat.closings')}</h2>
           {closings.slice(0, 6).map(({ startMs, endMs, foundBy }) => (
             <p key={startMs} class="num">
-              {say('heat.closings.line', {
+              {say(endMs === null ? 'heat.closings.open' : 'heat.closings.line', {
                 day: day(startMs),
                 from: clock(startMs),
-                to: endMs === null ? say('heat.notYet') : clock(endMs),
+                to: endMs === null ? '' : clock(endMs),
                 by: sayAny(`heat.by.${foundBy}`, foundBy),
               })}
             </p>

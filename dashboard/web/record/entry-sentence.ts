@@ -1,7 +1,10 @@
 import type { Entry } from '@setwell/shared-models/record/entry';
+import { verdictToken } from '@setwell/shared-models/api/floor';
+import type { AdviceChanged, Disposition } from '@setwell/shared-models/record/bodies';
+import type { CallRaised } from '@setwell/shared-models/record/call-bodies';
 import { rowMs } from '../live.ts';
 import { say, sayAny, type Values } from '../language.ts';
-import { clockFrom } from '../phrase.ts';
+import { callText, clockFrom } from '../phrase.ts';
 
 /**
  * An entry in plain words: when, by whom, what. Everything that its sentence may name stands in the entry
@@ -18,7 +21,8 @@ export function entrySentence(entry: Entry): string {
 }
 
 /** What sentences name: the body's plain values, verdicts and decisions in the reader's words. */
-function valuesOf({ body, about }: Entry): Values {
+function valuesOf(entry: Entry): Values {
+  const { body, about } = entry;
   const plain: Values = {
     load: about.load ?? '',
     call: about.call ?? '',
@@ -28,12 +32,27 @@ function valuesOf({ body, about }: Entry): Values {
     if (typeof value === 'string') plain[name] = value.slice(0, 200);
     if (typeof value === 'number') plain[name] = value;
   }
-  const { verdict, kind, decision } = plain;
-  plain['verdict'] = sayAny(`verdict.${String(verdict)}`, String(verdict ?? ''));
-  plain['kind'] = String(kind ?? '').replaceAll('-', ' ');
+  const verdict = String(verdictOf(entry) ?? '');
+  plain['verdict'] = sayAny(`verdict.${verdict}`, verdict);
+  const { decision } = plain;
   plain['decision'] = sayAny(`decide.${String(decision)}`, String(decision ?? ''));
   plain['reason'] ??= '';
+  if (entry.kind === 'disposition') {
+    const { rule, reason } = body as Disposition;
+    plain['reason'] = rule === null ? reason : say(`trail.byRule.${rule}`);
+  }
+  if (entry.kind === 'call-raised') {
+    const raised = body as CallRaised;
+    plain['call'] = callText({ ...raised, raisedMs: entry.at }, '.short');
+  }
   const { recipe } = body as { recipe?: { id?: string; revision?: number } | null };
   plain['recipe'] = recipe ? `${recipe.id ?? ''} ${String(recipe.revision ?? '')}` : '';
   return plain;
+}
+
+/** What was said of a load that is still in is the screens' word for it: it is not short yet. */
+function verdictOf({ kind, body }: Entry): unknown {
+  if (kind !== 'advice-changed') return (body as { verdict?: unknown }).verdict;
+  const { verdict, side } = body as AdviceChanged;
+  return verdictToken({ state: 'open', verdict, side });
 }

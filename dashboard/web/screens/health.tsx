@@ -4,7 +4,7 @@ import { useAsked } from '../asked.ts';
 import { collectorWords } from '../collector-words.ts';
 import { isMessage, say, sayAny } from '../language.ts';
 import { wallNowMs } from '../live.ts';
-import { clock, clockFrom, clockS, number } from '../phrase.ts';
+import { clock, clockFrom, clockS, number, rateText, readingText } from '../phrase.ts';
 
 const everyMs = 3_000;
 /** A clock that is off by less is a slow network [ms]. */
@@ -13,7 +13,7 @@ const noticedOffMs = 2_000;
 const mostShown = 500;
 
 const minutes = (ms: number): string => number(Math.round(ms / 60_000), 0);
-const seconds = (ms: number): string => `${ms < 0 ? '−' : ''}${number(Math.abs(ms) / 1000, 1)}`;
+const seconds = (ms: number): string => number(ms / 1000, 1);
 
 /** What is odd of a point, as a number to sort by; 0 where nothing is. */
 function oddness(point: PointHealth): number {
@@ -150,7 +150,9 @@ function PointRow({ point }: { point: PointHealth }) {
         <b>{point.point}</b>
       </td>
       <td class="id">
-        {last === null ? say('sensors.never') : `${number(last.v, 1)} · ${clockS(last.t)}`}
+        {last === null
+          ? say('sensors.never')
+          : `${readingText(point.signal, last.v)} · ${clockS(last.t)}`}
         {silentSinceMs !== null && (
           <div>
             <b>{say('sensors.silent', { clock: clock(silentSinceMs) })}</b>
@@ -158,7 +160,7 @@ function PointRow({ point }: { point: PointHealth }) {
         )}
       </td>
       <td class="right" data-col={say('health.col.rate')}>
-        {number(perMin, 0)}
+        {rateText(perMin, silentSinceMs)}
       </td>
       <td class="right" data-col={say('health.col.offset')}>
         {isOff ? <b>{offset}</b> : offset}

@@ -12,6 +12,7 @@ import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
 import { RetentionPart } from '../record/retention-part.tsx';
 import { entrySentence } from '../record/entry-sentence.ts';
 import { loadAddress } from '../route.ts';
+import { Unbroken } from '../unbroken.tsx';
 import '../style/records.css';
 
 const kinds = ['bundle', 'pdf', 'json', 'csv'] as const;
@@ -50,7 +51,9 @@ export function RecordScreen({ name }: { name: string }) {
           <li>{say('record.check.hand')}</li>
           <li>
             {say('record.check.own')}{' '}
-            <code>setwell verify {name}.bundle.zip --key key.txt --since checkpoint.txt</code>
+            <code>
+              <Unbroken>{`setwell verify ${name}.bundle.zip --key key.txt --since checkpoint.txt`}</Unbroken>
+            </code>
           </li>
           <li>{say('record.check.sheet')}</li>
         </ol>
@@ -90,6 +93,7 @@ function AsOf({
         </h2>
         <Field label={say('record.asOfField', { first, last })}>
           <input
+            class="as-of"
             type="number"
             min={first}
             max={last}
@@ -139,7 +143,7 @@ function Sentences({ entries, shown }: { entries: Trail['entries']; shown: numbe
       <ol class="trail">
         {entries.map((each) => (
           <li key={each.n} class={each.n > shown ? 'later' : ''}>
-            {entrySentence(each)}
+            <Unbroken>{entrySentence(each)}</Unbroken>
             {each.n > shown ? ` ${say('record.later')}` : ''}
           </li>
         ))}

@@ -14,9 +14,10 @@ import { Sign } from '../cure/sign.tsx';
 import { live, rowMs } from '../live.ts';
 import { Field, TextField } from '../field.tsx';
 import { say, sayAny } from '../language.ts';
-import { clock, clockFrom, day, isoDay, whoText } from '../phrase.ts';
+import { clockFrom, dateText, isoDay, temperatureText, whoText } from '../phrase.ts';
 import { entrySentence } from '../record/entry-sentence.ts';
 import { loadAddress } from '../route.ts';
+import { Unbroken } from '../unbroken.tsx';
 import '../style/records.css';
 
 const dayMs = 86_400_000;
@@ -129,14 +130,28 @@ function Search({ from, to }: { from: number; to: number }) {
   );
 }
 
+/** 05:00, of an hour in UTC. */
+const utcHour = (ms: number): string => new Date(ms).toISOString().slice(11, 16);
+
+/** How many hours in a row have one name. */
+function runsOf(hours: readonly { fromMs: number }[], nameOf: (ms: number) => string) {
+  const runs: { name: string; fromMs: number; hours: number }[] = [];
+  for (const { fromMs } of hours) {
+    const name = nameOf(fromMs);
+    const last = runs.at(-1);
+    if (last?.name === name) last.hours += 1;
+    else runs.push({ name, fromMs, hours: 1 });
+  }
+  return runs;
+}
+
+/** The quarter of its day that an hour lies in. */
+const quarterOf = (ms: number): string =>
+  `${isoDay(ms)} ${String(Math.floor(new Date(ms).getUTCHours() / 6))}`;
+
 function Hours({ stations }: { stations: Completeness['stations'] }) {
   const [first] = stations;
   if (first === undefined) return null;
-  const days = new Map<string, number>();
-  for (const { fromMs } of first.hours) {
-    const name = isoDay(fromMs);
-    days.set(name, (days.get(name) ?? 0) + 1);
-  }
   return (
     <>
       <h3>{say('records.hours')}</h3>
@@ -151,10 +166,17 @@ function Hours({ stations }: { stations: Completeness['stations'] }) {
         <table class="hours">
           <thead>
             <tr>
-              <th>{say('records.col.station')}</th>
-              {[...days].map(([name, hours]) => (
+              <th rowSpan={2}>{say('records.col.station')}</th>
+              {runsOf(first.hours, isoDay).map(({ name, hours }) => (
                 <th key={name} colSpan={hours}>
                   {name} UTC
+                </th>
+              ))}
+            </tr>
+            <tr>
+              {runsOf(first.hours, quarterOf).map(({ name, fromMs, hours }) => (
+                <th key={name} colSpan={hours}>
+                  {utcHour(fromMs)}
                 </th>
               ))}
             </tr>
@@ -165,9 +187,9 @@ function Hours({ stations }: { stations: Completeness['stations'] }) {
                 <th class="id">{station}</th>
                 {hours.map(({ fromMs, state, loads, greatestC }) => {
                   const told = [
-                    `${station}, ${clock(fromMs)}: ${say(`records.hour.${state}`)}`,
+                    `${station}, ${isoDay(fromMs)} ${utcHour(fromMs)} UTC: ${say(`records.hour.${state}`)}`,
                     ...loads,
-                    ...(greatestC === null ? [] : [`${greatestC.toFixed(0)} °C`]),
+                    ...(greatestC === null ? [] : [temperatureText(greatestC, 0)]),
                   ].join(', ');
                   return (
                     <td key={fromMs} class={`hour hour-${state}`} title={told}>
@@ -196,7 +218,9 @@ function Entries({ title, entries }: { title: string; entries: readonly Entry[] 
       ) : (
         <ol class="trail">
           {entries.map((entry) => (
-            <li key={`${entry.log} ${entry.n}`}>{entrySentence(entry)}</li>
+            <li key={`${entry.log} ${entry.n}`}>
+              <Unbroken>{entrySentence(entry)}</Unbroken>
+            </li>
           ))}
         </ol>
       )}
@@ -352,7 +376,9 @@ export function RecordsScreen() {
           </p>
         )}
         {!isPeriod && <p class="refused">{say('records.badPeriod')}</p>}
-        <p class="soft">{say('records.days', { from: day(from), to: day(to) })}</p>
+        <p class="soft">
+          {say('records.days', { from: dateText(shown.from), to: dateText(shown.to) })}
+        </p>
       </section>
       {isPeriod && (
         <>

@@ -5,7 +5,7 @@ import { findIt, movedSince } from '@setwell/shared-models/metrology/find-it';
 import { useAsked } from '../asked.ts';
 import { Field, TextField } from '../field.tsx';
 import { say } from '../language.ts';
-import { number } from '../phrase.ts';
+import { differenceText, signedDifference } from '../phrase.ts';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
 
@@ -208,19 +208,18 @@ function FindIt({ asked, points, prove }: FindItParts) {
         <div role="status">
           <p class="find-answer">
             {found.kind === 'itself' &&
-              say('find.itself', { point: asked, k: number(found.changeK, 1) })}
+              say('find.itself', { point: asked, k: signedDifference(found.changeK) })}
             {found.kind === 'reversed' &&
-              say('find.reversed', { point: asked, k: number(-found.changeK, 1) })}
+              say('find.reversed', { point: asked, k: differenceText(-found.changeK) })}
             {found.kind === 'other' &&
-              say('find.other', { point: found.point, asked, k: number(found.changeK, 1) })}
+              say('find.other', { point: found.point, asked, k: signedDifference(found.changeK) })}
             {found.kind === 'several' && say('find.several', { points: found.points.join(', ') })}
             {found.kind === 'nothing' && say('find.nothing')}
           </p>
           <ul class="find-list">
             {moved.slice(0, 5).map(({ point, changeK }) => (
               <li key={point}>
-                <b>{point}</b> {changeK >= 0 ? '+' : '−'}
-                {number(Math.abs(changeK), 1)} K
+                <b>{point}</b> {signedDifference(changeK)}
               </li>
             ))}
           </ul>

@@ -4,7 +4,7 @@ import { shownDifference } from '../degrees.ts';
 import { Field, TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { nowMs } from '../live.ts';
-import { isoDay } from '../phrase.ts';
+import { differenceUnit, isoDay } from '../phrase.ts';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
 
@@ -161,14 +161,14 @@ export function StandIn({
           </select>
         </Field>
         <TextField
-          label={say('papers.offset')}
+          label={say('papers.offset', { unit: differenceUnit() })}
           inputMode="decimal"
           required
           value={offset}
           set={setOffset}
         />
         <TextField
-          label={say('papers.doubt')}
+          label={say('papers.doubt', { unit: differenceUnit() })}
           inputMode="decimal"
           required
           value={expanded}

@@ -3,17 +3,26 @@ import type { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
 import type { PointNow } from '@setwell/shared-models/api/collector';
 import type { PointDetail, PointWorth } from '@setwell/shared-models/api/points';
-import type { ApprovedPlace } from '@setwell/shared-models/condition/surveyed-place';
 import { Refused } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
 import { wallNowMs } from '../live.ts';
 import { readSince, useLiveReadings } from '../live-readings.ts';
-import { clockS, day, momentText, number, whoText } from '../phrase.ts';
-import { unitOf } from './signal-unit.ts';
+import {
+  clockS,
+  dateText,
+  daysText,
+  differenceText,
+  momentText,
+  number,
+  readingText,
+  signedDifference,
+  temperatureText,
+} from '../phrase.ts';
 import { SensorPapers, StandIn } from './sensor-papers.tsx';
 import { SensorChange } from './sensor-change.tsx';
 import { FaultList, PastFaults } from './sensor-faults.tsx';
+import { UncertaintyBudget } from './uncertainty-budget.tsx';
 
 const everyMs = 2_000;
 
@@ -82,7 +91,12 @@ function History({ point }: { point: PointDetail }) {
           </li>
         ))}
       </ul>
-      <PastFaults found={point.found} />
+      {point.found.some(({ toMs }) => toMs !== null) && (
+        <>
+          <h3>{say('sensor.pastFaults')}</h3>
+          <PastFaults found={point.found} />
+        </>
+      )}
     </section>
   );
 }
@@ -109,9 +123,7 @@ function Now({ asked }: { asked: PointDetail }) {
   const last = readSince(asked.point, asked.last?.t ?? null) ?? asked.last;
   return (
     <>
-      <p class="live-large">
-        {last === null ? '–' : number(last.v, 1)} {unitOf(asked.signal)}
-      </p>
+      <p class="live-large">{last === null ? '–' : readingText(asked.signal, last.v)}</p>
       <p>{last === null ? say('sensors.never') : clockS(last.t)}</p>
     </>
   );
@@ -170,8 +182,8 @@ function Fitted({ point: { fitted, fallback, role, depthMm } }: { point: PointDe
           ? say('sensor.noCertificate')
           : say(`sensor.certificate.${certificate.state}`, {
               certificate: certificate.certificate,
-              due: certificate.due,
-              days: Math.abs(certificate.daysLeft),
+              due: dateText(certificate.due),
+              days: daysText(Math.abs(certificate.daysLeft)),
             })}
       </p>
       <p>{say(proven ? 'sensor.proven' : 'sensor.notProven')}</p>
@@ -183,8 +195,8 @@ function Fitted({ point: { fitted, fallback, role, depthMm } }: { point: PointDe
         <p class="refused">
           {say('sensor.fallback', {
             point: fallback.standsIn,
-            offset: number(fallback.offsetK, 1),
-            doubt: number(fallback.expandedK, 1),
+            offset: signedDifference(fallback.offsetK),
+            doubt: differenceText(fallback.expandedK),
             until: momentText(fallback.untilMs),
           })}
         </p>
@@ -193,17 +205,7 @@ function Fitted({ point: { fitted, fallback, role, depthMm } }: { point: PointDe
   );
 }
 
-/** Whose figure the place is. */
-function PlaceOf({ place: { survey, atMs, by } }: { place: ApprovedPlace }) {
-  return (
-    <>
-      <br />
-      <small>{say('doubt.placeOf', { survey, day: day(atMs), by: whoText(by) })}</small>
-    </>
-  );
-}
-
-/** The budget as a metrologist reads it: value, divisor, standard uncertainty, share. */
+/** What its last reading is worth: corrected, with its doubt and where that comes from. */
 function Worth({ worth }: { worth: PointWorth }) {
   if (worth.kind === 'no-temperature') return <p class="refused">{say('sensor.noTemperature')}</p>;
   if (worth.kind === 'unproven') {
@@ -213,60 +215,18 @@ function Worth({ worth }: { worth: PointWorth }) {
       </p>
     );
   }
-  const { shownC, correctedC, rows, combinedK, expandedK, effectiveDegreesOfFreedom } = worth;
   return (
     <>
       <p>
-        {say('sensor.shown', { c: number(shownC, 2) })} ·{' '}
-        <b>{say('sensor.corrected', { c: number(correctedC, 2), u: number(expandedK, 2) })}</b>
+        {say('sensor.shown', { c: temperatureText(worth.shownC, 2) })} ·{' '}
+        <b>
+          {say('sensor.corrected', {
+            c: temperatureText(worth.correctedC, 2),
+            u: differenceText(worth.expandedK, 2),
+          })}
+        </b>
       </p>
-      <div class="table-wide" tabIndex={0} role="region" aria-label={say('sensor.worth')}>
-        <table>
-          <thead>
-            <tr>
-              <th>{say('budget.source')}</th>
-              <th>{say('budget.evaluation')}</th>
-              <th>{say('budget.distribution')}</th>
-              <th class="right">{say('budget.value')}</th>
-              <th class="right">{say('budget.divisor')}</th>
-              <th class="right">{say('budget.standard')}</th>
-              <th class="right">{say('budget.share')}</th>
-              <th class="right">ν</th>
-            </tr>
-          </thead>
-          <tbody>
-            {rows.map((row) => (
-              <tr key={row.source}>
-                <td>
-                  {say(`doubt.${row.source}`)}
-                  {row.source === 'place' && worth.place !== null && (
-                    <PlaceOf place={worth.place} />
-                  )}
-                </td>
-                <td>{row.evaluation}</td>
-                <td>{say(`distribution.${row.distribution}`)}</td>
-                <td class="right">{number(row.valueK, 3)} K</td>
-                <td class="right">{number(row.divisor, 3)}</td>
-                <td class="right">{number(row.standardK, 3)} K</td>
-                <td class="right">{number(100 * row.share, 0)} %</td>
-                <td class="right">
-                  {row.degreesOfFreedom === null ? '∞' : number(row.degreesOfFreedom, 0)}
-                </td>
-              </tr>
-            ))}
-          </tbody>
-          <tfoot>
-            <tr>
-              <td colSpan={5}>{say('budget.combined')}</td>
-              <td class="right">{number(combinedK, 3)} K</td>
-              <td class="right">{say('budget.expanded', { u: number(expandedK, 3) })}</td>
-              <td class="right">
-                {effectiveDegreesOfFreedom === null ? '∞' : number(effectiveDegreesOfFreedom, 0)}
-              </td>
-            </tr>
-          </tfoot>
-        </table>
-      </div>
+      <UncertaintyBudget worth={worth} />
     </>
   );
 }

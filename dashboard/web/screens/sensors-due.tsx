@@ -1,6 +1,7 @@
 import type { PlannedCalibration } from '@setwell/shared-models/metrology/due-calendar';
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
+import { dateText, daysText } from '../phrase.ts';
 
 /** Calibrations due, in the order somebody walks; for a sheet of paper, a calendar, and labels. */
 export function SensorsDueScreen() {
@@ -25,12 +26,14 @@ export function SensorsDueScreen() {
               {station ?? '–'} · {point}
             </span>
             <span>
-              {certificate} · {date} ·{' '}
-              {daysLeft < 0
-                ? say('due.over', { days: -daysLeft })
-                : say('due.left', { days: daysLeft })}
+              {certificate} · {dateText(date)} ·{' '}
+              {daysLeft < 0 ? (
+                <b class="overdue">{say('due.over', { days: daysText(-daysLeft) })}</b>
+              ) : (
+                say('due.left', { days: daysText(daysLeft) })
+              )}
             </span>
-            {by < date && <span>{say('due.by', { day: by })}</span>}
+            {by < date && <b>{say('due.by', { day: dateText(by) })}</b>}
             <span class="due-box">{say('due.done')}</span>
           </li>
         ))}

@@ -5,10 +5,9 @@ import { useAsked } from '../asked.ts';
 import { wallNowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { readSince, useLiveReadings } from '../live-readings.ts';
-import { clock, clockS, number } from '../phrase.ts';
+import { clock, clockS, dateText, daysText, rateText, readingText } from '../phrase.ts';
 import { Impact } from './impact.tsx';
 import { faultName, PlantFaults } from './sensor-faults.tsx';
-import { unitOf } from './signal-unit.ts';
 
 const everyMs = 3_000;
 const rejectsShown = 100;
@@ -41,7 +40,7 @@ function Points({ points, fitted }: { points: PointNow[]; fitted: Map<string, Po
               <td class="id">{asked.station ?? '–'}</td>
               <NowCells asked={asked} />
               <td class="right" data-col={say('sensors.col.rate')}>
-                {number(asked.perMin, 0)}
+                {rateText(asked.perMin, asked.last === null ? 0 : asked.silentSinceMs)}
               </td>
               <FittedCells of={fitted.get(asked.point)} />
               <td data-col={say('sensors.col.topic')}>
@@ -62,9 +61,7 @@ function NowCells({ asked }: { asked: PointNow }) {
   const silentSinceMs = since === null ? asked.silentSinceMs : null;
   return (
     <>
-      <td class="right id">
-        {last === null ? '–' : `${number(last.v, 1)} ${unitOf(asked.signal)}`}
-      </td>
+      <td class="right id">{last === null ? '–' : readingText(asked.signal, last.v)}</td>
       <td class="id">{last === null ? say('sensors.never') : clockS(last.t)}</td>
       <td>
         {silentSinceMs === null ? (
@@ -91,9 +88,9 @@ function FittedCells({ of }: { of: PointFitted | undefined }) {
       </td>
       <td class="id" data-col={say('sensors.col.due')}>
         {fault !== undefined && <b>{faultName(fault.rule)} </b>}
-        {certificate === null ? '–' : certificate.due}
+        {certificate === null ? '–' : dateText(certificate.due)}
         {certificate !== null && certificate.daysLeft < 0 && (
-          <b> {say('due.over', { days: -certificate.daysLeft })}</b>
+          <b> {say('due.over', { days: daysText(-certificate.daysLeft) })}</b>
         )}
       </td>
     </>

@@ -49,12 +49,12 @@ export const heatUp: Record<keyof typeof en, string> = {
   'heat.next.none': 'Nichts lässt nach.',
   'heat.next.trend': '{feature}: {slope} je Woche ({low} bis {high}; {n} Zyklen seit {day}).',
   'heat.next.cost':
-    'In diesem Gang weisen geplante {min} min von {recipe} ab etwa {day} nicht mehr nach ({from} bis {to}).',
+    'Geht es so weiter, belegen die geplanten {min} min von {recipe} ab etwa {day} nichts mehr ({from} bis {to}).',
   'heat.next.costOpen':
-    'In diesem Gang weisen geplante {min} min von {recipe} ab etwa {day} nicht mehr nach, frühestens {from}.',
-  'heat.next.costNow': 'Geplante {min} min von {recipe} weisen nicht mehr nach.',
+    'Geht es so weiter, belegen die geplanten {min} min von {recipe} ab etwa {day} nichts mehr, frühestens {from}.',
+  'heat.next.costNow': 'Die geplanten {min} min von {recipe} belegen nichts mehr.',
   'heat.next.costNone':
-    'In diesem Gang weisen geplante {min} min von {recipe} noch zwei Jahre nach.',
+    'Geht es so weiter, belegen die geplanten {min} min von {recipe} noch zwei Jahre lang.',
   'heat.causes': 'Zuerst ansehen',
   'heat.causes.hint': 'Hinweise aus dem Muster, kein Befund.',
   'heat.cause.heater': 'Heizung oder Kanal von {faces}',
@@ -135,7 +135,7 @@ export const heatUp: Record<keyof typeof en, string> = {
   'heat.work.evidence':
     '{face}, {feature}: {before} → {after} ({low} bis {high}; {n} Zyklen danach)',
   'heat.work.why': 'Warum ohne Nachweis geschlossen wird',
-  'heat.due': 'Fällige Zertifikate',
+  'heat.due': 'Fällige Kalibrierscheine',
   'heat.due.line': '{point}: {certificate}, fällig {day}',
   'heat.excluded': 'Nicht gezählt',
   'heat.because.cooled': 'unterwegs abgekühlt',
@@ -151,12 +151,12 @@ export const heatUp: Record<keyof typeof en, string> = {
   'heat.by.limit-switch': 'Endschalter',
   'heat.by.door': 'Tür',
   'heat.by.dip': 'Einbruch',
-  'heat.notYet': 'noch geschlossen',
+  'heat.closings.open': '{day} {from}, noch geschlossen, nach {by}',
   'heat.proposals.hint':
     'Eine Rate gilt, sobald sie freigegeben ist, für Beschickungen, die danach beginnen. Die Grenze einer Phase gilt, wenn sie in einem Rezept steht: dort eintragen und das Rezept freigeben lassen.',
   'heat.proposals.rests': 'gesehen {seen} in {n} Zyklen',
   'heat.proposals.inForce': 'Gilt jetzt: {value}.',
-  'heat.proposals.noneInForce': 'Noch sagt es nichts.',
+  'heat.proposals.noneInForce': 'Noch ist keine freigegeben.',
   'heat.proposals.by': 'Übernommen am {day} von {by}.',
   'heat.proposals.tooNarrow':
     'Enger als das, was gesehen wurde: Lücken sehen sicherer aus, als sie sind.',
@@ -166,16 +166,16 @@ export const heatUp: Record<keyof typeof en, string> = {
   'heat.proposals.approved': 'Freigegeben',
   'heat.limit.maxHeatingKPerMin': 'Schnellstes Heizen',
   'heat.limit.maxCoolingKPerMin': 'Schnellstes Abkühlen',
-  'heat.limit.loadingDropKPerMin': 'Schnellster Fall unter einer Beladung',
+  'heat.limit.loadingDropKPerMin': 'Schnellster Fall unter einer Beschickung',
   'heat.limit.recovery.withinMin': 'Erholung binnen',
-  'heat.limit.before-load.minC': 'Vor dem Beladen mindestens',
-  'heat.limit.before-load.maxC': 'Vor dem Beladen höchstens',
-  'heat.recovery': '{face}: Beladung vom {day} {clock} über den letzten {n}',
-  'heat.recovery.none': 'Noch keine Beladung gesehen.',
+  'heat.limit.before-load.minC': 'Vor dem Beschicken mindestens',
+  'heat.limit.before-load.maxC': 'Vor dem Beschicken höchstens',
+  'heat.recovery': '{face}: Beschickung vom {day} {clock} über den letzten {n}',
+  'heat.recovery.none': 'Noch keine Beschickung gesehen.',
   'heat.recovery.usual': 'üblich: 8 von 10 liegen hier',
   'heat.recovery.newest': 'neueste',
   'heat.recovery.min': '{min} min',
-  'heat.feature.charge-fall': 'steilster Fall bei der Beladung',
+  'heat.feature.charge-fall': 'steilster Fall beim Beschicken',
   'heat.feature.charge-rise': 'steilster Rückweg',
   'survey.title': 'Vermessungen',
   'survey.none': 'Noch keine Vermessung dieser Station.',
@@ -212,7 +212,7 @@ export const heatUp: Record<keyof typeof en, string> = {
   'survey.soak.last': 'die letzten {min} min',
   'survey.file': 'Datei mit time_s und einer Spalte je Messstelle, °C',
   'survey.asShown':
-    'Spalten sind Messstellen, wie sie anzeigten: nach ihren Zertifikaten korrigieren',
+    'Spalten sind Messstellen, wie sie anzeigten: nach ihren Kalibrierscheinen korrigieren',
   'survey.grid': 'Plätze, Zeilen x Spalten von hinten (darf leer bleiben)',
   'survey.begin': 'Haltezeit beginnen',
   'survey.record': 'Vermessung festhalten',
@@ -228,7 +228,7 @@ export const heatUp: Record<keyof typeof en, string> = {
   'survey.plan.order':
     'Wie Sie davor stehen, hinten ist oben; in der Reihenfolge der Zahlen, Reihe für Reihe von links.',
   'survey.plan.own':
-    'Es wird nichts eingelegt: die eigenen Punkte werden gelesen, jeder nach seinem Kalibrierschein berichtigt.',
+    'Es wird nichts eingelegt: die eigenen Messstellen werden gelesen, jede nach seinem Kalibrierschein berichtigt.',
   'survey.plan.loose':
     'An der gesperrten Station an jede Zahl ein Thermoelement legen, in dieser Reihenfolge; leer schließen, oder wie im Betrieb.',
   'survey.plan.wait':

@@ -4,7 +4,7 @@ export const people: Record<keyof typeof original, string> = {
   'people.settings': 'Einstellungen',
   'people.you': 'Sie',
   'people.demo':
-    'Demowerk: als jede Aufgabe ansehen, ohne Passwort. Taten tragen den Namen der Aufgabe.',
+    'Demo-Anlage: mit jeder Aufgabe ansehen, ohne Passwort. Was Sie tun, trägt den Namen der Aufgabe.',
   'people.signIn': 'Anmelden',
   'people.signOn': 'Anmelden über {service}',
   'people.signOnRefused':
@@ -14,7 +14,7 @@ export const people: Record<keyof typeof original, string> = {
   'people.shut': 'Dieses Werk zeigt Fremden nichts. Anmelden, oder eine Wand koppeln lassen.',
   'people.unpaired': 'Dieser Schirm zeigt noch nichts.',
   'people.done': 'Aufgezeichnet.',
-  'people.oneAct': 'Ausweis zeigen, oder Name und PIN. Es gilt für diese eine Tat.',
+  'people.oneAct': 'Ausweis zeigen, oder Name und PIN. Es gilt für diese eine Handlung.',
   'people.badge': 'Ausweis',
   'people.name': 'Name',
   'people.pin': 'PIN',
@@ -45,7 +45,7 @@ export const people: Record<keyof typeof original, string> = {
   'people.until': 'Bis',
   'people.noEnd': 'ohne Ende',
   'people.out': 'hinaus seit {day}',
-  'people.acts': 'Taten',
+  'people.acts': 'Handlungen',
   'people.letIn': 'Jemanden hereinlassen',
   'people.letOut': 'Hinauslassen',
   'people.forget': 'Namen vergessen',

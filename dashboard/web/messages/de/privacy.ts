@@ -22,7 +22,7 @@ export const privacy: Record<keyof typeof original, string> = {
   'noted.what': 'was',
   'noted.from': 'von',
   'noted.sign-in': 'angemeldet',
-  'noted.identify': 'Ausweis oder PIN für eine Tat',
+  'noted.identify': 'Ausweis oder PIN für eine Handlung',
   'noted.sign': 'Passwort mit Bedeutung',
   'noted.setup': 'Code des Rechners',
   'noted.own-password': 'eigenes Passwort',
@@ -42,7 +42,7 @@ export const privacy: Record<keyof typeof original, string> = {
   'privacy.col.long': 'wie lange',
   'privacy.col.who': 'wer es sieht',
   'privacy.record.what':
-    'jede Tat: eine Nummer (p-17), die Zeit, die Tat, ihr Grund und ihre Bedeutung',
+    'jede Handlung: eine Nummer (p-17), die Zeit, die Handlung, ihr Grund und ihre Bedeutung',
   'privacy.record.where': 'der Nachweis auf diesem Rechner und jede ausgegebene Losakte',
   'privacy.record.long': 'so lange wie der Nachweis: er belegt, wie ein Erzeugnis entstand',
   'privacy.record.who': 'wer den Nachweis lesen darf; Schirme der Halle zeigen Aufgaben',
@@ -73,13 +73,13 @@ export const privacy: Record<keyof typeof original, string> = {
   'privacy.screens.who': 'wer diesen Browser benutzt',
   'privacy.never': 'Was nie daraus gemacht wird',
   'privacy.never.text':
-    'Niemand wird gereiht: es gibt keine Zahl, keine Liste und kein Bild nach Person, und keine Zeit zwischen Taten wird nach Person gezählt. Gemessen werden Platten, Luft und Füllungen.',
+    'Niemand wird gereiht: es gibt keine Zahl, keine Liste und kein Bild nach Person, und keine Zeit zwischen Handlungen wird nach Person gezählt. Gemessen werden Platten, Luft und Beschickungen.',
   'privacy.erase': 'Wenn jemand geht',
   'privacy.erase.text':
     'Das Konto wird hinausgelassen, mit jedem Browser, an dem es angemeldet ist. {days} Tage später wird der Name vergessen, oder sofort mit der Taste daneben. Es bleibt die Nummer; am Nachweis ändert sich nichts.',
   'privacy.who': 'Sehen, was von einem selbst bleibt',
   'privacy.who.text':
-    'Die Verwaltung nennt Ihnen Ihre Nummer. Nachweise → Verlauf zeigt jede Tat dieser Nummer; die eigenen Anmeldungen stehen in den Einstellungen.',
+    'Die Verwaltung nennt Ihnen Ihre Nummer. Nachweise → Verlauf zeigt jede Handlung dieser Nummer; die eigenen Anmeldungen stehen in den Einstellungen.',
   'privacy.ask': 'Was der Betrieb entscheidet',
   'privacy.ask.text':
     'Ob Ansehen eine Anmeldung braucht (site: reading), wie viele Tage Namen bleiben (site: namesKeptD), wer welche Aufgabe und Halle hat. Jede Vergabe von Rechten steht im Nachweis.',

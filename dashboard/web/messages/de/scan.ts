@@ -45,7 +45,7 @@ export const scan: Record<keyof typeof original, string> = {
   'card.how':
     'Code scannen; danach sagen, wer Sie sind. Nur Rat: nichts hier öffnet, startet oder sperrt die Station.',
   'card.notKnown': 'Keine Station „{station}“ bekannt.',
-  'card.demo': 'Demoanlage, erfunden',
+  'card.demo': 'Demo-Anlage, erfunden',
   'card.start': 'Beschickung beginnen',
   'card.end': 'Beschickung ist heraus',
   'card.go': 'Ich gehe',

@@ -20,6 +20,6 @@ export const sensors: Record<keyof typeof original, string> = {
   'sensors.aside.found': 'gefunden',
   'sensors.aside.expected': 'erwartet',
   'sensors.aside.payload': 'Meldung',
-  'sensors.silentCount': '{n} von {all} Messstellen sind still',
+  'sensors.silentCount': 'Still: {n} von {all} Messstellen',
   'sensors.allSpeak': 'Alle {all} Messstellen sprechen',
 };

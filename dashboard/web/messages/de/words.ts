@@ -35,6 +35,8 @@ export const words: Record<keyof typeof original, string> = {
   'time.hourMin': '{h} h {min} min',
   'time.day': '{d} T',
   'time.dayHour': '{d} T {h} h',
+  'time.oneDay': '1 Tag',
+  'time.days': '{n} Tage',
   'time.s': '{s} s',
   'time.now': 'jetzt',
 

@@ -18,6 +18,6 @@ export const sensors = {
   'sensors.aside.found': 'found',
   'sensors.aside.expected': 'expected',
   'sensors.aside.payload': 'message',
-  'sensors.silentCount': '{n} of {all} points are silent',
+  'sensors.silentCount': 'Silent: {n} of {all} points',
   'sensors.allSpeak': 'All {all} points speak',
 };

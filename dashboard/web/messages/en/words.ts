@@ -33,6 +33,8 @@ export const words = {
   'time.hourMin': '{h} h {min} min',
   'time.day': '{d} d',
   'time.dayHour': '{d} d {h} h',
+  'time.oneDay': '1 day',
+  'time.days': '{n} days',
   'time.s': '{s} s',
   'time.now': 'now',
 
