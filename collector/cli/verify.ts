@@ -88,7 +88,10 @@ function readBundleFile(file: string, size: number): Buffer {
 function wordsOf(verification: Verification): string {
   const { lot, loads, demo } = verification;
   const count = loads.filter(({ recomputed }) => recomputed).length;
-  const recomputed = `${String(count)} of ${String(loads.length)} accounts came out to the byte`;
+  const unjudged = loads.filter((load) => load.unjudged !== null).length;
+  const recomputed =
+    `${String(count)} of ${String(loads.length)} accounts came out to the byte` +
+    (unjudged === 0 ? '' : `, ${String(unjudged)} no model has judged`);
   const title = `lot ${lot ?? 'unreadable'}${demoMark(demo)}`;
   return toldOf(title, recomputed, keptLines(verification, ''), verification);
 }

@@ -234,7 +234,7 @@ export class Amending {
     };
     const model = fault === null ? this.#model : faultedModel(this.#model, fault);
     const record = sealOrFault(load, this.#journal, model, how, journalUpTo);
-    if (fault !== null) record.body.unjudged = 'faulted';
+    if (fault !== null) record.body.unjudged ??= 'faulted';
     load.faulted = fault !== null || record.fault !== null;
     const before = effective.body;
     const same = record.body.readings.sha256 === before.readings.sha256;

@@ -1,6 +1,5 @@
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { LoadSealed } from '@setwell/shared-models/record/bodies';
-import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { canonicalReadings, type RawReading } from '@setwell/shared-models/score/readings';
 import type { ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
 import type { JournalReader } from '../journal/shape.ts';
@@ -8,6 +7,7 @@ import { sha256Hex } from '../ledger/sha256.ts';
 import type { JudgedLoad } from './judged-load.ts';
 import { isScored } from './load-readings.ts';
 import type { Model } from './model.ts';
+import { faultedResult, withoutRecipe } from './refused-result.ts';
 import type { UnjudgedInput } from './score-input.ts';
 
 export interface SealedRecord {
@@ -44,9 +44,7 @@ function sealLoad(
   const input = load.recipe
     ? { ...inputOf(asOfMs), ...read }
     : { ...load.unjudged(asOfMs), ...read };
-  const result = isJudged(input)
-    ? model.judge(input, rows).result
-    : refusedResult(null, 'recipe', 'no recipe was named', rows.length);
+  const result = isJudged(input) ? model.judge(input, rows).result : withoutRecipe(rows.length);
   const inputDocument = document(canonicalJson(input));
   const resultDocument = document(canonicalJson(result));
   const body: LoadSealed = {
@@ -171,39 +169,7 @@ export function faultedModel(model: Model, error: unknown): Model {
     judge: ({ recipe }, readings) => ({
       forecast: () => null,
       carried: () => [],
-      result: refusedResult(recipe, 'load', because, readings.length),
+      result: faultedResult(recipe, because, readings.length),
     }),
   };
-}
-
-/** Nothing could be judged, and why. */
-function refusedResult(
-  recipe: Recipe | null,
-  what: string,
-  because: string,
-  readings: number,
-): ScoreResult {
-  return {
-    format: 1,
-    state: 'ended',
-    verdict: 'unproven',
-    side: 'both',
-    measure: 'equivalent-time',
-    unit: 'min',
-    window: recipe === null ? { least: 0, most: null } : windowOf(recipe),
-    worst: null,
-    places: [],
-    repress: null,
-    requirements: [],
-    deviations: null,
-    budget: [],
-    quality: { readings, doubtful: 0, conflicts: 0, duplicates: 0, gaps: [], silent: [] },
-    reasons: [{ code: 'refused', what, because }],
-  };
-}
-
-function windowOf({ window }: Recipe): ScoreResult['window'] {
-  if ('least' in window) return { least: window.least, most: window.most ?? null };
-  if ('step' in window) return { least: window.step.least, most: window.step.most ?? null };
-  return { least: window.rest.equivalentLeastD, most: null };
 }

@@ -82,14 +82,15 @@ export const accountSchema = z.looseObject({
   revision: z.number().int().positive(),
   model: z.looseObject({ number: count.nullable(), sha256: sha256Text.nullable() }),
   input: named,
-  readings: named,
+  readings: named.extend({ count }),
   result: named,
   doubtful: named.optional(),
   verdict: z.enum(['in-window', 'under', 'over', 'unproven']),
   side: z.enum(['short', 'long', 'both']).nullable(),
   worst: z.unknown(),
   amends: sha256Text.optional(),
-  unjudged: text.optional(),
+  deviations: count.nullable(),
+  unjudged: z.enum(['no-recipe', 'faulted']).optional(),
 });
 
 export type Account = z.infer<typeof accountSchema>;

@@ -5,6 +5,7 @@ import { withSurveyedPlace } from '@setwell/shared-models/condition/surveyed-pla
 import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { z } from 'zod';
+import { faultedResult, withoutRecipe } from '../judge/refused-result.ts';
 import { sha256Hex } from '../ledger/sha256.ts';
 import { parsed, type Account, type Bundle } from './bundle.ts';
 import type { BundleAccount, BundleLoads, OpenedLoad } from './complete.ts';
@@ -15,7 +16,12 @@ import type { ModelAnswer } from './model-process.ts';
 import type { ReleasedModel } from './released-models.ts';
 
 const inputSchema = z.looseObject({ readingsSha256: z.string(), recipe: z.unknown() });
-const resultSchema = z.looseObject({ verdict: z.string(), side: z.string().nullable() });
+const resultSchema = z.looseObject({
+  verdict: z.string(),
+  side: z.string().nullable(),
+  worst: z.unknown(),
+  deviations: z.array(z.unknown()).nullable(),
+});
 
 /** What became of one account. */
 export interface Recomputed {
@@ -27,6 +33,8 @@ export interface Recomputed {
   model: number | null;
   /** The recorded result came out again, to the byte. */
   recomputed: boolean;
+  /** No model has judged it, and why: nothing can come out again. */
+  unjudged: Account['unjudged'] | null;
 }
 
 /** Computes every account again, by the model that its record names, and compares the bytes. */
@@ -47,6 +55,10 @@ export async function checkRecomputed(
       return { each, compared: null };
     }
     const documents = checkDocuments(bundle, each, recipes.get(each.load), findings);
+    if (each.account.unjudged !== undefined) {
+      if (documents) checkUnjudged(each, documents, findings);
+      return { each, compared: null };
+    }
     const model = released(each, models, findings);
     if (!documents || !model) return { each, compared: null };
     const { input, readings, result } = documents;
@@ -60,7 +72,8 @@ export async function checkRecomputed(
     const isSame =
       compared !== null && isResult(each, await compared.answer, compared.result, findings);
     const model = account.model.number;
-    answers.push({ n, load, revision, verdict, model, recomputed: isSame });
+    const unjudged = account.unjudged ?? null;
+    answers.push({ n, load, revision, verdict, model, recomputed: isSame, unjudged });
   }
   return answers;
 }
@@ -72,7 +85,7 @@ function isGone({ members }: Bundle, { n }: BundleAccount): boolean {
 }
 
 interface Documents {
-  input: unknown;
+  input: z.infer<typeof inputSchema>;
   readings: string;
   result: Buffer;
 }
@@ -118,12 +131,51 @@ function checkDocuments(
     file('recipe.yaml'),
     findings,
   );
-  if (result.verdict !== account.verdict || result.side !== account.side) {
-    const found = `${account.verdict} ${String(account.side)}`;
-    const expected = `what result.json says: ${result.verdict} ${String(result.side)}`;
-    findings.add('account-differs', 'recomputed', `entry ${String(n)}`, found, expected);
+  const said = saidOf(account, account.deviations);
+  const computed = saidOf(result, result.deviations?.length ?? null);
+  if (said !== computed) {
+    const expected = `what result.json says: ${computed}`;
+    findings.add('account-differs', 'recomputed', `entry ${String(n)}`, said, expected);
   }
   return { input, readings: readings.toString('utf8'), result: resultBytes };
+}
+
+/** What an account repeats of its result. */
+function saidOf(
+  { verdict, side, worst }: Pick<z.infer<typeof resultSchema>, 'verdict' | 'side' | 'worst'>,
+  deviations: number | null,
+): string {
+  return canonicalJson({ verdict, side, worst: worst ?? null, deviations });
+}
+
+const windowedSchema = z.looseObject({
+  window: z.union([
+    z.looseObject({ least: z.number() }),
+    z.looseObject({ step: z.looseObject({ least: z.number() }) }),
+    z.looseObject({ rest: z.looseObject({ equivalentLeastD: z.number() }) }),
+  ]),
+});
+
+const refusedSchema = z.looseObject({ reasons: z.tuple([z.looseObject({ because: z.string() })]) });
+
+/** What no model has judged claims nothing: its result holds the reason, and not one number more. */
+function checkUnjudged(
+  { n, account }: BundleAccount,
+  { input, result }: Documents,
+  findings: Findings,
+): void {
+  const recipe = windowedSchema.safeParse(input.recipe).data;
+  const refused = refusedSchema.safeParse(JSON.parse(result.toString('utf8'))).data;
+  const { count } = account.readings;
+  const expected =
+    recipe === undefined
+      ? withoutRecipe(count)
+      : faultedResult(recipe as Pick<Recipe, 'window'>, refused?.reasons[0].because ?? '', count);
+  const isThatReason = recipe === undefined || account.unjudged === 'faulted';
+  if (isThatReason && Buffer.from(canonicalJson(expected)).equals(result)) return;
+  const found = `${account.verdict}, unjudged: ${String(account.unjudged)}`;
+  const wanted = 'unproven, with the reason why no model judged it and nothing else';
+  findings.add('result-differs', 'recomputed', accountMember(n, 'result.json'), found, wanted);
 }
 
 function checkRecipe(
@@ -149,7 +201,6 @@ function released(
 ): ReleasedModel | null {
   const { number, sha256 } = account.model;
   const where = `entry ${String(n)}`;
-  if (account.unjudged !== undefined) return null;
   if (number === null || sha256 === null) {
     const found = 'a verdict by a model without a number: it was never released';
     findings.add('model-unreleased', 'recomputed', where, found, 'a released model');

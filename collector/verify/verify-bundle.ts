@@ -19,6 +19,7 @@ export interface Verification {
   lot: string | null;
   authentic: boolean;
   complete: boolean;
+  /** Every result came out again; not where no model has judged what counts of a load. */
   recomputed: boolean;
   /** The lot's, by the effective accounts; null where there is none. */
   verdict: Verdict | null;
@@ -74,7 +75,7 @@ export async function verifyWith(
     usualLotFileYears,
   );
   const authentic = !findings.has('authentic');
-  const isRecomputed = !findings.has('recomputed');
+  const isRecomputed = !findings.has('recomputed') && !isLeftUnjudged(recomputed);
   return {
     lot: bundle.proof.lot,
     authentic,
@@ -114,6 +115,11 @@ export function timeText(ms: number): string | null {
 function lotVerdict({ accounts }: BundleLoads): Verdict | null {
   const effective = new Map(accounts.map(({ load, account }) => [load, account.verdict]));
   return effective.size === 0 ? null : worstVerdict([...effective.values()]);
+}
+
+function isLeftUnjudged(accounts: Recomputed[]): boolean {
+  const effective = new Map(accounts.map(({ load, unjudged }) => [load, unjudged]));
+  return [...effective.values()].some((unjudged) => unjudged !== null);
 }
 
 function isDemo({ members }: Bundle): boolean {

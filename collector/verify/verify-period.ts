@@ -48,6 +48,8 @@ interface Read {
   loads: Set<string>;
   lots: PeriodVerification['lots'];
   models: Set<number>;
+  /** Every lot's results came out again. */
+  recomputed: boolean;
   demo: boolean;
 }
 
@@ -71,7 +73,7 @@ export async function verifyPeriod(
     checkPeriod(proof, read, findings);
   }
   const authentic = !findings.has('authentic');
-  const recomputed = !findings.has('recomputed');
+  const recomputed = read.recomputed && !findings.has('recomputed');
   const at = read.last ? timeText(read.last.entry.at) : null;
   const verdicts = read.lots.flatMap(({ verdict }) => verdict ?? []);
   const numbers = [...read.models].sort((a, b) => a - b);
@@ -96,7 +98,8 @@ async function readMembers(
 ): Promise<Read> {
   const read: Read = {
     ...{ digests: new Map(), members: new Map(), lines: [], entries: [], last: null },
-    ...{ ofLots: new Map(), loads: new Set(), lots: [], models: new Set(), demo: false },
+    ...{ ofLots: new Map(), loads: new Set(), lots: [], models: new Set() },
+    ...{ recomputed: true, demo: false },
   };
   const pool = new ModelPool();
   try {
@@ -164,6 +167,7 @@ function takeLot(
   for (const finding of verification.findings) findings.addOf(name, finding);
   read.lots.push({ lot, bundle: name, verdict, accounts: loads.length, hold, dropped });
   read.demo ||= demo;
+  read.recomputed &&= verification.recomputed;
   for (const { model } of loads) if (model !== null) read.models.add(model);
   const bundle = readBundle(bytes, new Findings());
   for (const { entry, leaf } of bundle?.lines ?? []) {
