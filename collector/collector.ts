@@ -119,7 +119,7 @@ export class Collector {
       lots: this.#lots,
       recipe: (sha256) => this.#documents.recipe(sha256),
       evidenceOf: (...job) => firstOf(this.#parts.map((part) => part.evidenceOf?.(...job))),
-      kindOf: (id) => this.plant.stations.find((station) => station.id === id)?.kind ?? null,
+      stationOf: (id) => this.plant.stations.find((station) => station.id === id) ?? null,
       isReleased: (load) => this.#judgements.of(load)?.released ?? false,
     });
     this.#parts = [this.#fold, this.#lots, this.#judgements, ...partsOf(this.#collected())];

@@ -1,4 +1,5 @@
 import { dayOfDate } from '@setwell/shared-models/metrology/calendar-day';
+import { misfit } from '@setwell/shared-models/plant/misfit';
 import { measuresTemperature } from '@setwell/shared-models/plant/plant';
 import type { Plant, Station, Zone } from '@setwell/shared-models/plant/plant';
 import type { Sensor } from '@setwell/shared-models/plant/plant-schema';
@@ -72,9 +73,12 @@ const faceColumns = { upper: 'upper_c', lower: 'lower_c', air: 'air_c' } as cons
  * A station for a file without a plant: one zone, `only`, read from upper_c and lower_c or from air_c.
  *
  * @param expandedK of every reading, k = 2
+ * @throws CommandProblem for a dose: the file's columns are temperatures
  */
 export function stationWithout(recipe: Recipe, expandedK: number): ScoredStation {
   const { kind } = recipe;
+  const wrong = misfit(recipe, { kind, heating: 'conduction' });
+  if (wrong !== null) throw new CommandProblem({ code: 'no-dose', field: '--recipe', ...wrong });
   const faces = kind === 'press' ? (['upper', 'lower'] as const) : (['air'] as const);
   const sensor: ScoredSensor = {
     signal: 'celsius',
@@ -98,7 +102,7 @@ export function stationWithout(recipe: Recipe, expandedK: number): ScoredStation
 /**
  * A station of a plant, its points as columns; a station of one zone also takes upper_c, lower_c, air_c.
  *
- * @throws CommandProblem for an unknown station or opening, or a station of another kind than the recipe's
+ * @throws CommandProblem for an unknown station or opening, or a station that the recipe is none for
  */
 export function stationOfPlant(
   file: string,
@@ -108,13 +112,9 @@ export function stationOfPlant(
 ): ScoredStation {
   const plant = readOwnFile(file, readPlant, 'a plant');
   const station = stationNamed(plant, file, id);
-  if (station.kind !== recipe.kind) {
-    throw new CommandProblem({
-      code: 'other-kind',
-      field: '--station',
-      found: `${JSON.stringify(id)}, a ${station.kind}`,
-      expected: `a ${recipe.kind}, as the recipe ${recipe.id} is for`,
-    });
+  const wrong = misfit(recipe, station);
+  if (wrong !== null) {
+    throw new CommandProblem({ code: 'other-kind', field: '--station', ...wrong });
   }
   const own = zonesIn(station, opening);
   const signals = scoredSignals(station, plant.sensors, recipe);

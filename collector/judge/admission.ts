@@ -1,3 +1,4 @@
+import { misfit } from '@setwell/shared-models/plant/misfit';
 import type { Mark } from '@setwell/shared-models/score/shape';
 import type { Plant, Station, Zone } from '@setwell/shared-models/plant/plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
@@ -253,12 +254,8 @@ function recipeOf(
     const expected = `an approved recipe: ${approved.join(', ') || 'none is approved'}`;
     return refuse('recipe', 'unknown-recipe', event.recipe, expected);
   }
-  const { kind } = read(recipe.ref.sha256);
-  if (kind !== station.kind) {
-    const expected = `a recipe for a ${station.kind}`;
-    return refuse('recipe', 'wrong-kind', `${event.recipe}, for a ${kind}`, expected);
-  }
-  return recipe;
+  const wrong = misfit(read(recipe.ref.sha256), station);
+  return wrong === null ? recipe : refuse('recipe', 'wrong-kind', wrong.found, wrong.expected);
 }
 
 function onlyLoadAt(station: string, fold: LedgerFold): string | null {

@@ -78,4 +78,4 @@ function offsetMs(ms: number): number {
 }
 
 /** Where the demo's records begin: late on Friday, just before a lot goes into the store. */
-export const firstRecordMs = atClock(0, 20.5);
+export const firstRecordMs = atClock(0, 20.9);

@@ -96,6 +96,8 @@ export async function makeFirstDays({
     if (arrivals.length > 0) collector.accept(arrivals);
     collector.step();
     people.act(clock.nowMs());
+    // A review that an act has started answers between two looks.
+    await Promise.resolve();
     messages += arrivals.length;
     tell?.(share + ((1 - share) * (clock.nowMs() - fromMs)) / (toMs - fromMs), messages);
   }

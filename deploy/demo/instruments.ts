@@ -4,6 +4,7 @@ import type { Press } from './press.ts';
 import {
   benchPlateC,
   hallC,
+  lampBoxC,
   lampMwPerCm2,
   ovenC,
   ovenPoints,
@@ -120,7 +121,8 @@ function benchInstruments(every: Every): Instrument[] {
   });
   return [
     every('bench-1', 'b1-plate', roomEveryS, benchPlateC),
-    every('bench-1', 'b1-uv', roomEveryS, lampMwPerCm2, 0.5, 0.1),
+    every('uv-1', 'b1-uv', roomEveryS, lampMwPerCm2, 0.5, 0.1),
+    every('uv-1', 'uv-air', roomEveryS, lampBoxC),
   ].map(whileHeated);
 }
 

@@ -2,8 +2,8 @@ import { atClock, firstRecordMs, isWorkingDay, minuteMs } from './calendar.ts';
 import { instruments, type Instrument } from './instruments.ts';
 import { pastDays, pastPlate } from './past-plates.ts';
 import { Press, type PressNature } from './press.ts';
-import { pressOne, pressTwo } from './presses.ts';
-import { hallC, pressesHeated } from './rooms.ts';
+import { pressOne, pressTwo, setC } from './presses.ts';
+import { hallC } from './rooms.ts';
 import { loadsOfDay, type PlannedLoad } from './schedule.ts';
 
 /** Physics and readings come on this beat [s]. */
@@ -103,7 +103,7 @@ function pressDay(nature: PressNature, day: number, seed: number, told: Map<stri
   const loads = loadsOfDay(day, seed).filter((load) => load.station === station);
   const starts = [...new Set(loads.map(({ startMs }) => startMs))].sort((a, b) => a - b);
   for (let ms = fromMs; ms < untilMs; ms += everyS * 1000) {
-    press.advance(everyS, pressesHeated(ms), hallC(ms));
+    press.advance(everyS, setC(nature, ms), hallC(ms));
     const edge = carryOut(press, loads, ms);
     const alive = ms % (aliveEveryS * 1000) === 0;
     const everyFaceS = inFullEveryS(ms, starts);

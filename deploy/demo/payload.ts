@@ -46,8 +46,8 @@ export class Controllers {
 }
 
 function readingPublication({ station, point, t, v }: WorksReading): Publication {
-  // The bench's meter knows no time.
-  const payload = station === 'bench-1' ? String(v) : JSON.stringify({ t, v });
+  // The meters of bench and lamp box know no time.
+  const payload = ['bench-1', 'uv-1'].includes(station) ? String(v) : JSON.stringify({ t, v });
   return { topic: `plant/${station}/${point}`, payload, t };
 }
 
@@ -55,12 +55,21 @@ function readingPublication({ station, point, t, v }: WorksReading): Publication
 const laid = { gPerM2: 120, byGPerM2: 6 };
 
 /** Press controllers know their ram; the load's card, read at the start, is told once. */
-export function eventPublication({ station, t, event, load }: WorksEvent): Publication {
+export function eventPublication({ station, t, event, load, of }: WorksEvent): Publication {
   const name = load.load;
   if (event === 'coat') {
     const gPerM2 = Math.round(laid.gPerM2 + scatter(laid.byGPerM2, 0, name));
     const said = { t, event, lot: load.lot, parts: load.parts, gPerM2 };
     return { topic: `plant/${station}/event`, payload: JSON.stringify(said), t };
+  }
+  if (of !== undefined) {
+    // Before its start nobody knows a load's name yet.
+    const whose = t < load.startMs ? { lot: load.lot } : { lot: load.lot, load: name };
+    return {
+      topic: `plant/${station}/event`,
+      payload: JSON.stringify({ t, event, ...whose, ...of }),
+      t,
+    };
   }
   const said =
     event === 'load-start'

@@ -65,7 +65,7 @@ export class Press {
       this.#boards.set(keyOf(load.opening, zone), {
         load: load.load,
         board: new Board({
-          plies: load.recipe === 'shell-9ply' ? 9 : 13,
+          plies: load.recipe.includes('9ply') ? 9 : 13,
           ...this.nature.board,
           // No two boards are alike, and nobody tells the recipe.
           conductivityWPerMK:
@@ -83,16 +83,16 @@ export class Press {
     for (const [gap, board] of this.#boards) if (board.load === load) this.#boards.delete(gap);
   }
 
-  advance(durationS: number, heating: boolean, roomC: number): void {
+  /** @param setC set point [°C]; null: heat is off */
+  advance(durationS: number, setC: number | null, roomC: number): void {
     const stepS = this.#boards.size > 0 ? Math.min(this.#loadedStepS, durationS) : durationS;
     for (let left = durationS; left > 0; left -= stepS)
-      this.#step(Math.min(stepS, left), heating, roomC);
+      this.#step(Math.min(stepS, left), setC, roomC);
   }
 
-  #step(stepS: number, heating: boolean, roomC: number): void {
+  #step(stepS: number, setC: number | null, roomC: number): void {
     for (const each of this.#drawn) each.wPerM2 = 0;
     if (this.#boards.size > 0) this.#drawHeat(stepS);
-    const setC = heating ? this.nature.setC : null;
     for (const { plate, wPerM2 } of this.#drawn) plate.advance(setC, roomC, wPerM2, stepS);
   }
 

@@ -1,5 +1,8 @@
 import type { PlateNature } from './plate.ts';
+import { dayOf } from './calendar.ts';
 import type { PressNature } from './press.ts';
+import { pressesHeated } from './rooms.ts';
+import { seatsPressed } from './schedule.ts';
 
 /** Beech veneer with dry film, as it really is: a little faster than its recipe says. */
 const beech = {
@@ -73,3 +76,13 @@ export const pressTwo: PressNature = {
   setC: 136,
   board: beech,
 };
+
+/** Seats with liquid glue are pressed cooler: steam would burst them [°C]. */
+const seatsSetC = 114;
+
+/** What a press is set to at a moment [°C]; null: heat is off. */
+export function setC({ station, setC: usualC }: PressNature, ms: number): number | null {
+  if (!pressesHeated(ms)) return null;
+  const seats = station === pressTwo.station ? seatsPressed(dayOf(ms)) : null;
+  return seats !== null && ms >= seats.fromMs ? seatsSetC : usualC;
+}

@@ -72,6 +72,11 @@ export function lampMwPerCm2(ms: number): number {
   return on ? bench.lampMwPerCm2 : 0;
 }
 
+/** Air in its lamp box, which the lamp warms while it is worked with [°C]. */
+export function lampBoxC(ms: number): number {
+  return hallC(ms) + (pressesHeated(ms) ? 6 : 0);
+}
+
 const ovenSetC: Record<string, number> = {
   'o1-z0': 27,
   'o1-z1': 59.1,

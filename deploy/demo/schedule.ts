@@ -14,6 +14,17 @@ export interface PlannedLoad {
   startMs: number;
   /** Pressure is let off, or the load taken out. */
   endMs: number;
+  /** Nobody read its card: the plates alone tell of it. */
+  unnamed?: boolean;
+  /** What people enter of it. */
+  entered?: Entered[];
+}
+
+export interface Entered {
+  event: 'mix' | 'spread' | 'piece-temperature' | 'test-result';
+  /** After its start; before it below 0 [min]. */
+  afterMin: number;
+  of: object;
 }
 
 const shiftStartsH = [6, 14];
@@ -27,6 +38,8 @@ export function loadsOfDay(day: number, seed: number): PlannedLoad[] {
     ...rackLoads(day, seed),
     ...ovenLoads(day),
     ...storeLoads(day),
+    ...benchLoads(day),
+    ...lampLoads(day),
   ].sort((a, b) => a.startMs - b.startMs || (a.load < b.load ? -1 : 1));
 }
 
@@ -34,12 +47,16 @@ const closingEveryMin = 27;
 const closingsAShift = 17;
 const partsAnOpening = 6;
 
+/** The second closing of a Monday is opened before its time: just enough for the lower opening. */
+const openedEarly = { closing: 1, min: 20.7 };
+
 /**
  * Both openings close and open together. Every third closing presses 9 plies below and 13 above.
  * The upper opening's left side is slow (its platen is weak), and still done by the plan.
  */
 function pressOneLoads(day: number): PlannedLoad[] {
-  return closings(day, 13, closingsAShift).flatMap(({ startMs, n }) => {
+  return closings(day, 13, closingsAShift).flatMap(({ startMs, n }, k) => {
+    const minutes = isMonday(day) && k === openedEarly.closing ? openedEarly.min : 24;
     const lot = `K-${98 + 2 * Math.floor(n / 4)}`;
     return ['o1', 'o2'].map((opening, at) => ({
       station: 'press-1',
@@ -50,7 +67,7 @@ function pressOneLoads(day: number): PlannedLoad[] {
       zones: ['left', 'right'],
       parts: partsOf(lot, ((n % 4) * 2 + at) * partsAnOpening, partsAnOpening),
       startMs,
-      endMs: startMs + 24 * minuteMs,
+      endMs: startMs + minutes * minuteMs,
     }));
   });
 }
@@ -60,23 +77,78 @@ function pressOneLoads(day: number): PlannedLoad[] {
  * what the screen says; once a shift he opens as planned.
  */
 function pressTwoLoads(day: number): PlannedLoad[] {
-  return closings(day, 26, closingsAShift - 1).map(({ startMs, n }) => {
-    const lot = `K-${99 + 2 * Math.floor(n / 4)}`;
-    return {
-      station: 'press-2',
-      load: numbered('P2', 500 + n),
-      lot,
-      recipe: 'shell-13ply',
-      opening: null,
-      zones: ['seat', 'back', 'wing'],
-      parts: partsOf(lot, (n % 4) * 4, 4),
-      startMs,
-      endMs: startMs + (n % (closingsAShift - 1) === 6 ? 24 : 26) * minuteMs,
-    };
-  });
+  const seats = seatsPressed(day);
+  const shells = closings(day, 26, closingsAShift - 1).filter(
+    ({ startMs }) => startMs < (seats?.fromMs ?? Infinity),
+  );
+  return [
+    ...shells.map((closing, k) => shellOfTool(closing, isMonday(day) && k === unnamedClosing)),
+    ...(seats === null ? [] : [seats.load]),
+  ];
 }
 
-function closings(day: number, firstMin: number, count: number): { startMs: number; n: number }[] {
+/** The closing of a Monday whose card nobody read. */
+const unnamedClosing = 3;
+
+function shellOfTool({ startMs, n }: Closing, unnamed: boolean): PlannedLoad {
+  const lot = `K-${99 + 2 * Math.floor(n / 4)}`;
+  return {
+    station: 'press-2',
+    load: numbered('P2', 500 + n),
+    lot,
+    recipe: 'shell-13ply',
+    opening: null,
+    zones: ['seat', 'back', 'wing'],
+    parts: partsOf(lot, (n % 4) * 4, 4),
+    startMs,
+    endMs: startMs + (n % (closingsAShift - 1) === 6 ? 24 : 26) * minuteMs,
+    unnamed,
+  };
+}
+
+/** On Friday evenings the tool is let down to 115 °C, and a lot of seats is pressed with liquid glue. */
+const seats = {
+  weekday: 4,
+  letDownH: 21.17,
+  startH: 21.6,
+  pressedMin: 10,
+  releaseMin: 3,
+};
+
+export interface SeatsPressed {
+  /** From when on the tool is cooler for them. */
+  fromMs: number;
+  load: PlannedLoad;
+}
+
+/** Null on other days. */
+export function seatsPressed(day: number): SeatsPressed | null {
+  if (weekdayOf(day) !== seats.weekday) return null;
+  const week = workingDayNumber(day) / 5;
+  const lot = `W-${41 + week}`;
+  const startMs = atClock(day, seats.startH);
+  return {
+    fromMs: atClock(day, seats.letDownH),
+    load: {
+      station: 'press-2',
+      load: numbered('PW', 81 + week),
+      lot,
+      recipe: 'seat-9ply-wet',
+      opening: null,
+      zones: ['seat'],
+      parts: partsOf(lot, 0, 6),
+      startMs,
+      endMs: startMs + (seats.pressedMin + seats.releaseMin) * minuteMs,
+    },
+  };
+}
+
+interface Closing {
+  startMs: number;
+  n: number;
+}
+
+function closings(day: number, firstMin: number, count: number): Closing[] {
   return shiftStartsH.flatMap((hour, shift) =>
     Array.from({ length: count }, (_, k) => ({
       startMs: atClock(day, hour) + (firstMin + k * closingEveryMin) * minuteMs,
@@ -90,6 +162,7 @@ function rackLoads(day: number, seed: number): PlannedLoad[] {
   return Array.from({ length: aDay }, (_, k) => {
     const n = workingDayNumber(day) * aDay + k;
     const bay = (k % 2 === 1 ? 7 : 1) + (Math.floor(k / 2) % 6);
+    const odd = isMonday(day) ? oddFrames[k] : undefined;
     const lot = `S-${300 + Math.floor(n / 4)}`;
     const startMs = atClock(day, 6) + (20 + 30 * k) * minuteMs;
     const overMin = 2 + Math.floor(chance(seed, 'clamps', n) * 8);
@@ -102,10 +175,25 @@ function rackLoads(day: number, seed: number): PlannedLoad[] {
       zones: [`bay-${bay}`],
       parts: partsOf(lot, (n % 4) * 8, 8),
       startMs,
-      endMs: startMs + (130 + overMin) * minuteMs,
+      endMs: startMs + ((odd?.recipe === undefined ? 130 : 300) + overMin) * minuteMs,
+      ...odd,
     };
   });
 }
+
+/** On Monday mornings parts come cold from the yard, and glue is used that had stood for too long. */
+const oddFrames: Record<number, Pick<PlannedLoad, 'entered'> & { recipe?: string }> = {
+  0: {
+    entered: [{ event: 'piece-temperature', afterMin: 1, of: { tempC: 12, expandedK: 1 } }],
+  },
+  2: {
+    recipe: 'frame-2part',
+    entered: [
+      { event: 'mix', afterMin: -45, of: { mix: 'K-M-077', tempC: 24, expandedK: 0.5 } },
+      { event: 'spread', afterMin: -4, of: { mix: 'K-M-077' } },
+    ],
+  },
+};
 
 /** A lot of tops is coated eight times in two days: coats of set A on the first, of set B on the second. */
 const coatsADay = 4;
@@ -184,6 +272,58 @@ function storeLoads(day: number): PlannedLoad[] {
       endMs: startMs + 14 * dayMs - 30 * minuteMs,
     },
   ];
+}
+
+/** Feet are glued on the hot plate each hour. */
+function benchLoads(day: number): PlannedLoad[] {
+  const aDay = 15;
+  return Array.from({ length: aDay }, (_, k) => {
+    const n = workingDayNumber(day) * aDay + k;
+    const lot = `F-${60 + Math.floor(n / 5)}`;
+    const startMs = atClock(day, 6.6 + k);
+    return {
+      station: 'bench-1',
+      load: numbered('B1', 310 + n),
+      lot,
+      recipe: 'foot-2part',
+      opening: null,
+      zones: ['plate'],
+      parts: partsOf(lot, (n % 5) * 12, 12),
+      startMs,
+      endMs: startMs + 15 * minuteMs,
+    };
+  });
+}
+
+/** Buttons, once a shift: a tray of them for a quarter of a minute under the lamp. */
+function lampLoads(day: number): PlannedLoad[] {
+  return shiftStartsH.map((hour, shift) => {
+    const n = workingDayNumber(day) * 2 + shift;
+    const lot = `B-${20 + Math.floor(n / 2)}`;
+    const startMs = atClock(day, hour + 2.75);
+    return {
+      station: 'uv-1',
+      load: numbered('UV', 120 + n),
+      lot,
+      recipe: 'button-uv',
+      opening: null,
+      zones: ['box'],
+      parts: partsOf(lot, shift * 20, 20),
+      startMs,
+      endMs: startMs + minuteMs / 4,
+      entered: [
+        {
+          event: 'test-result',
+          afterMin: 0.5,
+          of: { method: 'strip in the box, dose', value: 1380, unit: 'mJ/cm²' },
+        },
+      ],
+    };
+  });
+}
+
+function isMonday(day: number): boolean {
+  return weekdayOf(day) === 0;
 }
 
 function numbered(prefix: string, n: number): string {

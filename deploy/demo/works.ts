@@ -1,8 +1,8 @@
 import { atClock, dayOf, firstRecordMs, hourMs, minuteMs } from './calendar.ts';
 import { Press } from './press.ts';
-import { pressOne, pressTwo } from './presses.ts';
-import { hallC, pressesHeated } from './rooms.ts';
-import { loadsOfDay, type PlannedLoad } from './schedule.ts';
+import { pressOne, pressTwo, setC } from './presses.ts';
+import { hallC } from './rooms.ts';
+import { loadsOfDay, type Entered, type PlannedLoad } from './schedule.ts';
 import { instruments, type Instrument } from './instruments.ts';
 
 export interface WorksReading {
@@ -17,7 +17,9 @@ export interface WorksEvent {
   kind: 'event';
   station: string;
   t: number;
-  event: 'coat' | 'load-start' | 'pressure-on' | 'release-start' | 'load-end';
+  event: 'coat' | 'load-start' | 'pressure-on' | 'release-start' | 'load-end' | Entered['event'];
+  /** What a person enters with it. */
+  of?: object;
   load: PlannedLoad;
 }
 
@@ -39,6 +41,8 @@ const coldH = 4;
 /** Ram closed, pressure not yet on; pressure let off in steps, ram not yet open. */
 const contactToPressureMs = 22_000;
 const releaseMs = 35_000;
+/** Liquid glue's steam is let out slowly. */
+const releaseWetMs = 180_000;
 
 /** From the spray booth to the belt: the coat flashes off. */
 const boothToBeltMs = 14 * minuteMs;
@@ -92,12 +96,12 @@ export class Works {
     while (this.#nowMs < toMs) {
       const stepMs = Math.min(pressEveryS * 1000, toMs - this.#nowMs);
       this.#nowMs += stepMs;
-      const heated = pressesHeated(this.#nowMs);
       const roomC = hallC(this.#nowMs);
-      for (const press of this.#presses) press.advance(stepMs / 1000, heated, roomC);
+      for (const press of this.#presses)
+        press.advance(stepMs / 1000, setC(press.nature, this.#nowMs), roomC);
       for (const event of this.#due()) {
         this.#carryOut(event, roomC);
-        tell(event);
+        if (event.load.unnamed !== true) tell(event);
       }
       for (const instrument of this.#instruments) {
         const v = instrument.read(this.#nowMs);
@@ -139,6 +143,7 @@ export function eventsBefore(ms: number, seed: number): WorksEvent[] {
   return (
     Array.from({ length: longestLoadDays + 1 }, (_, i) => today - longestLoadDays + i)
       .flatMap((day) => loadsOfDay(day, seed))
+      .filter(({ unnamed }) => unnamed !== true)
       // Of what began before the first record there are no readings.
       .filter(({ startMs }) => startMs >= firstRecordMs && startMs <= ms)
       .filter(({ endMs }) => endMs > ms - 2 * hourMs)
@@ -160,9 +165,19 @@ export function eventsOf(load: PlannedLoad): WorksEvent[] {
   const marks = load.station.startsWith('press')
     ? [
         at('pressure-on', load.startMs + contactToPressureMs),
-        at('release-start', load.endMs - releaseMs),
+        at('release-start', load.endMs - (load.recipe.endsWith('wet') ? releaseWetMs : releaseMs)),
       ]
     : [];
+  const entered = (load.entered ?? []).map(({ event, afterMin, of }) => ({
+    ...at(event, load.startMs + afterMin * minuteMs),
+    of,
+  }));
   const coat = load.station === 'oven-1' ? [at('coat', load.startMs - boothToBeltMs)] : [];
-  return [...coat, at('load-start', load.startMs), ...marks, at('load-end', load.endMs)];
+  return [
+    ...coat,
+    at('load-start', load.startMs),
+    ...marks,
+    at('load-end', load.endMs),
+    ...entered,
+  ];
 }

@@ -1,72 +1,22 @@
-import type { FeatureName, FeatureRow } from '@setwell/shared-models/condition/feature';
-import { features, featureNames } from '@setwell/shared-models/condition/feature';
 import { StationCycles } from '@setwell/shared-models/condition/station-cycles';
-import { stationReport, summaryOf } from '@setwell/shared-models/condition/station-report';
-import { seededNormal } from '../fixtures/seeded-normal.ts';
 import { median, type BenchRow } from './bench-row.ts';
 import { processorSince } from './processor-time.ts';
+import { yearOfRows, yearReport } from './year-of-cycles.ts';
 
 const rounds = 5;
-const dayMs = 86_400_000;
 
 /** A year of cycles read back, and everything a plant's points tell of their cycles as they speak. */
 export function conditionBench(): BenchRow[] {
   return [yearSummarised(), liveDetection()];
 }
 
-const zones = 20;
-const workingDays = 250;
-const closingsADay = 34;
 const summaryAllowedS = 1;
-
-/** What a press of twenty zones leaves in a year: each heat-up and each charge with all of their features. */
-function yearOfRows(): FeatureRow[] {
-  const normal = seededNormal(3);
-  const named = (per: 'heat-up' | 'charge') =>
-    featureNames.filter((name) => features[name].per === per);
-  const [ofHeatUp, ofCharge] = [named('heat-up'), named('charge')];
-  const rows: FeatureRow[] = [];
-  const put = (feature: FeatureName, zone: number, atMs: number, startC: number | null) =>
-    rows.push({ feature, point: `z-${zone}`, atMs, value: 10 + normal(), startC });
-  // As the store gives them: by feature, then face, then time.
-  for (const feature of [...ofHeatUp, ...ofCharge]) {
-    const closings = features[feature].per === 'charge' ? closingsADay : 1;
-    for (let zone = 0; zone < zones; zone++) {
-      for (let cycle = 0; cycle < workingDays * closings; cycle++) {
-        const hours = 6 + (cycle % closings) / 2;
-        const atMs = Math.floor(cycle / closings) * dayMs + hours * 3_600_000;
-        put(feature, zone, atMs, closings === 1 ? 18 + normal() : null);
-      }
-    }
-  }
-  return rows;
-}
 
 function yearSummarised(): BenchRow {
   const rows = yearOfRows();
-  const layout = Array.from({ length: zones }, (_, zone) => ({
-    ...{ point: `z-${zone}`, zone: String(Math.floor(zone / 2)) },
-    ...{ row: zone % 2, rows: 2 },
-  }));
-  const controlled = new Set<string>();
   const runs = Array.from({ length: rounds }, () => {
     const before = process.cpuUsage();
-    const summary = summaryOf(rows, controlled, []);
-    const report = stationReport({
-      summary,
-      ...{
-        station: 'press',
-        title: 'press',
-        kind: 'press',
-        nowMs: workingDays * dayMs,
-        readyC: 128,
-      },
-      ...{ layout, controlled, heatUps: [], closings: [], work: [] },
-      ...{ surveys: [], nowC: new Map(), silentSinceMs: new Map(), due: [], readUpTo: 1 },
-      limitOf: () => ({ inForce: null, approved: null, recipes: [] }),
-      costOf: () => null,
-    });
-    if (report.faces.length !== zones) throw new RangeError('faces are missing');
+    yearReport(rows);
     return processorSince(before);
   });
   const value = median(runs);

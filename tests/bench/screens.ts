@@ -4,6 +4,8 @@ import type { Browser, Page } from 'playwright-core';
 import { sceneJudgements, wholeScene } from '../browser/floor-scene.ts';
 import { builtWeb, launch, stage, type Stage } from '../browser/harness.ts';
 import { median, type BenchRow } from './bench-row.ts';
+import { tellYear, yearDrawn, type YearDrawn } from './heat-up-drawn.ts';
+import { zones } from './year-of-cycles.ts';
 
 const rounds = 5;
 const kB = 1000;
@@ -13,7 +15,7 @@ const screens = 50;
 const updates = 40;
 const updateEveryMs = 400;
 
-/** The Floor's script, its first sight on a slow phone, a load drawn, and fifty screens at once. */
+/** The Floor's script, its first sight on a slow phone, a load and a year drawn, and fifty screens at once. */
 export async function screensBench(): Promise<BenchRow[]> {
   const web = await builtWeb();
   const browser = await launch();
@@ -23,6 +25,7 @@ export async function screensBench(): Promise<BenchRow[]> {
       await scriptOfFloor(browser, on),
       await floorOnSlowPhone(browser, on),
       await loadDrawn(browser, on),
+      ...(await yearOfZonesDrawn(browser, on)),
       await fiftyScreens(on),
     ];
   } finally {
@@ -107,6 +110,27 @@ async function loadDrawn(browser: Browser, on: Stage): Promise<BenchRow> {
     );
   }
   return underLimit('a load’s three pictures drawn', 200, 'ms', runs);
+}
+
+/** A press of twenty zones: its Heat-up screen, summary included, and then the year of each zone in turn. */
+async function yearOfZonesDrawn(browser: Browser, on: Stage): Promise<BenchRow[]> {
+  const { dots, summaryMs } = tellYear(on);
+  const runs: YearDrawn[] = [];
+  for (let i = 0; i < rounds; i += 1) runs.push(await yearDrawn(browser, on, dots));
+  return [
+    underLimit(
+      'a year of cycles of 20 zones summarised and drawn',
+      1000,
+      'ms',
+      runs.map(({ screenMs }) => summaryMs + screenMs),
+    ),
+    underLimit(
+      'the year of another zone of 20 drawn, all in a second',
+      1000 / zones,
+      'ms',
+      runs.flatMap(({ zonesMs }) => zonesMs),
+    ),
+  ];
 }
 
 /** The time from a judgement to its frame, in each of fifty open streams: the slowest in a hundred. */

@@ -55,6 +55,72 @@ describe('the demo’s closings, by the program and by SciPy beside it', () => {
   );
 });
 
+/**
+ * The demo as it was planned: a conduction model of its own, with every doubt adverse at once. By the root
+ * of squares an interval is narrower, by so much of its ends at most.
+ */
+const NARROWER = 0.09;
+
+describe('the demo’s closings as they were planned', () => {
+  it.each<[string, number, number | null, number | null, number | null]>([
+    ['good load', 24, 9.4, 12.0, 14.8],
+    ['opened at 20', 20, 5.8, 7.7, 9.9],
+    ['opened at 18', 18, 4.2, 5.8, 7.6],
+    ['both faces 8 K low', 24, 5.7, null, null],
+    ['oil trip at minute 10', 24, 6.8, null, null],
+    ['link lost from 14 to 18', 24, 8.6, null, null],
+    ['upper lost from 16 on', 24, 8.0, null, null],
+    ['nine plies in a mixed closing', 24, 17.4, null, 23.2],
+    ['pad at both faces', 24, null, 9.9, null],
+    ['upper 3.5 K lower than it read', 24, 8.4, null, null],
+  ])('%s, %d min: the worst line', (name, minutes, low, nominal, high) => {
+    const { places, worst } = judged(pressedLoad(name, minutes));
+    const line = places.find(({ glueLine }) => glueLine === worst?.glueLine);
+    if (low !== null) {
+      expect(line?.low).toBeGreaterThan(low - 0.1);
+      expect(line?.low).toBeLessThan((1 + NARROWER) * low);
+    }
+    if (nominal !== null) expect(line?.nominal).toBeCloseTo(nominal, 0);
+    if (high !== null) {
+      expect(line?.high).toBeLessThan(high + 0.1);
+      expect(line?.high).toBeGreaterThan((1 - NARROWER) * high - AGREES_MIN);
+    }
+  });
+
+  it.each([
+    ['good load', 24, 10.2, 13.7],
+    ['opened at 20', 20, 6.2, 9.1],
+  ])('%s, %d min: by the root of squares', (name, minutes, low, high) => {
+    const { places } = judged(pressedLoad(name, minutes));
+    expect(Math.abs((places[5]?.low ?? NaN) - low)).toBeLessThan(0.4);
+    expect(Math.abs((places[5]?.high ?? NaN) - high)).toBeLessThan(0.4);
+  });
+
+  it.each([
+    ['good load', 22.1],
+    ['upper lost from 16 on', 28],
+  ])('%s: the high end of an outer line', (name, high) => {
+    const { places, verdict } = judged(pressedLoad(name));
+    expect(Math.abs((places[0]?.high ?? NaN) / high - 1)).toBeLessThan(NARROWER);
+    expect(verdict).toBe('in-window');
+  });
+
+  it.each([
+    ['good load', 20.2],
+    ['upper left 8 K low', 22.4],
+    ['both faces 8 K low', 24.6],
+    ['both faces 10 K low', 26.0],
+    ['oil trip at minute 10', 22.2],
+    ['link lost from 14 to 18', 20.9],
+    ['veneer at 5 °C, measured', 20.8],
+    ['veneer at 5 to 25 °C, unmeasured', 20.7],
+    ['wet glue, its water declared', 28.8],
+  ])('%s: proven at %d min, within the minute', (name, minutes) => {
+    expect(judged(pressedLoad(name, minutes - 1)).verdict).toBe('unproven');
+    expect(judged(pressedLoad(name, minutes + 0.5)).verdict).toBe('in-window');
+  });
+});
+
 describe('what the demo’s closings are there to show', () => {
   it('opened early: unproven and short, and past the bound for pressing again', () => {
     const { verdict, side, repress } = judged(pressedLoad('opened at 18'));

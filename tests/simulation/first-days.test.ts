@@ -9,7 +9,12 @@ import { SteppedClock } from '@setwell/collector/stepped-clock';
 import { demoStartMs, minuteMs } from '@setwell/deploy/demo/calendar';
 import { makeFirstDays } from '@setwell/deploy/demo/first-days';
 import type { Entry } from '@setwell/shared-models/record/entry';
-import type { CallRaised, LoadOpened, LoadSealed } from '@setwell/shared-models/record/bodies';
+import type {
+  CallRaised,
+  ImpactReviewed,
+  LoadOpened,
+  LoadSealed,
+} from '@setwell/shared-models/record/bodies';
 
 const plantFile = fileURLToPath(new URL('../../deploy/demo/plant.yaml', import.meta.url));
 
@@ -71,6 +76,33 @@ describe('the demo history', () => {
     expect(
       bodiesOf<CallRaised>('call-raised').map(({ body }) => `${body.kind} ${body.point}`),
     ).toContain('sensor-silent o1-z2');
+  });
+
+  it('leaves feet glued in window at the bench, and buttons from the lamp box for people to decide', () => {
+    const bench = bodiesOf<LoadSealed>('load-sealed').filter(
+      ({ about }) => about.station === 'bench-1',
+    );
+    expect(bench.map(({ body }) => body.verdict)).toEqual(['in-window']);
+    const [lamp] = bodiesOf<LoadSealed>('load-sealed').filter(
+      ({ about }) => about.station === 'uv-1',
+    );
+    expect(lamp?.body).toMatchObject({ verdict: 'unproven', worst: null });
+    const [held] = bodiesOf<CallRaised>('call-raised').filter(
+      ({ body }) => body.station === 'uv-1',
+    );
+    expect(held?.body.kind).toBe('ended-unproven');
+  });
+
+  it('has an instrument that came back 3.5 K off, and the loads it may have spoilt', () => {
+    const [review] = bodiesOf<ImpactReviewed>('impact-reviewed');
+    expect(review?.body).toMatchObject({
+      instrument: 'p1-3l',
+      certificate: 'C-0447',
+      lastGoodBy: 'C-0405',
+    });
+    // Less what its last certificate had corrected.
+    expect(review?.body.errorK).toBeCloseTo(3.5 + 0.2, 1);
+    expect(review?.body.counts.narrower).toBeGreaterThan(0);
   });
 
   it('tells nothing that the collector would not believe', () => {

@@ -1,4 +1,5 @@
 import { corrections } from '@setwell/shared-models/api/correction';
+import { misfit } from '@setwell/shared-models/plant/misfit';
 import type { LoadCorrected } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { z } from 'zod';
@@ -42,7 +43,7 @@ export function correct(act: GivenAct, parts: RecordedActParts): Entry {
 function checked(
   asked: Change,
   load: KnownLoad,
-  { fold, clock, recipe: read, kindOf }: RecordedActParts,
+  { fold, clock, recipe: read, stationOf }: RecordedActParts,
 ): LoadCorrected['change'] {
   switch (asked.what) {
     case 'void':
@@ -59,15 +60,10 @@ function checked(
       if (!approved) {
         throw refused('body.change.recipe', asked.recipe, 'an approved recipe', 'unknown-recipe');
       }
-      const { kind } = read(approved.ref.sha256);
-      const wanted = kindOf(load.station);
-      if (wanted !== null && kind !== wanted) {
-        throw refused(
-          'body.change.recipe',
-          `${id}, for a ${kind}`,
-          `for a ${wanted}`,
-          'wrong-kind',
-        );
+      const station = stationOf(load.station);
+      const wrong = station === null ? null : misfit(read(approved.ref.sha256), station);
+      if (wrong !== null) {
+        throw refused('body.change.recipe', wrong.found, wrong.expected, 'wrong-kind');
       }
       return { what: 'recipe', recipe: approved.ref };
     }

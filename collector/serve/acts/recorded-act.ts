@@ -1,5 +1,5 @@
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
-import type { StationKind } from '@setwell/shared-models/plant/plant-schema';
+import type { Station } from '@setwell/shared-models/plant/plant';
 import type { About, Entry } from '@setwell/shared-models/record/entry';
 import type { Clock } from '../../clock.ts';
 import type { LedgerFold } from '../../judge/ledger-fold.ts';
@@ -14,7 +14,7 @@ export interface RecordedActParts {
   /** The recipe of a digest that the ledger names. */
   recipe(sha256: string): Recipe;
   /** Null: no such station. */
-  kindOf(station: string): StationKind | null;
+  stationOf(station: string): Station | null;
   /** Whether the pressure of a running load was let off, by its marks. */
   isReleased(load: string): boolean;
   /** Appends, and lets the judge hear it. */

@@ -18,7 +18,7 @@ const readSchema = z.strictObject({
 /** A station is taken out of service, or put back. @throws ActRefused */
 export function setStation(act: GivenAct, parts: RecordedActParts): Entry {
   const { station } = act.about;
-  if (station === undefined || parts.kindOf(station) === null) {
+  if (station === undefined || parts.stationOf(station) === null) {
     throw refused('about.station', station ?? 'none', 'a station of plant.yaml', 'unknown-station');
   }
   const body = parsed(setSchema, act.body);
