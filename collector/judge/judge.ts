@@ -224,9 +224,10 @@ export class Judge {
         this.#amending.take(reading, batch.receivedMs);
         this.#calls.take(reading);
         this.#watch?.take(reading);
-        this.#faults?.take(reading, batch.receivedMs);
-        // What a person brings of the past calls nobody today.
-        if (batch.by === undefined) this.#closings?.take(reading);
+        // What a person brings of the past says nothing of how late its sensors are, and calls nobody today.
+        const isBrought = batch.by !== undefined;
+        this.#faults?.take(reading, isBrought ? reading.t : batch.receivedMs);
+        if (!isBrought) this.#closings?.take(reading);
       }
       for (const { index, event } of batch.events) {
         this.#takeEvent(event, { seq: batch.seq, index }, batch.receivedMs);

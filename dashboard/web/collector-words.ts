@@ -1,11 +1,18 @@
-import { sayAny, type Values } from './language.ts';
+import { isMessage, say, sayAny, type Values } from './language.ts';
 
 /** Codes in what the collector says of itself, in the words of this device. */
 export function collectorWords(values: Values): Values {
-  const { why, what } = values;
+  const { why, what, code, expected } = values;
   return {
     ...values,
     ...(why === undefined ? {} : { why: sayAny(`upkeep.why.${why}`, String(why)) }),
     ...(what === undefined ? {} : { what: sayAny(`upkeep.certificate.${what}`, String(what)) }),
+    ...(expected === undefined ? {} : { expected: expectedOf(`refused.${code}`, String(expected)) }),
   };
+}
+
+/** What was expected of an event that was not believed; the ids that it may have named stay as they are. */
+function expectedOf(key: string, expected: string): string {
+  const [, of = ''] = expected.split(': ');
+  return isMessage(key) ? say(key, { of }) : expected;
 }

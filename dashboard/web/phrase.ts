@@ -256,7 +256,8 @@ export function callText(
     values['charge'] ??
     stations.value.find(({ id }) => id === call.station)?.kind ??
     values['because'];
-  const ofKind = `${key}.${kind}`;
+  const enough = `${key}.heatEnough`;
+  const ofKind = shortBy === 0 && isMessage(enough) ? enough : `${key}.${kind}`;
   const longerMin = values['longerMin'];
   return sayAny(isMessage(ofKind) ? ofKind : key, call.kind, {
     load: call.load ?? '?',
@@ -265,7 +266,7 @@ export function callText(
     ...collectorWords(named),
     ...measuredValues(values),
     longer: typeof longerMin === 'number' ? duration(longerMin, true) : '?',
-    shortBy: typeof shortBy === 'number' ? number(shortBy, 1) : '?',
+    shortBy: typeof shortBy === 'number' ? measureHigh(shortBy, 2) : '?',
     place:
       typeof zone === 'string'
         ? placeText({ zone, glueLine: typeof line === 'number' ? line : null })

@@ -10,7 +10,8 @@ import { importReadings, importRejects } from '@setwell/collector/cli/import';
 import { SystemClock } from '@setwell/collector/system-clock';
 import { SteppedClock } from '@setwell/collector/stepped-clock';
 import { wallClock } from '@setwell/shared-models/api/clock';
-import { plantFile } from '../fixtures/press-plant/works.ts';
+import type { FaultFound } from '@setwell/shared-models/record/bodies';
+import { openWorks, plantFile } from '../fixtures/press-plant/works.ts';
 import { smallPlant } from '../fixtures/small-plant.ts';
 
 const startMs = Date.parse('2026-03-02T08:00:00Z');
@@ -168,4 +169,27 @@ test('a message on a topic that nobody knew is taken as of when it came, once th
 test('without a data folder there is nothing to import into', async () => {
   await expect(importReadings(csv(wide), options({ map }))).rejects.toThrow(/no journal/);
   await expect(importRejects(options())).rejects.toThrow(/no journal/);
+});
+
+test.each([
+  ['by a bus, hours late', undefined, ['late']],
+  ['from a logger’s file, by a person', 'j.berg', []],
+])('what is said of a sensor whose readings came %s', async (_, by, found) => {
+  const works = openWorks();
+  try {
+    const minutes = Array.from({ length: 40 }, (_, i) => works.clock.nowMs() + i * 60_000);
+    works.clock.advance(6 * 3_600_000);
+    const handed = { retained: false, queued: false, act: null };
+    const arrivals = minutes.map((t, i) => ({
+      ...{ ...handed, topic: 'plant/press-1/p1-ul' },
+      payload: Buffer.from(JSON.stringify({ t, v: 30 + (i % 7) / 10 })),
+    }));
+    works.collector.accept(arrivals, by);
+    works.clock.advance(60_000);
+    works.collector.step();
+    const faults = works.entries('fault-found').map(({ body }) => (body as FaultFound).rule);
+    expect(faults.filter((rule) => rule === 'late')).toEqual(found);
+  } finally {
+    await works.end();
+  }
 });

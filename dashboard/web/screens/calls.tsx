@@ -19,7 +19,7 @@ function tooLate(call: FloorCall, nowMs: number): string | null {
   if (call.tooLateMs === null) return null;
   const left = call.tooLateMs - nowMs;
   return left <= 0
-    ? say('calls.tooLatePast', { clock: clock(call.tooLateMs) })
+    ? say('calls.tooLatePast', { clock: clockFrom(call.tooLateMs, nowMs) })
     : say('calls.tooLate', { time: duration(Math.floor(left / 60_000), false) });
 }
 
