@@ -6,10 +6,11 @@ import { nextCall, type Call } from '@setwell/shared-models/call/call';
 import type { LoadOpened, RecipeApproved } from '@setwell/shared-models/record/bodies';
 import type { StationSet } from '@setwell/shared-models/record/act-bodies';
 import type { Entry, EntryKind } from '@setwell/shared-models/record/entry';
+import { waitsForDecision } from '@setwell/shared-models/record/decisions';
 import { nextLoad, openedLoad, type LoadView } from './load-view.ts';
 
 /** A new number drops the view and folds it anew: it holds nothing of its own. */
-const schemaVersion = 4;
+const schemaVersion = 5;
 
 const schema = `
   CREATE TABLE entry (
@@ -20,7 +21,7 @@ const schema = `
   CREATE INDEX entry_kind ON entry (kind);
   CREATE TABLE load (
     id TEXT PRIMARY KEY, station TEXT NOT NULL, lot TEXT NOT NULL, verdict TEXT NOT NULL,
-    state TEXT NOT NULL, start_ms INTEGER NOT NULL, doc TEXT NOT NULL) STRICT, WITHOUT ROWID;
+    state TEXT NOT NULL, start_ms INTEGER NOT NULL, undecided INTEGER NOT NULL, doc TEXT NOT NULL) STRICT, WITHOUT ROWID;
   CREATE INDEX load_start ON load (start_ms DESC, id);
   CREATE INDEX load_lot ON load (lot, start_ms);
   CREATE TABLE call (
@@ -171,9 +172,11 @@ export class ViewDb {
   #keepLoad(load: LoadView, changed: Changed): void {
     this.#db
       .prepare(
-        `INSERT INTO load (id, station, lot, verdict, state, start_ms, doc) VALUES (?, ?, ?, ?, ?, ?, ?)
+        `INSERT INTO load (id, station, lot, verdict, state, start_ms, undecided, doc)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?)
          ON CONFLICT DO UPDATE SET station = excluded.station, lot = excluded.lot,
-           verdict = excluded.verdict, state = excluded.state, start_ms = excluded.start_ms, doc = excluded.doc`,
+           verdict = excluded.verdict, state = excluded.state, start_ms = excluded.start_ms,
+           undecided = excluded.undecided, doc = excluded.doc`,
       )
       .run(
         load.id,
@@ -182,6 +185,7 @@ export class ViewDb {
         load.verdict,
         load.voided === null ? load.state : 'void',
         load.startMs,
+        waitsForDecision(load) ? 1 : 0,
         JSON.stringify(load),
       );
     changed.loads.set(load.id, load);
@@ -292,7 +296,7 @@ export class ViewDb {
         `SELECT * FROM (
            SELECT lot, COUNT(*) AS loads, SUM(state = 'open') AS open, MIN(start_ms) AS firstMs,
              MAX(start_ms) AS lastMs,
-             SUM(state <> 'open' AND verdict <> 'in-window') AS held,
+             SUM(undecided) AS held,
              SUM(state <> 'open' AND verdict = 'under') AS under,
              SUM(state <> 'open' AND verdict = 'over') AS over,
              SUM(state <> 'open' AND verdict = 'unproven') AS unproven,

@@ -31,6 +31,18 @@ export const undecided: LoadDecisions = {
   questioned: false,
 };
 
+/** Whether somebody has to say yet what happens to a load: it is held, in question, or out and not in its window. */
+export function waitsForDecision(load: {
+  state: 'open' | 'ended' | 'sealed';
+  verdict: Verdict;
+  decisions: LoadDecisions;
+}): boolean {
+  const { state, verdict, decisions } = load;
+  if (state === 'open') return false;
+  if (decisions.hold !== null || decisions.questioned) return true;
+  return verdict !== 'in-window' && decisions.last === null;
+}
+
 /** After these the parts are free, or gone. */
 const endsHold: readonly Decision[] = ['release', 'concession', 'scrap'];
 

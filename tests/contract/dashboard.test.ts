@@ -301,3 +301,25 @@ test('figures are open text with our names', async () => {
   expect(text).toContain('setwell_dashboard_streams');
   expect(text).toContain('setwell_dashboard_collector_connected 1');
 });
+
+test('a lot waits for a decision until there is one, whatever its heat was', async () => {
+  const other = await stage(noWeb, wholeScene);
+  try {
+    const held = async () => {
+      const answer = await fetch(`${other.url}/api/v1/lots`);
+      const { lots } = (await answer.json()) as {
+        lots: { lot: string; held: number; unproven: number }[];
+      };
+      const found = lots.find(({ lot }) => lot === 'S-207');
+      return found === undefined ? '' : `${found.held} held, ${found.unproven} unproven`;
+    };
+    await until(async () => (await held()) === '1 held, 1 unproven');
+    const about = { load: 'B1-00012', lots: ['S-207'], station: 'bench-1' };
+    const concession = { decision: 'concession', reason: 'the test piece held', onRevision: 1 };
+    const body = { ...concession, parts: [], untilMs: null, needsSecond: false, seconds: null };
+    other.fake.append('disposition', about, { ...body, rule: null }, 'p-11');
+    await until(async () => (await held()) === '0 held, 1 unproven');
+  } finally {
+    await other.close();
+  }
+});

@@ -10,7 +10,7 @@ export function Repress({ detail: { repress, load } }: { detail: LoadDetail }) {
   const { answer, noReturn, low, high } = repress;
   return (
     <section class="repress">
-      <h2>{say('load.repress')}</h2>
+      <h2>{say(load.state === 'open' ? 'load.repress' : 'load.repress.ended')}</h2>
       <p>
         {say(`load.repress.${answer}`, {
           place: placeText(repress),

@@ -34,8 +34,11 @@ export function WhyWide({ budget }: { budget: BudgetRow[] }) {
           {rows.map(({ term, down, up }) => (
             <tr key={term}>
               <td>{say(`load.term.${term}`)}</td>
-              <td class="right">−{number(down, 2)}</td>
-              <td class="right">+{number(up, 2)}</td>
+              <td class="right">{number(-down, 2)}</td>
+              <td class="right">
+                {up < 0.005 ? '' : '+'}
+                {number(up, 2)}
+              </td>
             </tr>
           ))}
         </tbody>

@@ -39,7 +39,7 @@ function valuesOf(entry: Entry): Values {
   plain['reason'] ??= '';
   if (entry.kind === 'disposition') {
     const { rule, reason } = body as Disposition;
-    plain['reason'] = rule === null ? reason : say(`trail.byRule.${rule}`);
+    plain['reason'] = rule ? say(`trail.byRule.${rule}`) : reason;
   }
   if (entry.kind === 'call-raised') {
     const raised = body as CallRaised;

@@ -1,6 +1,7 @@
 import { useComputed } from '@preact/signals';
 import type { LotDetail, LotStep } from '@setwell/shared-models/api/dashboard';
 import { loadSlot, verdictToken } from '@setwell/shared-models/api/floor';
+import { waitsForDecision } from '@setwell/shared-models/record/decisions';
 import { useAsked } from '../asked.ts';
 import { CoatStackTable } from '../cure/coat-stack.tsx';
 import { CureBar } from '../cure/cure-bar.tsx';
@@ -57,14 +58,15 @@ function Step({ step }: { step: LotStep }) {
 }
 
 function sentenceOf(detail: LotDetail): string {
-  const held = detail.steps.filter(
-    ({ load }) => load.state !== 'open' && load.verdict !== 'in-window',
-  ).length;
+  const held = detail.steps.filter(({ load }) => waitsForDecision(load)).length;
   const open = detail.steps.filter(({ load }) => load.state === 'open').length;
   const said: string[] = [];
   if (held > 0) said.push(held === 1 ? say('lot.heldOne') : say('lot.held', { n: held }));
   if (open > 0) said.push(say('lot.work', { n: open }));
-  if (said.length === 0) said.push(say('lot.done'));
+  if (said.length === 0) {
+    const outside = detail.steps.filter(({ load }) => load.verdict !== 'in-window').length;
+    said.push(outside > 0 ? say('lot.decided', { n: outside }) : say('lot.done'));
+  }
   return said.join(' ');
 }
 

@@ -2,7 +2,7 @@ import type { load as original } from '../en/load.ts';
 
 export const load: Record<keyof typeof original, string> = {
   'load.head': '{station} · {load} · Los {lot} · {recipe}',
-  'load.revision': '{recipe} Rev. {revision}',
+  'load.revision': '{recipe} Rev. {revision}',
   'load.noRecipe': 'kein Rezept',
   'load.fetching': 'Die Beschickung wird geholt.',
   'load.notKnown': 'Keine Beschickung „{load}“ ist bekannt.',
@@ -30,7 +30,7 @@ export const load: Record<keyof typeof original, string> = {
   'load.fault':
     'Die Härtung lässt sich nicht rechnen: {because}. Die Beschickung ist fraglich, ihre Werte sind sicher.',
   'load.places': 'Stellen, schwächste zuerst',
-  'load.placesMore': 'und {n} weitere, alle davor',
+  'load.placesMore': 'und {n} weitere, alle weiter voran',
   'load.placesAll': 'Alle {n} Stellen zeigen',
   'load.wide': 'Warum so breit',
   'load.wideMore':
@@ -47,7 +47,7 @@ export const load: Record<keyof typeof original, string> = {
   'load.term.initial': 'Anfangstemperatur',
   'load.term.gap': 'Lücken',
   'load.term.marks': 'Anfang und Ende',
-  'load.term.range': 'außerhalb des Gesetzesbereichs',
+  'load.term.range': 'außerhalb des gültigen Bereichs',
   'load.settles': 'Was es entscheidet',
   'load.settles.wait': 'Bis {clock} drin lassen.',
   'load.settles.waitPlan': 'Bis {clock} drin lassen, {time} über den Plan.',
@@ -86,7 +86,7 @@ export const load: Record<keyof typeof original, string> = {
   'load.covered.not-monitored': 'nicht überwacht',
   'load.covered.by': 'nicht überwacht: {procedure}',
   'load.record': 'Nachweis',
-  'load.record.revision': 'Revision {revision}',
+  'load.record.revision': 'Fassung {revision}',
   'load.record.complete': 'versiegelt, alle Werte da',
   'load.record.deadline': 'zur Frist versiegelt',
   'load.record.entry': 'Eintrag {n}',
@@ -157,6 +157,7 @@ export const load: Record<keyof typeof original, string> = {
   'deviation.requirement.short': '{what}: {by} zu wenig.',
   'deviation.requirement.long': '{what}: {by} zu viel.',
   'load.repress': 'Wenn jetzt geöffnet wird',
+  'load.repress.ended': 'Nachpressen',
   'load.repress.allowed':
     'Nachpressen ist erlaubt: {place} hat höchstens {high} {unit} hinter sich, weniger als {most}.',
   'load.repress.refused':

@@ -19,9 +19,11 @@ export const lots: Record<keyof typeof original, string> = {
 
   'lot.title': 'Los {lot}',
   'lot.notKnown': 'Los „{lot}“ ist nicht bekannt.',
-  'lot.held': 'Zu entscheiden: {n} Beschickungen sind nicht im Fenster.',
-  'lot.heldOne': 'Zu entscheiden: 1 Beschickung ist nicht im Fenster.',
+  'lot.held': 'Über {n} Beschickungen ist zu entscheiden.',
+  'lot.heldOne': 'Über 1 Beschickung ist zu entscheiden.',
   'lot.work': 'In Arbeit: {n} jetzt in den Stationen.',
+  'lot.decided':
+    'Entschieden, doch nicht alle Wärme ist belegt: Beschickungen außerhalb ihres Fensters, {n}.',
   'lot.done': 'Alle Wärme ist belegt.',
   'lot.doneMore':
     'Belegte Wärme ist keine Klebfestigkeit; die Freigabe wartet auf die anderen Forderungen.',
@@ -30,7 +32,7 @@ export const lots: Record<keyof typeof original, string> = {
   'lot.json': 'JSON-Datei',
   'lot.csv': 'CSV-Datei',
   'lot.noRecord': 'noch kein Nachweis',
-  'lot.revisions': '{n} Revisionen',
+  'lot.revisions': '{n} Fassungen',
   'lot.verdictOfStep': '{kind}, {from}–{to}',
   'lot.verdictOfOpenStep': '{kind}, seit {from}',
 };

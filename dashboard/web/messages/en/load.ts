@@ -1,6 +1,6 @@
 export const load = {
   'load.head': '{station} · {load} · lot {lot} · {recipe}',
-  'load.revision': '{recipe} rev {revision}',
+  'load.revision': '{recipe} rev {revision}',
   'load.noRecipe': 'no recipe',
   'load.fetching': 'Fetching the load.',
   'load.notKnown': 'No load “{load}” is known.',
@@ -82,7 +82,7 @@ export const load = {
   'load.covered.not-monitored': 'not monitored',
   'load.covered.by': 'not monitored: {procedure}',
   'load.record': 'Record',
-  'load.record.revision': 'revision {revision}',
+  'load.record.revision': 'account {revision}',
   'load.record.complete': 'sealed, all readings in',
   'load.record.deadline': 'sealed at the deadline',
   'load.record.entry': 'entry {n}',
@@ -151,6 +151,7 @@ export const load = {
   'deviation.requirement.short': '{what}: {by} too little.',
   'deviation.requirement.long': '{what}: {by} too much.',
   'load.repress': 'If it is opened now',
+  'load.repress.ended': 'Pressing it again',
   'load.repress.allowed':
     'It may be pressed again: {place} has been through at most {high} {unit}, less than {most}.',
   'load.repress.refused':

@@ -16,9 +16,10 @@ export const lots = {
 
   'lot.title': 'Lot {lot}',
   'lot.notKnown': 'Lot “{lot}” isn’t known.',
-  'lot.held': 'To decide: {n} loads are not in their window.',
-  'lot.heldOne': 'To decide: 1 load is not in its window.',
+  'lot.held': '{n} loads wait for a decision.',
+  'lot.heldOne': '1 load waits for a decision.',
   'lot.work': 'In work: {n} in the stations now.',
+  'lot.decided': 'Decided, though not all of its heat is proven: loads outside their window, {n}.',
   'lot.done': 'All its heat is proven.',
   'lot.doneMore': 'Heat proven is not bond strength; release waits for the other requirements.',
   'lot.steps': 'Steps as they happened',
@@ -26,7 +27,7 @@ export const lots = {
   'lot.json': 'JSON file',
   'lot.csv': 'CSV file',
   'lot.noRecord': 'no record yet',
-  'lot.revisions': '{n} revisions',
+  'lot.revisions': '{n} accounts',
   'lot.verdictOfStep': '{kind}, {from}–{to}',
   'lot.verdictOfOpenStep': '{kind}, since {from}',
 };
