@@ -122,8 +122,11 @@ export const differenceText = (k: number, digits = 1): string =>
   `${number(shownDifference(k), digits)} ${differenceUnit()}`;
 
 /** +4.2 K */
-export const signedDifference = (k: number): string =>
-  `${k < 0 ? '−' : '+'}${differenceText(Math.abs(k))}`;
+export function signedDifference(k: number): string {
+  const text = differenceText(Math.abs(k));
+  if (!/[1-9]/.test(text)) return text;
+  return `${k < 0 ? '−' : '+'}${text}`;
+}
 
 /** 2 Mar 2026 08:40:12: for what may be of another year. */
 export const momentText = (ms: number): string => `${dayOfYear(ms)} ${clockS(ms)}`;

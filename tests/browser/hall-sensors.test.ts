@@ -125,7 +125,7 @@ test(
     await page.getByText('Recorded', { exact: true }).waitFor();
     await hall.play(1, { ...rooms, ...warm });
     await go('/sensors');
-    await page.getByText('p1-l showed +3.5 K too much at 138 °C').waitFor();
+    await page.getByText('p1-l showed 3.5 K too much at 138 °C').waitFor();
     expect(await faultsOf(page)).toEqual([]);
     await pictured(page, 'sensors-impact');
     await page.getByRole('link', { name: 'P1-1' }).click();

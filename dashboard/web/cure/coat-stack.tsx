@@ -2,6 +2,7 @@ import type { CoatShown } from '@setwell/shared-models/record/coat-shown';
 import { verdictToken } from '@setwell/shared-models/api/floor';
 import { say } from '../language.ts';
 import { measure, unitText } from '../phrase.ts';
+import { Unbroken } from '../unbroken.tsx';
 import { CureBar } from './cure-bar.tsx';
 import { Sign } from './sign.tsx';
 
@@ -66,7 +67,9 @@ function Coat({
           <Sign token={token} />
           <b>{say(`verdict.${token}`)}</b>
         </span>
-        <small>{stepText(coat)}</small>
+        <small>
+          <Unbroken>{stepText(coat)}</Unbroken>
+        </small>
       </td>
     </tr>
   );

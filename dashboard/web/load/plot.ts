@@ -69,6 +69,8 @@ export function silentTimes(gaps: Gap[], untilMs: number): { fromMs: number; toM
   for (const { fromMs, toMs } of sorted) {
     const last = times[times.length - 1];
     const end = toMs ?? untilMs;
+    // The pictures may be of a later moment than what is known of the load: that silence has no length yet.
+    if (end <= fromMs) continue;
     if (last !== undefined && fromMs <= last.toMs) last.toMs = Math.max(last.toMs, end);
     else times.push({ fromMs, toMs: end });
   }

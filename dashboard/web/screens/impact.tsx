@@ -2,7 +2,7 @@ import type { ImpactNow, ImpactShown } from '@setwell/shared-models/api/points';
 import { useState } from 'preact/hooks';
 import { useAsked } from '../asked.ts';
 import { say } from '../language.ts';
-import { clockFrom, day, signedDifference, temperatureText } from '../phrase.ts';
+import { clockFrom, day, differenceText, temperatureText } from '../phrase.ts';
 import { loadAddress } from '../route.ts';
 
 const firstLoads = 12;
@@ -15,7 +15,7 @@ function Loads({ review }: { review: ImpactShown }) {
     <>
       {shown.length > 0 && (
         <div class="table-wide" tabIndex={0} role="region" aria-label={say('impact.loads')}>
-          <table>
+          <table class="stacking">
             <thead>
               <tr>
                 <th>{say('impact.col.load')}</th>
@@ -36,17 +36,21 @@ function Loads({ review }: { review: ImpactShown }) {
                     </a>{' '}
                     <small>{clockFrom(startMs, 0)}</small>
                   </td>
-                  <td class="id">{lots.join(', ')}</td>
-                  <td>
+                  <td class="id" data-col={say('impact.col.lots')}>
+                    {lots.join(', ')}
+                  </td>
+                  <td data-col={say('impact.col.effect')}>
                     {effect === 'verdict-changed' ? (
                       <b>{say(`impact.${effect}`)}</b>
                     ) : (
                       say(`impact.${effect}`)
                     )}
                   </td>
-                  <td>{say(`verdict.${verdict}`)}</td>
+                  <td data-col={say('impact.col.was')}>{say(`verdict.${verdict}`)}</td>
                   {(['from-the-start', 'growing', 'since-last-event'] as const).map((each) => (
-                    <td key={each}>{say(`verdict.${by[each].verdict}`)}</td>
+                    <td key={each} data-col={say(`impact.col.${each}`)}>
+                      {say(`verdict.${by[each].verdict}`)}
+                    </td>
                   ))}
                 </tr>
               ))}
@@ -66,9 +70,9 @@ function Review({ review }: { review: ImpactShown }) {
   return (
     <article class="impact">
       <h3>
-        {say('impact.head', {
+        {say(errorK < 0 ? 'impact.head.low' : 'impact.head.high', {
           instrument,
-          k: signedDifference(errorK),
+          k: differenceText(Math.abs(errorK)),
           at: temperatureText(atC, 0),
         })}
       </h3>
