@@ -7,7 +7,9 @@ export function collectorWords(values: Values): Values {
     ...values,
     ...(why === undefined ? {} : { why: sayAny(`upkeep.why.${why}`, String(why)) }),
     ...(what === undefined ? {} : { what: sayAny(`upkeep.certificate.${what}`, String(what)) }),
-    ...(expected === undefined ? {} : { expected: expectedOf(`refused.${code}`, String(expected)) }),
+    ...(expected === undefined
+      ? {}
+      : { expected: expectedOf(`refused.${code}`, String(expected)) }),
   };
 }
 
