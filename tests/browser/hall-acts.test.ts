@@ -134,17 +134,17 @@ test(
 );
 
 test(
-  'a call is put aside with a reason and an end, and had back',
+  'a call is shelved with a reason and an end, and had back',
   async () => {
     await hall.event('oven-1', 'load-start', { load: 'O1-1' });
     await go('/calls');
     const card = page.locator('.call-card').filter({ hasText: 'oven-1' });
     await card.getByText('If ignored: nothing proves the load.').waitFor();
-    await card.getByRole('button', { name: 'Put aside…' }).click();
+    await card.getByRole('button', { name: 'Shelve…' }).click();
     await card.getByLabel('Why it can wait').fill('card is on its way');
-    await card.getByRole('button', { name: 'Put it aside' }).click();
+    await card.getByRole('button', { name: 'Shelve it' }).click();
     await page.locator('.shelved').getByText('card is on its way').waitFor();
-    await pictured(page, 'calls-one-put-aside');
+    await pictured(page, 'calls-one-shelved');
     await go('/handover');
     await page.getByText(/oven-1.*card is on its way/).waitFor();
     await go('/calls');

@@ -3,7 +3,7 @@ import { features, type FeatureName } from '@setwell/shared-models/condition/fea
 import type { FacePlace } from '@setwell/shared-models/condition/face-layout';
 import { shownDegrees, shownDifference, degrees } from '../degrees.ts';
 import { say } from '../language.ts';
-import { differenceUnit, number } from '../phrase.ts';
+import { differenceUnit, number, temperatureText } from '../phrase.ts';
 
 type Unit = (typeof features)[FeatureName]['unit'];
 
@@ -38,7 +38,11 @@ export function faceOf(point: string, faces: readonly FaceCell[]): string {
   return face === undefined ? point : faceText(face);
 }
 
-export const featureText = (feature: FeatureName): string => say(`heat.feature.${feature}`);
+/** Where a rate is taken [°C]; other features hang on no one temperature. */
+const ratesAtC: Partial<Record<FeatureName, number>> = { 'rate-at-60': 60, 'rate-at-100': 100 };
+
+export const featureText = (feature: FeatureName): string =>
+  say(`heat.feature.${feature}`, { at: temperatureText(ratesAtC[feature] ?? 0, 0) });
 
 /** The number alone, in the device's degrees. */
 export function valueText(feature: FeatureName, value: number, more = 0): string {

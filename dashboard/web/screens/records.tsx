@@ -5,7 +5,7 @@ import type {
   RecordSample,
   RecordsFound,
 } from '@setwell/shared-models/api/records';
-import type { HourState } from '@setwell/shared-models/record/completeness';
+import { hotAboveC, type HourState } from '@setwell/shared-models/record/completeness';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { SettingsThen } from '@setwell/shared-models/record/settings-then';
 import { verdictToken } from '@setwell/shared-models/api/floor';
@@ -130,6 +130,9 @@ function Search({ from, to }: { from: number; to: number }) {
   );
 }
 
+const hourText = (state: HourState): string =>
+  say(`records.hour.${state}`, { hot: temperatureText(hotAboveC, 0) });
+
 /** 05:00, of an hour in UTC. */
 const utcHour = (ms: number): string => new Date(ms).toISOString().slice(11, 16);
 
@@ -158,7 +161,7 @@ function Hours({ stations }: { stations: Completeness['stations'] }) {
       <p>
         {(Object.keys(hourSigns) as HourState[]).map((state) => (
           <span key={state} class="hour-key">
-            <b class={`hour hour-${state}`}>{hourSigns[state]}</b> {say(`records.hour.${state}`)}
+            <b class={`hour hour-${state}`}>{hourSigns[state]}</b> {hourText(state)}
           </span>
         ))}
       </p>
@@ -187,7 +190,7 @@ function Hours({ stations }: { stations: Completeness['stations'] }) {
                 <th class="id">{station}</th>
                 {hours.map(({ fromMs, state, loads, greatestC }) => {
                   const told = [
-                    `${station}, ${isoDay(fromMs)} ${utcHour(fromMs)} UTC: ${say(`records.hour.${state}`)}`,
+                    `${station}, ${isoDay(fromMs)} ${utcHour(fromMs)} UTC: ${hourText(state)}`,
                     ...loads,
                     ...(greatestC === null ? [] : [temperatureText(greatestC, 0)]),
                   ].join(', ');

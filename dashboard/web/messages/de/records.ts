@@ -31,7 +31,7 @@ export const records = {
   'records.then': 'Rechte und Rezepte am Ende des {day}',
   'records.then.right': '{person}: {jobs}{halls}, seit Eintrag {n}',
   'records.then.recipe': 'Rezept {id}, Revision {revision}, freigegeben durch {by}, Eintrag {n}',
-  'records.hour.hot': 'Wärme ohne Beschickung (über 50 °C)',
+  'records.hour.hot': 'Wärme ohne Beschickung (über {hot})',
   'records.hour.empty': 'leer',
   'records.hour.out-of-service': 'außer Betrieb',
   'records.hour.read': 'Messwerte nicht in °C',

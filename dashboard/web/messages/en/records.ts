@@ -31,7 +31,7 @@ export const records = {
   'records.then': 'Rights and recipes as they stood at the end of {day}',
   'records.then.right': '{person}: {jobs}{halls}, since entry {n}',
   'records.then.recipe': 'recipe {id}, revision {revision}, approved by {by}, entry {n}',
-  'records.hour.hot': 'heat without a load (over 50 °C)',
+  'records.hour.hot': 'heat without a load (over {hot})',
   'records.hour.empty': 'empty',
   'records.hour.out-of-service': 'out of service',
   'records.hour.read': 'readings not in °C',
