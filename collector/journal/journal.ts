@@ -4,7 +4,7 @@ import { batchOf, decodeBody, encodeBody, isEvent, type JournalItem } from './ba
 import { DroppedReadings, type Droppable, type Dropping } from './dropping.ts';
 import { FreeSpace } from './free-space.ts';
 import { JournalError } from './journal-error.ts';
-import { ReadingIndex } from './reading-index.ts';
+import { mostFresh, ReadingIndex } from './reading-index.ts';
 import { dropIndex, openJournalDatabase } from './schema.ts';
 import type { Batch } from './shape.ts';
 
@@ -62,9 +62,13 @@ const mostRejectBytes = 4096;
 
 const noHash = Buffer.alloc(32);
 
-/** Opens a journal for writing, making it where there is none. One process, one writer. */
-export function openJournal(path: string, space = new FreeSpace(path)): Journal {
-  return new Journal(path, openJournalDatabase(path), space);
+/**
+ * Opens a journal for writing, making it where there is none. One process, one writer.
+ *
+ * @param most readings that may lie in their batches alone before they are written into the index
+ */
+export function openJournal(path: string, space = new FreeSpace(path), most = mostFresh): Journal {
+  return new Journal(path, openJournalDatabase(path), space, most);
 }
 
 /** The one writer of the journal. What `append` has answered is on the disk. */
@@ -79,11 +83,11 @@ export class Journal {
   #head: number;
   #hash: Buffer;
 
-  constructor(path: string, db: Database.Database, space: FreeSpace) {
+  constructor(path: string, db: Database.Database, space: FreeSpace, most: number) {
     this.path = path;
     this.#space = space;
     this.#db = db;
-    this.#index = new ReadingIndex(db);
+    this.#index = new ReadingIndex(db, most);
     this.#dropped = new DroppedReadings(db);
     this.#statements = {
       batch: db.prepare('INSERT INTO batch (seq, receivedMs, body, hash) VALUES (?, ?, ?, ?)'),
@@ -120,13 +124,16 @@ export class Journal {
     return this.#dropped.keptFromMs(point);
   }
 
+  /** @throws JournalError */
   droppable(dropping: Dropping): Droppable {
+    this.#writeIndex();
     return this.#dropped.droppable(dropping);
   }
 
   /** Takes old readings out, step by step; others may have their turn after each. @throws JournalError */
   *drop(dropping: Dropping): Generator<void> {
     try {
+      this.#writeIndex();
       yield* this.#dropped.drop(dropping);
     } catch (error) {
       throw JournalError.of(error, this.path);
@@ -161,6 +168,7 @@ export class Journal {
     const places: (number | null)[] = [];
     const conflicting: number[] = [];
     let duplicates = 0;
+    this.#index.begin(input.items, input.receivedMs, this.#head);
     for (const [i, item] of input.items.entries()) {
       const { novelty, kept } = this.#index.add(item, seq, fresh.length);
       if (novelty === 'conflict') conflicting.push(i);
@@ -171,7 +179,7 @@ export class Journal {
         places.push(fresh.push(kept) - 1);
       }
     }
-    this.#index.writeMinutes();
+    this.#index.end(fresh.length === 0 ? this.#head : seq);
     for (const reject of input.rejects) this.#reject(input.receivedMs, reject);
     for (const id of input.settled ?? []) this.#statements.settle.run(id);
     const counts = { places, duplicates, conflicts: conflicting.length, conflicting };
@@ -196,6 +204,16 @@ export class Journal {
     this.#statements.dropRejects.run(Number(lastInsertRowid) - mostRejects);
   }
 
+  /** What goes by the tables alone begins with all in them. */
+  #writeIndex(): void {
+    try {
+      this.#db.transaction(() => this.#index.writeFresh(this.#head)).immediate();
+    } catch (error) {
+      this.#index.forget();
+      throw JournalError.of(error, this.path);
+    }
+  }
+
   /** Drops the index and makes it again from the batches: to the same rows. */
   rebuildIndex(): void {
     this.#db.transaction(() => {
@@ -210,7 +228,7 @@ export class Journal {
           if (item === null || (!isEvent(item) && item.t < this.keptFromMs(item.point))) return;
           index.add(item, seq, position);
         });
-        index.writeMinutes();
+        index.end(this.#head);
       }
     })();
     this.#index.forget();

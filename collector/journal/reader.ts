@@ -2,8 +2,10 @@ import Database from 'better-sqlite3';
 import type { Reject } from '@setwell/shared-models/api/collector';
 import { batchOf, decodeBody, withFlags } from './batch-body.ts';
 import type { StoredReject } from './journal.ts';
+import { FreshReadings, type FreshReading } from './fresh-readings.ts';
 import { JournalError } from './journal-error.ts';
-import { minuteMs, minuteOf, minutesOfReadings, newestReading } from './reading-index.ts';
+import { rolledUp } from './minute-roll.ts';
+import { isCounted, minuteMs, minuteOf, newestReading } from './reading-index.ts';
 import { headOfJournal } from './schema.ts';
 import { sequenceHoles, type NumberedReading, type SequenceHole } from './sequence.ts';
 import type { Batch, JournalReader, LastReading, Minute, PointReadings, Reading } from './shape.ts';
@@ -43,11 +45,13 @@ export function openJournalReader(path: string): JournalReader {
 
 class SqliteJournalReader implements JournalReader {
   readonly #db: Database.Database;
+  readonly #fresh: FreshReadings;
   readonly #statements;
   readonly #unreadable = new Set<number>();
 
   constructor(db: Database.Database) {
     this.#db = db;
+    this.#fresh = new FreshReadings(db);
     this.#statements = prepare(db);
   }
 
@@ -126,7 +130,7 @@ class SqliteJournalReader implements JournalReader {
   }
 
   readings(point: string, fromMs: number, toMs: number): PointReadings {
-    return this.#db.transaction(() => {
+    return this.#inOneLook(() => {
       const id = this.#statements.pointId.get(point)?.id;
       if (id === undefined) return { readings: [], conflicts: 0, conflictTimes: [] };
       const conflicting = new Set(
@@ -136,26 +140,47 @@ class SqliteJournalReader implements JournalReader {
       for (const row of this.#statements.readings.all(id, fromMs, toMs)) {
         if (!conflicting.has(row.t)) readings.push(readingOf(point, row));
       }
+      for (const { reading } of this.#freshOf(point, fromMs, toMs)) readings.push(reading);
       return { readings, conflicts: conflicting.size, conflictTimes: [...conflicting] };
-    })();
+    });
   }
 
   sequenceHoles(point: string, fromMs: number, toMs: number): SequenceHole[] {
-    // Values in conflict carry their numbers all the same.
-    return sequenceHoles(this.#statements.numbered.iterate(point, fromMs, toMs));
+    return this.#inOneLook(() => {
+      // Values in conflict carry their numbers all the same.
+      const numbered = this.#statements.numbered.all(point, fromMs, toMs);
+      for (const { reading } of this.#freshOf(point, fromMs, toMs)) {
+        const { t, deviceSeq, ahead } = reading;
+        if (deviceSeq !== null && !ahead) numbered.push({ t, deviceSeq });
+      }
+      return sequenceHoles(numbered);
+    });
   }
 
   arrivedAfter(seq: number, point: string, fromMs: number, toMs: number) {
-    const id = this.#statements.pointId.get(point)?.id;
-    if (id === undefined) return null;
-    const row = this.#statements.arrivedAfter.get({ id, fromMs, toMs, seq });
-    const { firstMs = null, lastMs = null } = row ?? {};
-    return firstMs === null || lastMs === null ? null : { firstMs, lastMs };
+    return this.#inOneLook(() => {
+      const id = this.#statements.pointId.get(point)?.id;
+      if (id === undefined) return null;
+      const row = this.#statements.arrivedAfter.get({ id, fromMs, toMs, seq });
+      const arrivals = this.#freshOf(point, fromMs, toMs)
+        .filter((fresh) => fresh.seq > seq)
+        .map(({ receivedMs }) => receivedMs);
+      const firstMs = Math.min(row?.firstMs ?? Infinity, ...arrivals);
+      const lastMs = Math.max(row?.lastMs ?? -Infinity, ...arrivals);
+      return firstMs === Infinity ? null : { firstMs, lastMs };
+    });
   }
 
   lastReading(point: string): LastReading | null {
-    const row = this.#statements.last.get(point);
-    return row === undefined ? null : { ...readingOf(point, row), receivedMs: row.receivedMs };
+    return this.#inOneLook(() => {
+      const fresh = this.#fresh
+        .of(point)
+        .filter(({ reading }) => !reading.ahead)
+        .at(-1);
+      if (fresh !== undefined) return { ...fresh.reading, receivedMs: fresh.receivedMs };
+      const row = this.#statements.last.get(point);
+      return row === undefined ? null : { ...readingOf(point, row), receivedMs: row.receivedMs };
+    });
   }
 
   minutes(point: string, fromMs: number, toMs: number) {
@@ -168,24 +193,38 @@ class SqliteJournalReader implements JournalReader {
     );
   }
 
-  /** @param closedOf the rows of minutes that are closed; the open one is made from its readings */
+  /** @param closedOf the rows of minutes that are closed; open ones are made from their readings */
   #minutes(
     point: string,
     fromMs: number,
     toMs: number,
     closedOf: (span: { id: number; fromMs: number; toMs: number }) => MinuteRow[],
   ): Minute[] {
-    return this.#db.transaction(() => {
+    return this.#inOneLook(() => {
       const id = this.#statements.pointId.get(point)?.id;
       const newestMs = id === undefined ? undefined : this.#statements.newest.get(id)?.t;
       if (id === undefined) return [];
       // Without a reading left no minute is open; what is rolled up is all there is.
       const openMs = newestMs === undefined ? Infinity : minuteOf(newestMs);
-      const rows = closedOf({ id, fromMs, toMs: Math.min(toMs, openMs - 1) });
-      if (openMs < fromMs || openMs > toMs) return rows.map(minuteFromRow);
-      const open = { point: id, fromMs: openMs, toMs: openMs + minuteMs };
-      return [...rows, ...this.#statements.openMinute.all(open)].map(minuteFromRow);
+      const closed = closedOf({ id, fromMs, toMs: Math.min(toMs, openMs - 1) });
+      const untilMs = minuteOf(toMs) + minuteMs - 1;
+      const openFromMs = Math.min(openMs, this.#fresh.of(point)[0]?.reading.t ?? Infinity);
+      const { readings } = this.readings(point, openFromMs, untilMs);
+      const open = rolledUp(readings.filter(isCounted)).filter(({ t }) => t >= fromMs);
+      return [...closed.map(minuteFromRow), ...open];
+    });
+  }
+
+  /** What a question needs is one state of the file, and what its index does not know yet. */
+  #inOneLook<Answer>(ask: () => Answer): Answer {
+    return this.#db.transaction(() => {
+      this.#fresh.catchUp();
+      return ask();
     })();
+  }
+
+  #freshOf(point: string, fromMs: number, toMs: number): readonly FreshReading[] {
+    return this.#fresh.of(point).filter(({ reading: { t } }) => t >= fromMs && t <= toMs);
   }
 
   closing(fromSeq: number, toSeq: number) {
@@ -321,9 +360,6 @@ function prepare(db: Database.Database) {
       `SELECT min(t) AS t, min(min) AS min, max(max) AS max, sum(sum) AS sum, sum(count) AS count
        FROM minute WHERE point = :id AND t BETWEEN :fromMs AND :toMs
        GROUP BY (t - CAST(:fromMs AS INTEGER)) / CAST(:stepMs AS INTEGER) ORDER BY 1`,
-    ),
-    openMinute: db.prepare<[{ point: number; fromMs: number; toMs: number }], MinuteRow>(
-      minutesOfReadings,
     ),
     batch: db.prepare<[number], { receivedMs: number; hash: Buffer }>(
       'SELECT receivedMs, hash FROM batch WHERE seq = ?',

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import type Database from 'better-sqlite3';
 import { flagsOf, isEvent, withFlags, type JournalItem } from './batch-body.ts';
+import { FreshReadings } from './fresh-readings.ts';
 import { isSameReading, togetherSaid } from './said-again.ts';
 import type { Reading, StationEvent } from './shape.ts';
 
@@ -18,7 +19,7 @@ export const minuteMs = 60_000;
 /** Rows that charts and minutes count: neither ahead of their receipt nor of doubtful quality. */
 export const countedFlags = '(flags & 16) = 0 AND (flags & 7) IN (0, 3)';
 
-function isCounted({ ahead, quality }: Reading): boolean {
+export function isCounted({ ahead, quality }: Reading): boolean {
   return !ahead && (quality === 'good' || quality === 'late');
 }
 
@@ -34,44 +35,127 @@ export const minutesOfReadings = `
 export const newestReading = `SELECT t FROM reading WHERE point = ? AND ${countedFlags}
   ORDER BY t DESC LIMIT 1`;
 
+/** So many are written at once in tens of milliseconds, and a plant of thousands of points fills its pages. */
+export const mostFresh = 10_000;
+/** What a crash leaves to be read again, and each reader to remember, ends here [ms of receipt]. */
+const freshForMs = 60_000;
+
 /**
- * The index of the batches: readings by (point, t), conflicts, events, minutes. It is written in
- * the batch's transaction and decides what is new, so that a batch holds nothing twice.
+ * The index of the batches: readings by (point, t), conflicts, events, minutes. It decides what is new, so
+ * that a batch holds nothing twice.
+ *
+ * A batch whose readings all go on where their points were is new by that alone, and stays out of the tables
+ * until enough has come together; any other one is written with all before it, in its own transaction.
  */
 export class ReadingIndex {
   readonly #points = new Map<string, IndexedPoint>();
+  readonly #fresh: FreshReadings;
+  readonly #mostFresh: number;
   /** Closed minutes that a late reading or a conflict has changed, by point and minute. */
   readonly #changedMinutes = new Map<string, { point: number; t: number }>();
   readonly #statements;
   #nextId = 1;
+  /** Whether the batch goes into the tables. */
+  #isWritten = true;
+  #receivedMs = 0;
 
-  constructor(db: Database.Database) {
+  constructor(db: Database.Database, most = mostFresh) {
+    this.#mostFresh = most;
+    this.#fresh = new FreshReadings(db);
     this.#statements = prepare(db);
     this.forget();
   }
 
-  /** Takes the point numbers from the file again, after a transaction that was rolled back. */
+  /** Takes what it knows from the file again, after a transaction that was rolled back. */
   forget(): void {
     this.#changedMinutes.clear();
     this.#points.clear();
     this.#nextId = 1;
     for (const { id, name } of this.#statements.points.all()) {
-      const newestMs = this.#statements.newest.get(id)?.t;
+      const countedMs = this.#statements.newest.get(id)?.t;
+      const newestMs = this.#statements.last.get(id)?.t ?? -Infinity;
       this.#nextId = Math.max(this.#nextId, id + 1);
-      this.#points.set(name, { id, openMs: newestMs === undefined ? -1 : minuteOf(newestMs) });
+      const openMs = countedMs === undefined ? -1 : minuteOf(countedMs);
+      this.#points.set(name, { id, openMs, newestMs });
     }
+    this.#fresh.clear(0);
+    this.#fresh.catchUp();
+    for (const [name, readings] of this.#fresh.points()) {
+      this.#point(name).newestMs = readings.at(-1)?.reading.t ?? -Infinity;
+    }
+  }
+
+  /** Before the items of a batch. @param head the last batch before it */
+  begin(items: readonly JournalItem[], receivedMs: number, head: number): void {
+    this.#receivedMs = receivedMs;
+    const isFull = this.#fresh.count + items.length > this.#mostFresh;
+    const isOld = Math.abs(receivedMs - this.#fresh.sinceMs) > freshForMs;
+    const isDue = isFull || (this.#fresh.count > 0 && isOld);
+    this.#isWritten = isDue || !this.#allGoOn(items);
+    if (this.#isWritten) this.writeFresh(head);
   }
 
   /** @param position of an event in its batch */
   add(item: JournalItem, seq: number, position: number): Taken {
-    if (!isEvent(item)) return this.#addReading(item, seq);
-    return { novelty: this.#addEvent(item, seq, position), kept: item };
+    if (isEvent(item)) return { novelty: this.#addEvent(item, seq, position), kept: item };
+    if (this.#isWritten) return this.#addReading(item, seq);
+    this.#fresh.take(item, seq, this.#receivedMs);
+    return { novelty: 'new', kept: item };
+  }
+
+  /** After the items of a batch. @param head the last batch there is now */
+  end(head: number): void {
+    if (!this.#isWritten) return;
+    this.#writeMinutes();
+    this.#cover(head);
+  }
+
+  /** Writes what is not in the tables yet. @param head the last batch */
+  writeFresh(head: number): void {
+    if (this.#fresh.count === 0) return;
+    const points = [...this.#fresh.points()].map(
+      ([name, readings]) => [this.#point(name), readings] as const,
+    );
+    // As they lie in the file.
+    points.sort(([one], [other]) => one.id - other.id);
+    for (const [point, readings] of points) {
+      let { openMs } = point;
+      for (const { reading, seq } of readings) {
+        const { t, v, deviceSeq } = reading;
+        this.#statements.reading.run(point.id, t, v, flagsOf(reading), seq, deviceSeq);
+        if (!isCounted(reading)) continue;
+        if (point.openMs < 0) point.openMs = minuteOf(t);
+        openMs = minuteOf(t);
+      }
+      if (openMs <= point.openMs) continue;
+      this.#statements.addMinutes.run({ point: point.id, fromMs: point.openMs, toMs: openMs });
+      point.openMs = openMs;
+    }
+    this.#cover(head);
+  }
+
+  #cover(head: number): void {
+    if (this.#fresh.covers(head)) return;
+    this.#statements.cover.run(head);
+    this.#fresh.clear(head);
+  }
+
+  /** Whether each reading is newer than all of its point before it. */
+  #allGoOn(items: readonly JournalItem[]): boolean {
+    for (const item of items) {
+      if (isEvent(item)) continue;
+      const point = this.#point(item.point);
+      if (item.t <= point.newestMs) return false;
+      point.newestMs = item.t;
+    }
+    return true;
   }
 
   #addReading(reading: Reading, seq: number): Taken {
     const point = this.#point(reading.point);
     const { t, v, deviceSeq } = reading;
     const flags = flagsOf(reading);
+    point.newestMs = Math.max(point.newestMs, t);
     if (this.#statements.reading.run(point.id, t, v, flags, seq, deviceSeq).changes === 1) {
       if (isCounted(reading)) this.#count(point, minuteOf(t));
       return { novelty: 'new', kept: reading };
@@ -117,7 +201,7 @@ export class ReadingIndex {
   }
 
   /** Writes again the closed minutes that the batch has changed. */
-  writeMinutes(): void {
+  #writeMinutes(): void {
     for (const { point, t } of this.#changedMinutes.values()) {
       this.#statements.dropMinute.run(point, t);
       this.#statements.addMinutes.run({ point, fromMs: t, toMs: t + minuteMs });
@@ -142,7 +226,7 @@ export class ReadingIndex {
   #point(name: string): IndexedPoint {
     let point = this.#points.get(name);
     if (point === undefined) {
-      point = { id: this.#nextId, openMs: -1 };
+      point = { id: this.#nextId, openMs: -1, newestMs: -Infinity };
       this.#nextId += 1;
       this.#statements.point.run(point.id, name);
       this.#points.set(name, point);
@@ -153,8 +237,10 @@ export class ReadingIndex {
 
 interface IndexedPoint {
   id: number;
-  /** Start of the minute of its newest counted reading [ms]; −1 before the first. */
+  /** Start of the minute of the newest counted reading in the tables [ms]; −1 before the first. */
   openMs: number;
+  /** The newest of all its readings, in the tables or not [ms]. */
+  newestMs: number;
 }
 
 /** Start of the minute that a time is in. */
@@ -184,6 +270,10 @@ function prepare(db: Database.Database) {
        VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
     ),
     newest: db.prepare<[number], { t: number }>(newestReading),
+    last: db.prepare<[number], { t: number | null }>(
+      'SELECT max(t) AS t FROM reading WHERE point = ?',
+    ),
+    cover: db.prepare('UPDATE indexed SET seq = ?'),
     dropMinute: db.prepare('DELETE FROM minute WHERE point = ? AND t = ?'),
     addMinutes: db.prepare(
       `INSERT OR REPLACE INTO minute (point, t, min, max, sum, count) ${minutesOfReadings}`,

@@ -4,9 +4,9 @@ import { JournalError } from './journal-error.ts';
 /**
  * `batch` and `reject` are what came in. `anchor` has the hash of the last of each run of batches
  * that were dropped whole, so that the chain goes on behind it; `horizon` says from when on a point's readings are kept; `batch.dropped` counts
- * the readings that were taken out of a batch later. Everything else is an index of `batch`, written in
- * the same transaction, which may be dropped and is rebuilt to the same rows; minutes before a horizon
- * are all that is left of their readings, and stay.
+ * the readings that were taken out of a batch later. Everything else is an index of `batch`, which may be
+ * dropped and is rebuilt to the same rows; minutes before a horizon are all that is left of their readings,
+ * and stay. `indexed` says up to which batch the readings are in it.
  *
  * `reading.flags` is the quality's place in its list (bits 0–2), 8 stamped, 16 ahead.
  */
@@ -54,13 +54,19 @@ export const headOfJournal = `
 SELECT max(coalesce((SELECT max(seq) FROM batch), 0), coalesce((SELECT max(seq) FROM anchor), 0))
   AS seq`;
 
+/** With a journal of before, whose index was written with each batch. */
+const indexedTable = `
+CREATE TABLE indexed (seq INTEGER NOT NULL) STRICT;
+INSERT INTO indexed ${headOfJournal};
+`;
+
 export const indexTableNames = ['point', 'reading', 'conflict', 'minute', 'event'] as const;
 
 /** A stranger's lock must not stop the collector: the commit fails, and the broker sends again. */
 const busyTimeoutMs = 250;
 
 /** Raised when the tables change; a journal of another version is refused, never guessed at. */
-const schemaVersion = 2;
+const schemaVersion = 3;
 
 /** What brings a journal of an older version to the next one. */
 const upgrades: Record<number, string> = {
@@ -68,6 +74,7 @@ const upgrades: Record<number, string> = {
 ALTER TABLE batch ADD COLUMN dropped INTEGER NOT NULL DEFAULT 0;
 CREATE INDEX IF NOT EXISTS eventBySeq ON event (seq);
 ${droppedTables}`,
+  2: indexedTable,
 };
 
 /**
@@ -83,14 +90,17 @@ export function openJournalDatabase(path: string): Database.Database {
       // Vacuum mode counts only before the first table, and WAL makes the first page.
       db.pragma('auto_vacuum = INCREMENTAL');
       db.pragma('journal_mode = WAL');
-      inOneGo(db, `${tables} ${droppedTables} ${indexTables}`);
+      inOneGo(db, `${tables} ${droppedTables} ${indexTables} ${indexedTable}`);
     } else if (version !== schemaVersion) {
-      const steps = upgrades[version];
-      if (steps === undefined) {
+      if (upgrades[version] === undefined) {
         const found = `journal version ${version}, later than ${schemaVersion}`;
         throw new JournalError('wrong-version', `${path}: ${found}`, false);
       }
-      inOneGo(db, steps);
+      const steps = Array.from(
+        { length: schemaVersion - version },
+        (_, i) => upgrades[version + i],
+      );
+      inOneGo(db, steps.join(''));
     }
     db.pragma('journal_mode = WAL');
     setSynchronousFull(db, path);
@@ -138,5 +148,6 @@ CREATE TEMP TABLE oldMinute AS
 INSERT INTO point (id, name) SELECT DISTINCT point, name FROM oldMinute;
 INSERT INTO minute (point, t, min, max, sum, count)
   SELECT point, t, min, max, sum, count FROM oldMinute;
-DROP TABLE oldMinute;`);
+DROP TABLE oldMinute;
+UPDATE indexed SET seq = (${headOfJournal});`);
 }

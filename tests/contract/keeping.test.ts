@@ -101,6 +101,8 @@ test('a journal that has lost readings goes on, is opened again, and rebuilds to
   const t = startMs + 3 * hourMs;
   const { batch } = journal.append({ receivedMs: t, items: [reading('p1', t, 7)], rejects: [] });
   expect(batch?.seq).toBe(181);
+  // Asked what may go, it has all in its index.
+  journal.droppable({ untilMs: 0, neededFromMs: () => null });
   const before = index();
   journal.rebuildIndex();
   expect(index()).toEqual(before);
@@ -130,17 +132,42 @@ test('the file gives its pages back to the disk', () => {
   expect(pages()).toBeLessThan(before / 2);
 });
 
-test('a journal of the version before is brought up to this one with all it holds', () => {
-  fill(1);
+const stepsBack: Record<number, string> = {
+  2: 'DROP TABLE indexed; PRAGMA user_version = 2',
+  1: `DROP TABLE indexed; DROP TABLE anchor; DROP TABLE horizon;
+    ALTER TABLE batch DROP COLUMN dropped; DROP INDEX eventBySeq; PRAGMA user_version = 1`,
+};
+
+test('whoever only reads a journal of the version before leaves it as it is', () => {
   journal.close();
+  rmSync(path);
+  journal = openJournal(path, new FreeSpace(path, () => 0.5), 0);
+  fill(1);
   reader.close();
   const db = new Database(path);
-  db.exec('DROP TABLE anchor; DROP TABLE horizon; ALTER TABLE batch DROP COLUMN dropped');
-  db.exec('DROP INDEX eventBySeq; PRAGMA user_version = 1');
-  db.close();
-  journal = openJournal(path, new FreeSpace(path, () => 0.5));
+  db.exec(stepsBack[2]!);
   reader = openJournalReader(path);
   expect(all('p1')).toBe(60);
-  drop(startMs + hourMs);
-  expect(all('p1')).toBe(0);
+  expect(db.pragma('user_version', { simple: true })).toBe(2);
+  db.close();
 });
+
+test.each([1, 2])(
+  'a journal of version %d is brought up to this one with all it holds',
+  (version) => {
+    journal.close();
+    rmSync(path);
+    journal = openJournal(path, new FreeSpace(path, () => 0.5), 0);
+    fill(1);
+    journal.close();
+    reader.close();
+    const db = new Database(path);
+    db.exec(stepsBack[version]!);
+    db.close();
+    journal = openJournal(path, new FreeSpace(path, () => 0.5));
+    reader = openJournalReader(path);
+    expect(all('p1')).toBe(60);
+    drop(startMs + hourMs);
+    expect(all('p1')).toBe(0);
+  },
+);

@@ -2,6 +2,8 @@ import { createHash } from 'node:crypto';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { checkChain } from '@setwell/collector/journal/chain';
+import { openJournalReader } from '@setwell/collector/journal/journal';
+import type { JournalReader } from '@setwell/collector/journal/shape';
 import type { LoadSealed, ReadingsDropped } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { ScoreResult } from '@setwell/shared-models/score/shape';
@@ -23,6 +25,10 @@ export class Account {
   #checked = 0;
   #entries = 0;
   #journal: Database.Database | null = null;
+  #reading: JournalReader | null = null;
+  /** What the batches up to here have held. */
+  readonly #held = new Set<string>();
+  #readSeq = 0;
   readonly #ledger = createHash('sha256');
   readonly #opened = new Set<string>();
 
@@ -46,18 +52,12 @@ export class Account {
     this.look();
     const { acknowledged } = this.#day.broker;
     this.#isStored(acknowledged);
-    this.#withJournal((db) => {
-      const stored = db
-        .prepare<[], { key: string }>(
-          `SELECT name || ' ' || t || ' ' || v AS key FROM reading JOIN point ON id = point
-           UNION ALL
-           SELECT name || ' ' || t || ' ' || v FROM conflict JOIN point ON id = point`,
-        )
-        .all();
-      for (const { key } of stored) {
-        if (!this.#sent.has(key)) throw new Broken(`stored though never sent: ${key}`);
-      }
-    });
+    for (const key of this.#stored()) {
+      if (!this.#sent.has(key)) throw new Broken(`stored though never sent: ${key}`);
+    }
+    for (const { readings } of acknowledged) {
+      for (const reading of readings) this.#isRead(reading);
+    }
     const { faults } = checkChain(join(this.#day.dataDir, 'journal.db'));
     if (faults.length > 0) throw new Broken(`the chain is broken at batch ${faults[0]?.seq}`);
   }
@@ -85,16 +85,14 @@ export class Account {
 
   #isStored(messages: readonly Message[]): void {
     if (messages.length === 0) return;
+    const stored = this.#stored();
     this.#withJournal((db) => {
-      const there = db.prepare<[Message['readings'][number]]>(
-        `SELECT 1 FROM reading JOIN point ON id = point WHERE name = @point AND t = @t AND v = @v
-         UNION SELECT 1 FROM conflict JOIN point ON id = point
-         WHERE name = @point AND t = @t AND v = @v`,
-      );
       const aside = db.prepare<[string]>('SELECT 1 FROM reject WHERE payload = CAST(? AS BLOB)');
       for (const { readings, payload } of messages) {
         for (const reading of readings) {
-          if (there.get(reading) || aside.get(payload) || this.#isDropped(reading.t)) continue;
+          if (stored.has(keyOf(reading)) || aside.get(payload) || this.#isDropped(reading.t)) {
+            continue;
+          }
           throw new Broken(`acknowledged and not stored: ${payload}`);
         }
         if (readings.length === 0 && !payload.startsWith('{') && !aside.get(payload)) {
@@ -102,6 +100,25 @@ export class Account {
         }
       }
     });
+  }
+
+  /** All that the batches have held so far. */
+  #stored(): ReadonlySet<string> {
+    for (;;) {
+      const batches = this.#reader().batchesAfter(this.#readSeq, 1000);
+      for (const { readings } of batches) for (const one of readings) this.#held.add(keyOf(one));
+      if (batches.length === 0) return this.#held;
+      this.#readSeq = batches.at(-1)!.seq;
+    }
+  }
+
+  /** What is stored is found by whoever asks for its point and time, in conflict or not. */
+  #isRead({ point, t, v }: Message['readings'][number]): void {
+    if (!this.#held.has(keyOf({ point, t, v }))) return;
+    const { readings, conflictTimes } = this.#reader().readings(point, t, t);
+    if (conflictTimes.includes(t) || readings.some((one) => one.v === v)) return;
+    if (this.#isDropped(t)) return;
+    throw new Broken(`stored and not found: ${keyOf({ point, t, v })}`);
   }
 
   #isDropped(t: number): boolean {
@@ -133,6 +150,11 @@ export class Account {
 
   close(): void {
     this.#journal?.close();
+    this.#reading?.close();
+  }
+
+  #reader(): JournalReader {
+    return (this.#reading ??= openJournalReader(join(this.#day.dataDir, 'journal.db')));
   }
 
   #withJournal(read: (db: Database.Database) => void): void {
@@ -142,9 +164,8 @@ export class Account {
   }
 }
 
-/** As the database writes it: a whole number with a point. */
 function keyOf({ point, t, v }: Message['readings'][number]): string {
-  return `${point} ${t} ${Number.isInteger(v) ? v.toFixed(1) : v}`;
+  return `${point} ${t} ${v}`;
 }
 
 /**
