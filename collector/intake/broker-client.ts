@@ -1,14 +1,16 @@
 import { randomUUID } from 'node:crypto';
 import { createRequire } from 'node:module';
-import mqtt, { type IClientOptions, type IConnackPacket, type IPublishPacket } from 'mqtt';
+import mqtt, { type IClientOptions, type IConnackPacket } from 'mqtt';
 import type { Clock } from '../clock.ts';
 import { JournalError } from '../journal/journal-error.ts';
 import type { Metrics } from '../metrics.ts';
 import { statusTopic, type Bus, type PublishOptions } from './bus.ts';
+import { BrokerStream } from './broker-stream.ts';
 import { BusState } from './bus-state.ts';
 import type { Arrival, Intake } from './intake.ts';
+import type { Published } from './packet-splitter.ts';
 
-/** Deferred acknowledgement overrides a private method: another version needs a look first. */
+/** Messages are taken out of its stream by a private member: another version needs a look first. */
 const pinnedVersion = '5.16.0';
 
 /** A commit is due at once when this much waits, else when the socket has been drained. */
@@ -60,13 +62,6 @@ function assertPinned(): void {
   }
 }
 
-interface SentPacket {
-  cmd: string;
-  messageId?: number;
-}
-
-type Send = (packet: SentPacket, done?: () => void, ...rest: unknown[]) => void;
-
 class BrokerClient implements Bus {
   readonly #parts: BrokerParts;
   readonly #state: BusState;
@@ -88,23 +83,16 @@ class BrokerClient implements Bus {
     this.#parts = parts;
     this.#state = new BusState(withoutSecrets(address.url), parts.clock);
     this.#echoTopic = `setwell/${parts.collector}/echo`;
-    const client = mqtt.connect(address.url, connectOptions(address, parts.collector));
+    const handler = {
+      published: (message: Published) => this.#arrived(message),
+      greeted: (sessionPresent: boolean) => this.#greeted(sessionPresent),
+    };
+    const options = connectOptions(address, parts.collector);
+    const client = mqtt.connect(address.url, options);
     this.#client = client;
-    const send = (client as unknown as { _sendPacket: Send })._sendPacket.bind(client);
-    Object.assign(client, {
-      handleMessage: (packet: IPublishPacket, done: () => void) => this.#arrived(packet, done),
-      _sendPacket: (packet: SentPacket, done?: () => void, ...rest: unknown[]) => {
-        const { cmd, messageId } = packet;
-        if (cmd !== 'puback' || messageId === undefined) return send(packet, done, ...rest);
-        this.#unacknowledged.push(messageId);
-        this.#flushSoon();
-        // The next packet need not wait for the commit of this one.
-        done?.();
-      },
-    });
-    client.on('packetreceive', (packet) => {
-      if (packet.cmd === 'connack') this.#greeted(packet);
-    });
+    const lineTo = client['streamBuilder'];
+    client['streamBuilder'] = (own: mqtt.MqttClient) =>
+      new BrokerStream(lineTo(own), address.protocolVersion ?? 4, handler);
     client.on('connect', (connack) => this.#connected(connack));
     client.on('close', () => this.#closed());
     client.on('error', (error) => this.#state.set(client.connected, [error.message]));
@@ -116,7 +104,7 @@ class BrokerClient implements Bus {
    * before, and waits for each answer, while what the broker kept for us comes in already. Unacknowledged, a
    * window of it would stop the broker for good.
    */
-  #greeted({ sessionPresent }: IConnackPacket): void {
+  #greeted(sessionPresent: boolean): void {
     this.#mayAcknowledge = true;
     this.#echo = sessionPresent ? randomUUID() : null;
   }
@@ -147,25 +135,23 @@ class BrokerClient implements Bus {
     });
   }
 
-  #arrived(packet: IPublishPacket, done: () => void): void {
-    const { topic, payload, qos, retain } = packet;
-    const bytes = Buffer.isBuffer(payload) ? payload : Buffer.from(payload);
+  #arrived({ topic, payload, retained, messageId }: Published): void {
+    if (messageId !== null) this.#unacknowledged.push(messageId);
     if (topic === this.#echoTopic) {
-      if (bytes.toString() === this.#echo) this.#echo = null;
-      done();
+      if (payload.toString() === this.#echo) this.#echo = null;
+      this.#flushSoon();
       return;
     }
-    const queued = this.#echo !== null && qos > 0;
     // What is granted at QoS 1 and comes at 0 was published at 0.
-    const atMostOnce = qos === 0;
-    this.#arrivals.push({ topic, payload: bytes, retained: retain, queued, act: null, atMostOnce });
-    this.#waitingBytes += bytes.length;
+    const atMostOnce = messageId === null;
+    const queued = this.#echo !== null && !atMostOnce;
+    this.#arrivals.push({ topic, payload, retained, queued, act: null, atMostOnce });
+    this.#waitingBytes += payload.length;
     if (this.#arrivals.length >= mostWaiting.messages || this.#waitingBytes >= mostWaiting.bytes) {
       this.#commit();
     } else {
       this.#flushSoon();
     }
-    done();
   }
 
   /** When everything that the socket had has been parsed. While one commit runs the next gathers. */
@@ -256,7 +242,7 @@ function connectOptions(address: BrokerAddress, collector: string): IClientOptio
 }
 
 /**
- * PUBACK packets one behind the other, for one write: the library makes three of each.
+ * PUBACK packets one behind the other, for one write.
  *
  * A fixed header, two bytes left, the message's number [MQTT 3.1.1, 3.4; in MQTT 5, 3.4.2.1, success needs
  * no more].
