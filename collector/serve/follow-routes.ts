@@ -6,8 +6,8 @@ import type { Served } from './served.ts';
 
 /** Entries written to a follower in one go. */
 const entriesAtOnce = 200;
-/** Newest values are seen at most so often, so that they are on a screen within half a second [ms of wall time]. */
-const frameEveryMs = 200;
+/** Newest values go out at most so often: one at once, what comes in the meantime together [ms of wall time]. */
+const frameEveryMs = 100;
 
 /** What is followed: newline-delimited JSON over answers that do not end. */
 export function followRoutes(served: Served): Route[] {
@@ -61,10 +61,24 @@ function followReadings({ live, nowMs }: Served, response: ServerResponse): void
       if (next.frames.length === 0) return null;
       return next.frames.map((frame) => `${JSON.stringify(frame)}\n`).join('');
     },
-    () => clearInterval(timer),
+    () => {
+      unsubscribe();
+      if (timer !== null) clearTimeout(timer);
+    },
   );
-  const timer = setInterval(() => follower.pump(), frameEveryMs);
-  follower.pump();
+  let timer: NodeJS.Timeout | null = null;
+  let nextMs = 0;
+  const tell = () => {
+    timer = null;
+    nextMs = performance.now() + frameEveryMs;
+    follower.pump();
+  };
+  // Never within the commit: its acknowledgement goes first.
+  const tellSoon = () => {
+    timer ??= setTimeout(tell, Math.max(0, nextMs - performance.now()));
+  };
+  const unsubscribe = live.onChange(tellSoon);
+  tell();
 }
 
 function followJudgements({ judgements }: Served, response: ServerResponse): void {

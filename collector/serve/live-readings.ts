@@ -30,6 +30,7 @@ export class LiveReadings {
   readonly #plant: Plant;
   readonly #newest = new Map<string, Newest>();
   readonly #minutes = new Map<string, Minutes>();
+  readonly #listeners = new Set<() => void>();
   #change = 0;
 
   constructor(plant: Plant, journal: JournalReader) {
@@ -45,13 +46,21 @@ export class LiveReadings {
     }
   }
 
+  /** Called after each batch that has brought something newer. The answer unsubscribes. */
+  onChange(listener: () => void): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+
   take({ receivedMs, readings }: Batch): void {
+    const before = this.#change;
     for (const { point, t, v, quality, ahead } of readings) {
       if (!ahead && (quality === 'good' || quality === 'late')) this.#count(point, t, 1);
       const known = this.#newest.get(point);
       if (ahead || (known && known.t > t)) continue;
       this.#set(point, t, v, quality, receivedMs);
     }
+    if (this.#change > before) for (const listener of this.#listeners) listener();
   }
 
   /** Points that changed after `change`, in frames of a bounded size; none where none did. */
