@@ -15,7 +15,9 @@ const drainS = 30;
 const [leastPerS, offeredPerS] = [10_000, 10_500];
 /** Advice says `late` from here on. */
 const mostBehindS = 5;
-const [probes, probeEveryMs, whileProbingPerS] = [150, 150, 5000];
+const [probes, probeEveryMs, whileProbingPerS] = [300, 150, 5000];
+/** A page has drawn its first values by then: what is asked is how a reading comes to one that is open. */
+const probesBefore = 20;
 const mostToScreenMs = 500;
 
 /**
@@ -131,19 +133,20 @@ async function readingsToScreen(browser: Browser, plant: LargePlant): Promise<nu
   await page.evaluate(noteShown);
   const speaking = speak(plant, whileProbingPerS);
   const sentMs: number[] = [];
-  while (sentMs.length < probes) {
+  while (sentMs.length < probesBefore + probes) {
     sentMs.push(Date.now());
     await plant.say(0, [{ t: Date.now(), v: 20 + sentMs.length / 10 }]);
     await new Promise((resolve) => setTimeout(resolve, probeEveryMs));
   }
   await speaking.stop();
-  await page.getByText((20 + probes / 10).toFixed(1)).waitFor();
+  await page.getByText((20 + sentMs.length / 10).toFixed(1)).waitFor();
   const shown = await page.evaluate<Shown[]>('shown');
-  return sentMs.map((ms, i) => {
+  const delaysMs = sentMs.map((ms, i) => {
     const value = 20 + (i + 1) / 10;
     const seen = shown.find(({ v, atMs }) => v >= value - 1e-6 && atMs >= ms);
     return (seen?.atMs ?? Infinity) - ms;
   });
+  return delaysMs.slice(probesBefore);
 }
 
 interface Shown {
