@@ -79,8 +79,13 @@ export class LiveReadings {
     return { frames, change: this.#change };
   }
 
-  points(nowMs: number): PointNow[] {
-    return [...this.#plant.sensors.values()].map((sensor) => {
+  /** @param beside only this point and the others of its station; absent: all */
+  points(nowMs: number, beside?: string): PointNow[] {
+    const near = beside === undefined ? undefined : this.#plant.sensors.get(beside);
+    const sensors = [...this.#plant.sensors.values()].filter(
+      (sensor) => near === undefined || sensor.station === near.station,
+    );
+    return sensors.map((sensor) => {
       const newest = this.#newest.get(sensor.id);
       return {
         point: sensor.id,

@@ -33,6 +33,15 @@ export function readingRoutes(served: Served): Route[] {
       answer: (asked) =>
         json(journal.rejects(asked.integer('limit', { from: 1, to: 1000, otherwise: 100 }))),
     },
-    { method: 'GET', path: '/points', answer: () => json(live.points(nowMs())) },
+    {
+      method: 'GET',
+      path: '/points',
+      answer: (asked) => {
+        if (!asked.has('beside')) return json(live.points(nowMs()));
+        const beside = asked.name('beside');
+        if (!known.has(beside)) throw unknown('beside', beside, 'a point of the plant');
+        return json(live.points(nowMs(), beside));
+      },
+    },
   ];
 }

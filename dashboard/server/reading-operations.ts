@@ -219,9 +219,13 @@ export function readingOperations(sources: Sources): Operation[] {
     operation({
       method: 'get',
       path: '/points',
-      summary: 'Each point with its last value',
+      summary: 'Each point with its last value; all of them, or one and those of its station',
+      query: z.strictObject({ beside: name.optional() }),
       answer: 'points',
-      handle: async () => ({ points: await client.ask('/points') }),
+      handle: async ({ query: { beside } }) => {
+        const asked = beside === undefined ? '' : `?beside=${encodeURIComponent(beside)}`;
+        return { points: await client.ask(`/points${asked}`) };
+      },
     }),
     operation({
       method: 'get',

@@ -34,7 +34,7 @@ import type { ClockSetting } from './clock.ts';
  * | `GET /records/{lot}` | the lot's file as JSON |
  * | `GET /blob/{sha256}` | the document |
  * | `GET /rejects?limit=` | {@link Reject}, newest first |
- * | `GET /points` | {@link PointNow} |
+ * | `GET /points?beside=` | {@link PointNow} of all points, or of one and the others of its station |
  * | `POST /acts` | an {@link Act} → {@link ActAnswer} |
  * | `GET /health/live`, `/health/ready`, `/metrics` | |
  */

@@ -52,6 +52,7 @@ test(
     await page.getByText('A 881 · Pt100', { exact: false }).first().waitFor();
     await page.getByText('The wire is not proven', { exact: false }).first().waitFor();
     await press(/^Start$/);
+    await page.locator('.find-answer').waitFor();
     await hall.play(1, { ...rooms, ...warm, 'p1-u': (min) => 138 + 8 * min });
     await page.getByText(/^p1-u moves, \+\d/).waitFor();
     await pictured(page, 'sensor-change');
@@ -85,6 +86,7 @@ test(
     await settled(() => page.locator('section p b.id').first().innerText()).toBe('p2-u');
     await page.getByText('The wire is not proven', { exact: false }).first().waitFor();
     await press(/^Start$/);
+    await page.locator('.find-answer').waitFor();
     await hall.play(1, { ...rooms, ...warm, 'p2-u': (min) => 138 + 8 * min });
     await page.getByText(/^p2-u moves \(.* K\), not p2-l: the wires are swapped\.$/).waitFor();
   },

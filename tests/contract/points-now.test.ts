@@ -82,3 +82,15 @@ test('whoever follows hears of each point once, then of what changes, in lines o
   const value = { t: 3000, v: 3000, quality: 'good', station: null };
   expect(frames).toEqual([{ asOfMs: 3000, points: { [one]: value, [other]: value } }]);
 });
+
+test('beside a point are it and the others of its station, or those of none', () => {
+  const plant = smallPlant();
+  const of = (id: string, station: string | null) =>
+    plant.sensors.set(id, { ...plant.sensors.get(id)!, station });
+  for (const id of plant.sensors.keys()) of(id, id.startsWith('p1-') ? 'press-1' : null);
+  const live = new LiveReadings(plant, emptyJournal);
+  const beside = (point?: string) => live.points(0, point).map((one) => one.point);
+  expect(beside('p1-ll')).toEqual(['p1-ul', 'p1-ll', 'p1-bar', 'p1-closed']);
+  expect(beside('b1-plate')).toEqual(['b1-plate']);
+  expect(beside()).toHaveLength(5);
+});

@@ -1,4 +1,4 @@
-import { useState } from 'preact/hooks';
+import { useRef, useState } from 'preact/hooks';
 import type { PointNow } from '@setwell/shared-models/api/collector';
 import type { PointDetail, PointFitted } from '@setwell/shared-models/api/points';
 import { findIt, movedSince } from '@setwell/shared-models/metrology/find-it';
@@ -9,14 +9,18 @@ import { differenceText, signedDifference } from '../phrase.ts';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
 
+/** What is fitted elsewhere is asked anew so seldom. */
+const turnsOfFittings = 15;
+
 interface ChangeParts {
   point: PointDetail;
-  points: PointNow[];
+  /** Grows whenever values are to be asked anew. */
+  turn: number;
   done: () => void;
 }
 
 /** A change, step by step: out of service, new element, warm by hand, wire proven, in service. */
-export function SensorChange({ point, points, done }: ChangeParts) {
+export function SensorChange({ point, turn, done }: ChangeParts) {
   // Longer than the limit because it is one way: step after step in the order they are gone.
   const sending = useSending();
   const [reason, setReason] = useState('');
@@ -24,7 +28,11 @@ export function SensorChange({ point, points, done }: ChangeParts) {
     const address = `/points/${encodeURIComponent(point.point)}/${path}`;
     sending.send(address, body, say('papers.recorded'), done);
   };
-  const fittings = useAsked<{ points: PointFitted[] }>('/instruments', point.nowMs);
+  // Of the whole plant, so not at every turn.
+  const fittings = useAsked<{ points: PointFitted[] }>(
+    '/instruments',
+    `${point.point} ${point.fitted?.instrument} ${Math.floor(turn / turnsOfFittings)}`,
+  );
   const known = new Map(
     (fittings.value?.points ?? []).flatMap(({ point: where, fitted: there }) =>
       there === null ? [] : [[there.instrument, where] as const],
@@ -70,7 +78,7 @@ export function SensorChange({ point, points, done }: ChangeParts) {
           <h3>{say('change.warm')}</h3>
           <FindIt
             asked={point.point}
-            points={points}
+            turn={turn}
             prove={() => send('prove', { proof: { how: 'warmed-by-hand', note: '' } })}
           />
         </li>
@@ -186,48 +194,59 @@ function NewElement({
 
 interface FindItParts {
   asked: string;
-  points: PointNow[];
+  turn: number;
   prove: () => void;
 }
 
 /** Which one moves when a probe is warmed by hand. */
-function FindIt({ asked, points, prove }: FindItParts) {
-  const [before, setBefore] = useState<Map<string, number> | null>(null);
-  const now = new Map(
-    points.flatMap(({ point, last }) => (last?.c == null ? [] : [[point, last.c] as const])),
-  );
-  const moved = before === null ? [] : movedSince(before, now);
-  const found = findIt(asked, moved);
+function FindIt({ asked, turn, prove }: FindItParts) {
+  const [begun, setBegun] = useState(0);
   return (
     <>
       <p>{say('find.how')}</p>
-      <button onClick={() => setBefore(now)}>
-        {say(before === null ? 'find.start' : 'find.again')}
+      <button onClick={() => setBegun((times) => times + 1)}>
+        {say(begun === 0 ? 'find.start' : 'find.again')}
       </button>
-      {before !== null && (
-        <div role="status">
-          <p class="find-answer">
-            {found.kind === 'itself' &&
-              say('find.itself', { point: asked, k: signedDifference(found.changeK) })}
-            {found.kind === 'reversed' &&
-              say('find.reversed', { point: asked, k: differenceText(-found.changeK) })}
-            {found.kind === 'other' &&
-              say('find.other', { point: found.point, asked, k: signedDifference(found.changeK) })}
-            {found.kind === 'several' && say('find.several', { points: found.points.join(', ') })}
-            {found.kind === 'nothing' && say('find.nothing')}
-          </p>
-          <ul class="find-list">
-            {moved.slice(0, 5).map(({ point, changeK }) => (
-              <li key={point}>
-                <b>{point}</b> {signedDifference(changeK)}
-              </li>
-            ))}
-          </ul>
-          <button disabled={found.kind !== 'itself'} onClick={prove}>
-            {say('find.prove')}
-          </button>
-        </div>
-      )}
+      {begun > 0 && <Watched key={begun} asked={asked} turn={turn} prove={prove} />}
     </>
+  );
+}
+
+/** Every point of the plant against what it said when the search began. */
+function Watched({ asked, turn, prove }: FindItParts) {
+  const told = useAsked<{ points: PointNow[] }>('/points', turn);
+  const before = useRef<Map<string, number> | null>(null);
+  if (told.value === null) return null;
+  const now = new Map(
+    told.value.points.flatMap(({ point, last }) =>
+      last?.c == null ? [] : [[point, last.c] as const],
+    ),
+  );
+  before.current ??= now;
+  const moved = movedSince(before.current, now);
+  const found = findIt(asked, moved);
+  return (
+    <div role="status">
+      <p class="find-answer">
+        {found.kind === 'itself' &&
+          say('find.itself', { point: asked, k: signedDifference(found.changeK) })}
+        {found.kind === 'reversed' &&
+          say('find.reversed', { point: asked, k: differenceText(-found.changeK) })}
+        {found.kind === 'other' &&
+          say('find.other', { point: found.point, asked, k: signedDifference(found.changeK) })}
+        {found.kind === 'several' && say('find.several', { points: found.points.join(', ') })}
+        {found.kind === 'nothing' && say('find.nothing')}
+      </p>
+      <ul class="find-list">
+        {moved.slice(0, 5).map(({ point, changeK }) => (
+          <li key={point}>
+            <b>{point}</b> {signedDifference(changeK)}
+          </li>
+        ))}
+      </ul>
+      <button disabled={found.kind !== 'itself'} onClick={prove}>
+        {say('find.prove')}
+      </button>
+    </div>
   );
 }

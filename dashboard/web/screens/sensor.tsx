@@ -35,17 +35,18 @@ export function SensorScreen({ name }: { name: string }) {
     `/points/${encodeURIComponent(name)}`,
     `${turn.value} ${done}`,
   );
-  const points = useAsked<{ points: PointNow[] }>('/points', turn.value);
+  const points = useAsked<{ points: PointNow[] }>(
+    `/points?beside=${encodeURIComponent(name)}`,
+    turn.value,
+  );
   const point = detail.value;
   if (point === null) {
     return <Absent name={name} error={detail.error} />;
   }
   const isDone = () => setDone((times) => times + 1);
   const all = points.value?.points ?? [];
-  const others = all.flatMap(({ point: other, station, last, silentSinceMs: silent }) =>
-    other !== name && station === point.station && last?.c != null && silent === null
-      ? [other]
-      : [],
+  const others = all.flatMap(({ point: other, last, silentSinceMs: silent }) =>
+    other !== name && last?.c != null && silent === null ? [other] : [],
   );
   const silentSinceMs = all.find((each) => each.point === name)?.silentSinceMs ?? null;
   const isDoubted = point.faults.some(({ doubts }) => doubts);
@@ -70,7 +71,7 @@ export function SensorScreen({ name }: { name: string }) {
           <Worth worth={point.worth} />
         </section>
       )}
-      <SensorChange point={point} points={all} done={isDone} />
+      <SensorChange point={point} turn={turn.value} done={isDone} />
       <SensorPapers point={point} others={fails ? [] : others} done={isDone} />
       <History point={point} />
     </>
