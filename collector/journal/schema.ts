@@ -65,6 +65,9 @@ export const indexTableNames = ['point', 'reading', 'conflict', 'minute', 'event
 /** A stranger's lock must not stop the collector: the commit fails, and the broker sends again. */
 const busyTimeoutMs = 250;
 
+/** 16 MiB of log: pages that are written at each commit go into the file itself the seldomer. */
+const checkpointPages = 4096;
+
 /** Raised when the tables change; a journal of another version is refused, never guessed at. */
 const schemaVersion = 3;
 
@@ -104,6 +107,7 @@ export function openJournalDatabase(path: string): Database.Database {
     }
     db.pragma('journal_mode = WAL');
     setSynchronousFull(db, path);
+    db.pragma(`wal_autocheckpoint = ${checkpointPages}`);
     return db;
   } catch (error) {
     db.close();

@@ -122,7 +122,7 @@ test(
       .evaluateAll((fields) => fields.map((field) => (field as HTMLInputElement).value));
     expect(typed).toEqual(['C-0999', '20', '0', '0.3', '160', '0', '0.3', '138', '-3.5', 'none']);
     await pictured(page, 'sensor-certificate-refused');
-    await page.getByLabel(/^As found.* 1: U \(k = 2\) K$/).fill('0.3');
+    await page.getByLabel(/^As found.* 1: U \(k = 2\) \[K\]$/).fill('0.3');
     await press(/^Record the certificate$/);
     await page.getByText('Recorded', { exact: true }).waitFor();
     await hall.play(1, { ...rooms, ...warm });
