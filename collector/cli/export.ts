@@ -12,6 +12,7 @@ import {
 } from '@setwell/shared-models/record/retention';
 import { exportKinds, exportLot, exportName, type ExportKind } from '../export/lot-export.ts';
 import { exportPeriod } from '../export/period-bundle.ts';
+import { printLanguages, type PrintLanguage } from '../export/print-words.ts';
 import { droppedWords, holdWords } from '../export/retention-words.ts';
 import { keyFolderBeside } from '../ledger/key-folder.ts';
 import { holderOf } from '../lock.ts';
@@ -32,7 +33,7 @@ interface ExportedFrom {
 
 interface LotOptions extends ExportedFrom {
   as: ExportKind;
-  language: 'en' | 'de';
+  language: PrintLanguage;
 }
 
 interface PeriodOptions extends ExportedFrom {
@@ -59,8 +60,8 @@ export function registerExport(program: Command): void {
     .argument('<id>', 'the lot')
     .addOption(new Option('--as <kind>', 'kind of file').choices(exportKinds).default('bundle'))
     .addOption(
-      new Option('--language <code>', 'csv: whose spreadsheets open it; de has decimal commas')
-        .choices(['en', 'de'])
+      new Option('--language <code>', 'of record.pdf, and of whose spreadsheets open lot.csv')
+        .choices(printLanguages)
         .default('en'),
     );
   exportedFrom(lot).action(answered(exportLotFile));

@@ -1,9 +1,10 @@
 import type { SoakNow, StationSurveys, SurveyShown } from '@setwell/shared-models/api/heat-up';
-import { longestSoakMs } from '@setwell/shared-models/api/survey';
+import { goalLimits, longestSoakMs, mostSurveyed } from '@setwell/shared-models/api/survey';
 import { survey } from '@setwell/shared-models/condition/survey';
 import { isLike } from '@setwell/shared-models/condition/survey-evidence';
 import {
   compareSurveys,
+  gridNamed,
   offeredPlaceK,
   placeHalfWidthK,
 } from '@setwell/shared-models/condition/survey-figures';
@@ -11,9 +12,14 @@ import { placeOfRecipe } from '@setwell/shared-models/condition/surveyed-place';
 import { faceLayout } from '@setwell/shared-models/condition/face-layout';
 import { measuresTemperature, type Station } from '@setwell/shared-models/plant/plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
+import { calibrationInForce } from '@setwell/shared-models/metrology/calibration';
+import { dayOfMs } from '@setwell/shared-models/metrology/calendar-day';
+import { calibrationsKnown, fittedAt, fittingsOf } from '@setwell/shared-models/metrology/fitting';
 import type { SurveyTaken } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
+import { printLanguages } from '../export/print-words.ts';
 import { surveyPdf } from '../export/survey-pdf.ts';
+import { surveyPlanPdf, type PlannedPlace } from '../export/survey-plan-pdf.ts';
 import type { Collected } from '../part.ts';
 import { Refused, unknown } from '../serve/refused.ts';
 import type { Asked, Route } from '../serve/route.ts';
@@ -63,6 +69,14 @@ export class Surveys {
         method: 'GET',
         path: '/surveys/{station}/soak',
         answer: (asked) => json(this.#soak(asked)),
+      },
+      {
+        method: 'GET',
+        path: '/surveys/{station}/plan',
+        answer: async (asked) => {
+          const body = await this.#plan(this.#station(asked), asked);
+          return { status: 200, type: 'application/pdf', body };
+        },
       },
       {
         method: 'GET',
@@ -120,12 +134,9 @@ export class Surveys {
       const found = new Date(fromMs).toISOString();
       throw new Refused(422, 'bad-input', 'fromMs', found, 'a soak that began within 12 h');
     }
-    const points = asked.name('points').split(',');
-    const [setPointC, toleranceK] = ['setPointC', 'toleranceK'].map((field) => {
-      const value = Number(asked.name(field));
-      if (Number.isFinite(value)) return value;
-      throw new Refused(422, 'bad-input', field, asked.name(field).slice(0, 60), 'a number');
-    }) as [number, number];
+    const points = asked.names('points', mostSurveyed);
+    const setPointC = asked.number('setPointC', goalLimits.setPointC);
+    const toleranceK = asked.number('toleranceK', goalLimits.toleranceK);
     const facts = { plant, acts: fold.instruments, journal };
     const soak = liveSoak(facts, points, fromMs, Math.max(fromMs, nowMs));
     if ('found' in soak) {
@@ -134,6 +145,40 @@ export class Surveys {
     }
     const figures = survey(soak.points, setPointC, toleranceK);
     return { figures, samples: soak.samples, trouble: null };
+  }
+
+  /** What is to be done, before it is; the points may be the plant's own or names of a logger's columns. */
+  #plan(station: Station, asked: Asked): Promise<Buffer> {
+    const { plant, clock } = this.#collected;
+    const points = asked.names('points', mostSurveyed);
+    const gridText = asked.has('grid') ? asked.name('grid') : '';
+    const grid = gridText === '' ? null : gridNamed(gridText);
+    if (gridText !== '' && grid?.rows !== points.length / (grid?.columns ?? 0)) {
+      const found = `${JSON.stringify(gridText.slice(0, 60))} for ${String(points.length)} points`;
+      const expected = 'rows x columns, as many places as there are points: 3x3';
+      throw new Refused(422, 'bad-input', 'grid', found, expected);
+    }
+    const nowMs = clock.nowMs();
+    return surveyPlanPdf({
+      station: station.title,
+      setPointC: asked.number('setPointC', goalLimits.setPointC),
+      toleranceK: asked.number('toleranceK', goalLimits.toleranceK),
+      soakMin: asked.integer('soakMin', goalLimits.soakMin),
+      from: asked.oneOf('from', ['live', 'file'], 'live'),
+      ...{ grid, site: plant.site, atMs: nowMs },
+      places: points.map((point) => this.#planned(point, nowMs)),
+      by: asked.has('by') ? asked.name('by') : 'plant',
+      language: asked.oneOf('language', printLanguages, 'en'),
+    });
+  }
+
+  #planned(point: string, nowMs: number): PlannedPlace {
+    const { plant, fold } = this.#collected;
+    const fitting = fittedAt(fittingsOf(plant, fold.instruments).get(point), nowMs);
+    const day = dayOfMs(nowMs);
+    const known = fitting === null ? [] : calibrationsKnown(fitting, nowMs);
+    const { certificate = null, due = null } = calibrationInForce(known, day) ?? {};
+    return { point, instrument: fitting?.instrument.id ?? null, certificate, due };
   }
 
   #sheet(station: Station, name: string): Promise<Buffer> {

@@ -5,6 +5,7 @@ import type { Route } from '../serve/route.ts';
 import { ModelPool } from '../verify/model-pool.ts';
 import { SinceRefused } from './lot-bundle.ts';
 import { exportKinds, exportLot, type ExportSource, type LotExport } from './lot-export.ts';
+import { printLanguages } from './print-words.ts';
 import { exportPeriod } from './period-bundle.ts';
 
 /** A signed note is three short lines and a signature. */
@@ -13,7 +14,7 @@ const mostNoteLength = 4096;
 const wantedSchema = z.strictObject({
   as: z.enum(exportKinds),
   by: z.string().min(1).max(120),
-  language: z.enum(['en', 'de']).default('en'),
+  language: z.enum(printLanguages).default('en'),
   since: z.string().max(mostNoteLength).nullable().default(null),
 });
 

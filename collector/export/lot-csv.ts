@@ -2,6 +2,7 @@ import type { JudgedPlace } from '@setwell/shared-models/score/shape';
 import type { LotFile, LotLoad } from '@setwell/shared-models/record/lot-file';
 import { stringify } from 'csv-stringify/sync';
 import { localTime } from './local-time.ts';
+import type { PrintLanguage } from './print-words.ts';
 
 const columns = [
   'lot',
@@ -37,9 +38,7 @@ const columns = [
 ] as const;
 
 /** What a spreadsheet of that language takes for columns and for numbers. */
-export type CsvLanguage = 'en' | 'de';
-
-const languages: Record<CsvLanguage, { delimiter: string; number: (value: number) => string }> = {
+const languages: Record<PrintLanguage, { delimiter: string; number: (value: number) => string }> = {
   en: { delimiter: ',', number: String },
   de: { delimiter: ';', number: (value) => String(value).replace('.', ',') },
 };
@@ -52,7 +51,7 @@ type Row = Record<(typeof columns)[number], string | number | null>;
  * It begins with a byte order mark, by which spreadsheets know UTF-8. A cell that a spreadsheet would take for a formula begins with an apostrophe. Times stand twice, in
  * UTC and in the plant's own with its offset, for the doubled hour in autumn.
  */
-export function lotCsv(file: LotFile, language: CsvLanguage = 'en'): string {
+export function lotCsv(file: LotFile, language: PrintLanguage = 'en'): string {
   const rows = file.loads.flatMap((load) =>
     load.places.length === 0
       ? [rowOf(file, load, null)]

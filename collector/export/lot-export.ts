@@ -17,8 +17,9 @@ import {
   sinceOf,
   type BundleRequest,
 } from './lot-bundle.ts';
-import { lotCsv, type CsvLanguage } from './lot-csv.ts';
+import { lotCsv } from './lot-csv.ts';
 import { listed, lotListing } from './lot-listing.ts';
+import type { PrintLanguage } from './print-words.ts';
 import { recordPdf } from './record-pdf.ts';
 import { recordedLot } from './recorded-lot.ts';
 
@@ -53,8 +54,8 @@ interface Wanted {
   by: string;
   /** An older checkpoint that the bundle ties itself to. */
   since: string | null;
-  /** Of a CSV: whose spreadsheets open it. */
-  language: CsvLanguage;
+  /** Of a CSV: whose spreadsheets open it; of a printed record: its words. */
+  language: PrintLanguage;
 }
 
 /**
@@ -120,11 +121,13 @@ function bundled(source: ExportSource, wanted: Wanted, file: LotFile, pdf: Buffe
 }
 
 /** The record for reading, drawn anew where more was said of the lot while its pictures were computed. */
-async function printed(source: ExportSource, { lot, by }: Wanted, file: LotFile) {
+async function printed(source: ExportSource, { lot, by, language }: Wanted, file: LotFile) {
   const { ledger, lots, site } = source;
   const pictures = pictured(source, file.loads);
-  const draw = (of: LotFile) =>
-    recordPdf({ file: of, checkpoint: ledger.checkpoint(), ...pictures, by, atMs: source.nowMs() });
+  const draw = (of: LotFile) => {
+    const checkpoint = ledger.checkpoint();
+    return recordPdf({ file: of, checkpoint, ...pictures, by, language, atMs: source.nowMs() });
+  };
   const now = (before: LotFile) =>
     lots.entriesOf(lot).length === before.entries.length
       ? before

@@ -2,6 +2,7 @@ import { barPosition } from '@setwell/shared-models/api/cure-bar';
 import { zoneOfPlace } from '@setwell/shared-models/score/scored-station';
 import type { LoadTrace, Window } from '@setwell/shared-models/score/shape';
 import { ink, keepTogether, line, page, soft, type Pdf } from './pdf-page.ts';
+import { inWords, type RecordWords } from './record-words.ts';
 
 const plot = { left: page.left + 34, right: page.right - 78 };
 const plotWidth = plot.right - plot.left;
@@ -27,10 +28,11 @@ export interface LoadPictures {
   window: Window;
   unit: string;
   changes: readonly ChangeMark[];
+  words: RecordWords;
 }
 
 /** Faces and worst line, section of depth over time, growth of the sum: three pictures on one clock. */
-export function drawCharts(pdf: Pdf, { trace, window, unit, changes }: LoadPictures): void {
+export function drawCharts(pdf: Pdf, { trace, window, unit, changes, words }: LoadPictures): void {
   const [startMs = 0] = trace.timesMs;
   const endMs = trace.timesMs.at(-1) ?? startMs;
   if (endMs <= startMs) return;
@@ -38,17 +40,31 @@ export function drawCharts(pdf: Pdf, { trace, window, unit, changes }: LoadPictu
   keepTogether(pdf, 252 + sectionRoom);
   const x = (timeMs: number) => plot.left + (plotWidth * (timeMs - startMs)) / (endMs - startMs);
   const top = pdf.y + 8;
-  drawTemperatures(pdf, trace, { y: top, height: 120, x });
+  const { chart } = words;
+  drawTemperatures(pdf, trace, { y: top, height: 120, x }, chart);
   drawChanges(pdf, changes, { y: top, height: 120, x });
-  if (trace.section) drawSection(pdf, trace.section, { y: top + 134, height: 64, x });
+  if (trace.section) drawSection(pdf, trace.section, { y: top + 134, height: 64, x }, words);
   const growth = top + 134 + sectionRoom;
-  drawGrowth(pdf, trace, window, unit, { y: growth, height: 84, x });
+  const posts = [
+    [window.least, chart.least],
+    [window.most, chart.most],
+  ] as const;
+  const named = posts.map(([value, name]) => ({
+    value,
+    name: `${name} ${inWords(String(value), words)} ${unit}`,
+  }));
+  drawGrowth(pdf, trace, window, named, { y: growth, height: 84, x });
   drawMinutes(pdf, startMs, endMs, growth + 88, x);
   pdf.y = growth + 110;
   pdf.x = page.left;
 }
 
-function drawTemperatures(pdf: Pdf, trace: LoadTrace, frame: Frame): void {
+function drawTemperatures(
+  pdf: Pdf,
+  trace: LoadTrace,
+  frame: Frame,
+  words: RecordWords['chart'],
+): void {
   const line_ = trace.lines.find(
     ({ zone, glueLine }) => zone === trace.cure.zone && glueLine === trace.cure.glueLine,
   );
@@ -66,7 +82,7 @@ function drawTemperatures(pdf: Pdf, trace: LoadTrace, frame: Frame): void {
   if (line_) {
     band(pdf, trace.timesMs, line_.lowC.map(y), line_.highC.map(y), frame.x);
     curve(pdf, trace.timesMs, line_.nominalC.map(y), frame.x, 1.2);
-    const name = line_.glueLine === null ? line_.zone : `line ${String(line_.glueLine)}, computed`;
+    const name = line_.glueLine === null ? line_.zone : words.line(line_.glueLine);
     labels.push({ text: name, y: y(line_.nominalC.at(-1) ?? least) });
   }
   for (const [index, { point, zone, face, valuesC }] of trace.measuredC.entries()) {
@@ -76,7 +92,7 @@ function drawTemperatures(pdf: Pdf, trace: LoadTrace, frame: Frame): void {
     curve(pdf, trace.timesMs, ys, frame.x, 0.8);
     pdf.restore();
     const last = valuesC.filter((c) => c !== null).at(-1);
-    if (last !== undefined) labels.push({ text: `${point} ${face}`, y: y(last) });
+    if (last !== undefined) labels.push({ text: `${point} ${words.face[face]}`, y: y(last) });
   }
   let free = frame.y;
   for (const label of labels.sort((a, b) => a.y - b.y)) {
@@ -104,7 +120,13 @@ function drawChanges(pdf: Pdf, changes: readonly ChangeMark[], { y, height, x }:
   }
 }
 
-function drawSection(pdf: Pdf, section: NonNullable<LoadTrace['section']>, frame: Frame): void {
+function drawSection(
+  pdf: Pdf,
+  section: NonNullable<LoadTrace['section']>,
+  frame: Frame,
+  words: RecordWords,
+): void {
+  const { chart } = words;
   const all = section.tempC.flat();
   const least = Math.min(...all);
   const greatest = Math.max(...all);
@@ -129,28 +151,35 @@ function drawSection(pdf: Pdf, section: NonNullable<LoadTrace['section']>, frame
   }
   pdf.fillColor(ink);
   box(pdf, frame);
-  tick(pdf, 'upper', frame.y + 4);
-  tick(pdf, `${String(section.depthsMm.at(-1) ?? 0)} mm`, frame.y + frame.height - 4);
-  direct(pdf, `${least.toFixed(0)} °C pale`, frame.y + 10);
-  direct(pdf, `${greatest.toFixed(0)} °C dark`, frame.y + 22);
-  direct(pdf, `zone ${section.zone}`, frame.y + 34);
+  tick(pdf, chart.face.upper, frame.y + 4);
+  tick(
+    pdf,
+    `${inWords(String(section.depthsMm.at(-1) ?? 0), words)} mm`,
+    frame.y + frame.height - 4,
+  );
+  direct(pdf, chart.pale(least.toFixed(0)), frame.y + 10);
+  direct(pdf, chart.dark(greatest.toFixed(0)), frame.y + 22);
+  direct(pdf, chart.zone(section.zone), frame.y + 34);
   pdf.fontSize(10);
 }
 
-function drawGrowth(pdf: Pdf, trace: LoadTrace, window: Window, unit: string, frame: Frame): void {
+function drawGrowth(
+  pdf: Pdf,
+  trace: LoadTrace,
+  window: Window,
+  posts: readonly { value: number | null; name: string }[],
+  frame: Frame,
+): void {
   const { low, nominal, high } = trace.cure;
   const y = (value: number) => frame.y + frame.height * (1 - barPosition(value, window));
   box(pdf, frame);
   band(pdf, trace.timesMs, low.map(y), high.map(y), frame.x);
   curve(pdf, trace.timesMs, nominal.map(y), frame.x, 1.2);
-  for (const [value, name] of [
-    [window.least, 'least'],
-    [window.most, 'most'],
-  ] as const) {
+  for (const { value, name } of posts) {
     if (value === null) continue;
     pdf.lineWidth(1.5).strokeColor(ink).moveTo(plot.left, y(value)).lineTo(plot.right, y(value));
     pdf.stroke();
-    direct(pdf, `${name} ${String(value)} ${unit}`, y(value));
+    direct(pdf, name, y(value));
   }
   tick(pdf, '0', frame.y + frame.height);
 }

@@ -2,6 +2,7 @@ import { cureBar } from '@setwell/shared-models/api/cure-bar';
 import type { VerdictToken } from '@setwell/shared-models/api/floor';
 import type { CureInterval, Window } from '@setwell/shared-models/score/shape';
 import { ink, paper, soft, type Pdf } from './pdf-page.ts';
+import { inWords, type RecordWords } from './record-words.ts';
 
 const height = 12;
 
@@ -14,7 +15,7 @@ export function drawCureBar(
   cure: CureInterval,
   window: Window,
   unit: string,
-  at: { x: number; y: number; width: number; numbers: boolean },
+  at: { x: number; y: number; width: number; words: RecordWords },
 ): void {
   const { low, nominal, high, least, most } = cureBar(cure, window);
   const { x, y, width } = at;
@@ -42,12 +43,13 @@ export function drawCureBar(
       .stroke();
   }
   pdf.restore();
-  if (!at.numbers) return;
   pdf.font('text').fontSize(7.5).fillColor(soft);
   const under = y + height + 5;
-  pdf.text(`${told(cure.low)} to ${told(cure.high)} ${unit}`, x, under, { lineBreak: false });
-  label(pdf, told(window.least), px(least), under);
-  if (most !== null && window.most !== null) label(pdf, told(window.most), px(most), under);
+  const { words } = at;
+  const range = words.range(told(cure.low, words), told(cure.high, words));
+  pdf.text(`${range} ${unit}`, x, under, { lineBreak: false });
+  label(pdf, told(window.least, words), px(least), under);
+  if (most !== null && window.most !== null) label(pdf, told(window.most, words), px(most), under);
   pdf.fontSize(10).fillColor(ink);
 }
 
@@ -56,8 +58,9 @@ function label(pdf: Pdf, text: string, x: number, y: number): void {
 }
 
 /** Three digits that count, and no more. */
-export function told(value: number): string {
-  return value >= 100 ? value.toFixed(0) : value >= 1 ? value.toFixed(1) : value.toFixed(2);
+export function told(value: number, words: RecordWords): string {
+  const digits = value >= 100 ? 0 : value >= 1 ? 1 : 2;
+  return inWords(value.toFixed(digits), words);
 }
 
 function hatch(pdf: Pdf, x: number, y: number, width: number): void {

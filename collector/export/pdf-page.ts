@@ -1,4 +1,6 @@
 import PDFDocument from 'pdfkit';
+import type { FrameWords } from './frame-words.ts';
+import type { PrintLanguage } from './print-words.ts';
 import { typeface } from './typeface.ts';
 
 /** A4 upright [pt]. */
@@ -15,8 +17,10 @@ export interface PageFrame {
   title: string;
   /** Left at the foot: zone, when, by whom. */
   printed: string;
-  changed: boolean;
+  /** Null: it is no record. */
+  changed: boolean | null;
   demo: boolean;
+  words: FrameWords;
 }
 
 export type Pdf = PDFKit.PDFDocument;
@@ -25,7 +29,7 @@ export type Pdf = PDFKit.PDFDocument;
  * A document for an archive: typeface embedded, colours defined, no time but the one it is given, so that
  * the same record gives the same bytes.
  */
-export function openPdf(title: string, atMs: number): Pdf {
+export function openPdf(title: string, atMs: number, language: PrintLanguage): Pdf {
   const at = new Date(atMs);
   const pdf = new PDFDocument({
     size: 'A4',
@@ -33,7 +37,7 @@ export function openPdf(title: string, atMs: number): Pdf {
     bufferPages: true,
     subset: 'PDF/A-3b',
     pdfVersion: '1.7',
-    lang: 'en',
+    lang: language,
     displayTitle: true,
     info: { Title: title, Producer: 'Setwell', Creator: 'Setwell', CreationDate: at, ModDate: at },
     // None of the document's own, which are not embedded.
@@ -59,7 +63,7 @@ export async function pdfBytes(pdf: Pdf, draw: () => void | Promise<void>): Prom
 }
 
 /** Head and foot of each page, once all of them are there. */
-export function framePages(pdf: Pdf, { title, printed, changed, demo }: PageFrame): void {
+export function framePages(pdf: Pdf, { title, printed, changed, demo, words }: PageFrame): void {
   const { start, count } = pdf.bufferedPageRange();
   for (let at = start; at < start + count; at += 1) {
     pdf.switchToPage(at);
@@ -70,15 +74,15 @@ export function framePages(pdf: Pdf, { title, printed, changed, demo }: PageFram
     const right = { width: pageWidth, align: 'right' as const, lineBreak: false };
     pdf.font('strong').fontSize(9).fillColor(ink);
     pdf.text(printable(title), page.left, 34, { lineBreak: false });
-    pdf
-      .font('text')
-      .text(`page ${String(at - start + 1)} of ${String(count)}`, page.left, 34, right);
+    pdf.font('text').text(words.page(at - start + 1, count), page.left, 34, right);
     rule(pdf, 48);
     rule(pdf, page.foot + 8);
     pdf.fontSize(8).fillColor(soft);
     pdf.text(printable(printed), page.left, page.foot + 14, { lineBreak: false });
-    const told = `changed since original: ${changed ? 'yes' : 'no'}`;
-    pdf.font(changed ? 'strong' : 'text').text(told, page.left, page.foot + 14, right);
+    if (changed !== null) {
+      pdf.font(changed ? 'strong' : 'text');
+      pdf.text(words.changed(changed), page.left, page.foot + 14, right);
+    }
     pdf.page.margins = margins;
     pdf.font('text').fontSize(10).fillColor(ink);
   }

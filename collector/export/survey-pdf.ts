@@ -5,6 +5,7 @@ import {
   type SurveyedBy,
   type SurveyGrid,
 } from '@setwell/shared-models/condition/survey-figures';
+import { frameWords } from './frame-words.ts';
 import {
   framePages,
   heading,
@@ -37,7 +38,7 @@ export interface SurveyPrint {
 /** A survey's sheet: what was measured with what, observed, corrections, corrected, result, who. */
 export function surveyPdf(print: SurveyPrint): Promise<Buffer> {
   const { title, atMs, person } = print;
-  const pdf = openPdf(`Survey ${printable(title)}`, atMs);
+  const pdf = openPdf(`Survey ${printable(title)}`, atMs, 'en');
   return pdfBytes(pdf, () => {
     figures(pdf, print);
     if (print.grid !== null) map(pdf, print, print.grid);
@@ -53,7 +54,11 @@ export function surveyPdf(print: SurveyPrint): Promise<Buffer> {
     pdf.moveDown(2);
     paragraph(pdf, 'surveyed by ______________________   reviewed by ______________________');
     const printed = `${new Date(atMs).toISOString()} · printed by ${person}`;
-    framePages(pdf, { title: `Setwell · Survey ${title}`, printed, changed: false, demo: false });
+    const words = frameWords.en;
+    framePages(pdf, {
+      ...{ title: `Setwell · Survey ${title}`, printed, words },
+      ...{ changed: null, demo: false },
+    });
   });
 }
 

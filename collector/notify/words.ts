@@ -90,11 +90,16 @@ export function testWords(language: Language): Words {
   return { subject: `Setwell: ${say.test}`, text: `${say.testText}\n` };
 }
 
+/** What a call is about, in a few words. */
+export function callName(kind: CallKind, language: Language): string {
+  return kinds[kind][language];
+}
+
 function lineOf({ raised }: Call, language: Language): string {
   const { kind, station, point, load, values } = raised;
   const lot = values['lot'];
   const about = typeof lot === 'string' && lot !== '' ? lot : (point ?? load ?? '');
-  return [station ?? '', about, kinds[kind][language]].filter((part) => part !== '').join(' · ');
+  return [station ?? '', about, callName(kind, language)].filter((part) => part !== '').join(' · ');
 }
 
 function paragraphOf(call: Call, language: Language, clock: (ms: number) => string): string {

@@ -48,6 +48,24 @@ export class Asked {
     return value;
   }
 
+  /** Names with commas between them. @throws Refused where there are none, or too many */
+  names(field: string, most: number): string[] {
+    const names = (this.#query.get(field) ?? '').split(',').filter((name) => name !== '');
+    const longest = Math.max(0, ...names.map(({ length }) => length));
+    if (names.length > 0 && names.length <= most && longest <= mostNameLength) return names;
+    const found = `${String(names.length)} names, the longest of ${String(longest)} characters`;
+    throw new Refused(422, 'bad-input', field, found, `1 to ${String(most)} names`);
+  }
+
+  /** @throws Refused where it is none, or outside the limits */
+  number(field: string, limits: { from: number; to: number }): number {
+    const text = this.#query.get(field) ?? '';
+    const value = text.trim() === '' ? NaN : Number(text);
+    if (value >= limits.from && value <= limits.to) return value;
+    const expected = `a number from ${String(limits.from)} to ${String(limits.to)}`;
+    throw new Refused(422, 'bad-input', field, text.slice(0, 60), expected);
+  }
+
   /** @throws Refused where it is no integer within the limits */
   integer(field: string, limits: { from: number; to: number; otherwise?: number }): number {
     const text = this.#query.get(field);

@@ -5,6 +5,9 @@ import { actId, by, name } from './act-operations.ts';
 import { operation, type Operation } from './operation.ts';
 import type { Sources } from './reading-operations.ts';
 
+/** Names of as many points as a survey may have [characters]. */
+const mostQuery = 4000;
+
 /** Temperature surveys of platens and ovens. */
 export function surveyOperations({ client }: Sources, guards: RequestHandler[]): Operation[] {
   const of = (params: Record<string, string>) => encodeURIComponent(params['station'] ?? '');
@@ -22,7 +25,7 @@ export function surveyOperations({ client }: Sources, guards: RequestHandler[]):
       summary: 'How a survey that runs stands: figures of the samples so far',
       query: z.strictObject({
         fromMs: z.coerce.number().int(),
-        points: z.string().max(2000),
+        points: z.string().max(mostQuery),
         setPointC: z.coerce.number(),
         toleranceK: z.coerce.number().positive(),
       }),
@@ -31,6 +34,33 @@ export function surveyOperations({ client }: Sources, guards: RequestHandler[]):
         const asked = new URLSearchParams();
         for (const [key, value] of Object.entries(query)) asked.set(key, String(value));
         return client.ask(`/surveys/${of(params)}/soak?${asked.toString()}`);
+      },
+    }),
+    operation({
+      method: 'get',
+      path: '/surveys/{station}/plan',
+      summary: 'A survey’s plan as a sheet to carry there: places numbered as they lie, what to do',
+      query: z.strictObject({
+        points: z.string().max(mostQuery),
+        grid: z.string().max(12).optional(),
+        setPointC: z.coerce.number(),
+        toleranceK: z.coerce.number().positive(),
+        soakMin: z.coerce.number().int(),
+        from: z.enum(['live', 'file']).default('live'),
+        language: z.enum(['en', 'de']).default('en'),
+      }),
+      answer: 'the sheet',
+      type: 'application/pdf',
+      handle: async ({ params, query, by: who }, response) => {
+        const asked = new URLSearchParams({ by: who === '' ? 'plant' : who });
+        for (const [key, value] of Object.entries(query)) asked.set(key, String(value));
+        const { body, type } = await client.fetch(
+          `/surveys/${of(params)}/plan?${asked.toString()}`,
+        );
+        response.setHeader('cache-control', 'no-store');
+        const name = fileName(params['station'] ?? '');
+        response.setHeader('content-disposition', `attachment; filename="${name}-plan.pdf"`);
+        response.type(type).send(body);
       },
     }),
     operation({

@@ -3,12 +3,14 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
+import { runSetwell } from '@setwell/collector/cli/program';
 import { openPdf, pdfBytes, table } from '@setwell/collector/export/pdf-page';
+import { printLanguages, screenWords } from '@setwell/collector/export/print-words';
 import { recordPdf } from '@setwell/collector/export/record-pdf';
 import type { LotFile } from '@setwell/shared-models/record/lot-file';
 import type { ScoreInput } from '@setwell/shared-models/score/shape';
 import { trace } from '@setwell/shared-models/score/trace';
-import { amend, OpenedBundle, pressedLot, type PressedLot } from '../fixtures/pressed-lot.ts';
+import { amend, lot, OpenedBundle, pressedLot, type PressedLot } from '../fixtures/pressed-lot.ts';
 
 // A load is computed a few times first.
 vi.setConfig({ testTimeout: 60_000, hookTimeout: 60_000 });
@@ -61,7 +63,7 @@ test('each page says which of how many, the zone, and whether anything has chang
 test('it says the verdict, the doubts, the accounts, and the checkpoint with its key', () => {
   expect(text).toContain('In window');
   expect(text).toMatch(/Recipe shell-13ply, revision 1\./);
-  expect(text).toMatch(/diffusivity +\d/);
+  expect(text).toMatch(/lay-up +\d/);
   expect(text).toMatch(/2 +\d+ +2026-03-02T10:07:00\+01:00 +late readings/);
   expect(text).toMatch(/this sheet\s+cannot show/);
   expect(text).toContain(pressed.key);
@@ -90,7 +92,7 @@ test('an instrument changed in mid-load is a mark in the picture, with both cert
   const drawn = trace(changed, bundle.text(account.replace('input.json', 'readings.csv')));
   const told = textOf(
     await recordPdf({
-      ...{ file, checkpoint: null, by: 'R. Voss', atMs: outMs },
+      ...{ file, checkpoint: null, by: 'R. Voss', atMs: outMs, language: 'en' as const },
       traces: new Map([[load!.load, Promise.resolve(drawn)]]),
       inputs: new Map([[load!.load, changed]]),
     }),
@@ -114,6 +116,7 @@ test('the same record gives the same bytes, and no name becomes another one', as
     traces: new Map([[load!.load, Promise.resolve(drawn)]]),
     inputs: new Map([[load!.load, input]]),
     by: 'R. Voß',
+    language: 'en' as const,
     atMs: Date.parse('2026-03-02T12:00:00Z'),
   };
   const pdf = await recordPdf(print);
@@ -124,8 +127,59 @@ test('the same record gives the same bytes, and no name becomes another one', as
   expect(told).toMatch(/D ?E ?M ?O/);
 });
 
+test('in German it is as whole, in the words of the screens, with decimal commas and no English left', async () => {
+  const words = ['export', 'lot', lot, '--out', folder, '--as', 'pdf', '--language', 'de'];
+  const said: string[] = [];
+  const tell = (line: string) => void said.push(line);
+  const { dataDir } = pressed.works;
+  const code = await runSetwell([...words, '--data', dataDir, '--keys', join(dataDir, 'keys')], {
+    ...{ out: tell, err: tell },
+  });
+  expect({ code, said }).toMatchObject({ code: 0 });
+  const file = join(folder, 'record.pdf');
+  expect(execFileSync('qpdf', ['--check', file]).toString()).toContain('No syntax or stream');
+  const fonts = execFileSync('pdffonts', [file]).toString().trim().split('\n').slice(2);
+  expect(fonts.every((line) => / yes yes (yes|no) /.test(line))).toBe(true);
+  expect(execFileSync('pdfinfo', ['-meta', file]).toString()).toMatch(/pdfaid:part>3</);
+  expect(readFileSync(file, 'latin1')).toContain('/Lang (de)');
+  const german = textOf(readFileSync(file));
+  for (const told of ['Los K-118', 'Im Fenster', 'Seite 1 von', 'Zeiten in Europe/Copenhagen']) {
+    expect(german).toContain(told);
+  }
+  expect(german).toMatch(/Aufbau +\d,\d/);
+  expect(german).toMatch(/19,5 mm/);
+  expect(german).toMatch(/seit der ersten Fassung geändert: ja/);
+  expect(german).toMatch(/2 +\d+ +2026-03-02T10:07:00\+01:00 +späte Werte/);
+  expect(german).not.toMatch(/\b(the|of|and|nothing|sealed|page|nobody|readings)\b/);
+});
+
+/** The words of those screens that speak of what a record prints too. */
+async function messages(language: string): Promise<Record<string, string>> {
+  const all = ['words', 'load', 'decide', 'frame'].map(async (screen) => {
+    const file = new URL(`../../dashboard/web/messages/${language}/${screen}.ts`, import.meta.url);
+    const { [screen]: own } = (await import(file.pathname)) as Record<string, object>;
+    return own ?? {};
+  });
+  return Object.assign({}, ...(await Promise.all(all))) as Record<string, string>;
+}
+
+test('a word that the screens have too is the same on paper, in each language', async () => {
+  for (const language of printLanguages) {
+    const screens = await messages(language);
+    const { unheard, ...lists } = screenWords[language];
+    expect(screens['check.unheard']).toBe(unheard);
+    for (const [list, words] of Object.entries(lists)) {
+      const prefix = { term: 'load.term', covered: 'load.covered' }[list] ?? list;
+      for (const [name, word] of Object.entries(words)) {
+        const key = `${prefix}.${name}`;
+        expect([key, screens[key]]).toEqual([key, word]);
+      }
+    }
+  }
+});
+
 test('a table that goes on has its headings on each page', async () => {
-  const pdf = openPdf('Entries', 0);
+  const pdf = openPdf('Entries', 0, 'en');
   const rows = Array.from({ length: 120 }, (_, n) => [String(n), 'sealed']);
   const drawn = await pdfBytes(pdf, () => table(pdf, [80, 80], [['entry', 'what'], ...rows]));
   const pages = textOf(drawn).split('\f').slice(0, -1);

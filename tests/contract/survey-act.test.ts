@@ -186,6 +186,44 @@ it('has a sheet with the last one beside it', async () => {
   }
 });
 
+it('has a plan to carry there: places numbered as they lie, what measures, what to do, in both languages', async () => {
+  const plan = (more: Record<string, string>) => {
+    const query = new URLSearchParams({
+      ...{ points: points.join(','), setPointC: '138', toleranceK: '2.5', soakMin: '30' },
+      ...more,
+    });
+    const headers = { authorization: `Bearer ${token}` };
+    return fetch(`${url}/surveys/press-1/plan?${query.toString()}`, { headers });
+  };
+  const textOf = async (more: Record<string, string>) => {
+    const path = join(dataDir, 'plan.pdf');
+    writeFileSync(path, Buffer.from(await (await plan(more)).arrayBuffer()));
+    expect(execFileSync('qpdf', ['--check', path]).toString()).toContain('No syntax or stream');
+    return execFileSync('pdftotext', ['-layout', path, '-'], { encoding: 'utf8' });
+  };
+  const own = await textOf({ grid: '3x1' });
+  for (const told of ['set point 138 ± 2.5 °C', 'lock out before anybody', 'the local code']) {
+    expect(own.replaceAll(/\s+/g, ' ')).toContain(told);
+  }
+  expect(own).toMatch(/1 +p1-1l +\S+ +C-0401 +20\d\d-\d\d-\d\d/);
+  expect(own).toContain('you stand here');
+  expect(own).not.toContain('changed since original');
+  const names = Array.from({ length: 40 }, (_, i) => `s${String(i + 1)}`).join(',');
+  const german = await textOf({ points: names, grid: '5x8', from: 'file', language: 'de' });
+  expect(german).toContain('Sollwert 138 ± 2,5 °C, Haltezeit 30 min');
+  expect(german.replaceAll(/\s+/g, ' ')).toContain('time_s,s1,s2,s3,');
+  expect(german).toMatch(/40 +s40/);
+  for (const [field, more] of [
+    ['grid', { grid: '2x2' }],
+    ['toleranceK', { toleranceK: '0' }],
+    ['points', { points: '' }],
+    ['language', { language: 'fr' }],
+  ] as const) {
+    const refused = await plan(more);
+    expect([refused.status, await refused.json()]).toMatchObject([422, { field }]);
+  }
+});
+
 it('is taken over as place by a person, as it says and not less, and stands in a reading’s budget', async () => {
   const { surveys, place: before } = await asked<StationSurveys>('/surveys/press-1');
   const { n, placeK, offeredK } = surveys.find(({ survey }) => survey === 'V-3')!;

@@ -52,6 +52,7 @@ export const rightOfRoute: Record<string, Right> = {
   'post /stations/{station}/limits': 'engineer',
   'get /surveys/{station}': 'look',
   'get /surveys/{station}/soak': 'look',
+  'get /surveys/{station}/plan': 'look',
   'get /surveys/{station}/{survey}/sheet': 'look',
   'post /stations/{station}/surveys': 'maintain',
   'post /stations/{station}/place': 'engineer',

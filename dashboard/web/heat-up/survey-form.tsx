@@ -231,6 +231,8 @@ export function SurveyForm({
         points={from === 'live' ? chosen : headingsOf(file?.text ?? '')}
         from={from}
         soakMin={Math.max(soakMin, usualSoakMin)}
+        station={known.station}
+        goal={goal}
       />
       <TextField label={say('heat.work.note')} value={note} maxLength={1000} set={setNote} />
       {startedMs !== null && sent.state !== 'done' && (

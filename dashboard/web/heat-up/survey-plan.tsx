@@ -1,5 +1,5 @@
 import { gridNamed, type SurveyGrid } from '@setwell/shared-models/condition/survey-figures';
-import { say } from '../language.ts';
+import { language, say } from '../language.ts';
 
 /** Where and in which order, how long to wait, and what to bring: to be read before anybody goes there. */
 export interface Plan {
@@ -9,12 +9,43 @@ export interface Plan {
   points: readonly string[];
   from: 'live' | 'file';
   soakMin: number;
+  station: string;
+  goal: { setPointC: number; toleranceK: number };
 }
 
 /** What columns are called where nobody has named them. */
 const usualNames = (count: number) => Array.from({ length: count }, (_, i) => `s${String(i + 1)}`);
 
-export function SurveyPlan({ grid, points, from, soakMin }: Plan) {
+/** The plan on paper, where all that it takes is known. */
+function PlanSheet({ plan, names }: { plan: Plan; names: readonly string[] }) {
+  const { grid, from, soakMin, station, goal } = plan;
+  if (!(goal.toleranceK > 0) || !Number.isFinite(goal.setPointC)) return null;
+  const query = new URLSearchParams({
+    points: names.join(','),
+    ...(gridNamed(grid) === null ? {} : { grid }),
+    setPointC: String(round(goal.setPointC)),
+    toleranceK: String(round(goal.toleranceK)),
+    soakMin: String(soakMin),
+    from,
+    language: language.value,
+  });
+  const sheet = `/api/v1/surveys/${encodeURIComponent(station)}/plan?${query.toString()}`;
+  return (
+    <div class="acts-row no-print">
+      <a class="button" href={sheet} download>
+        {say('survey.plan.sheet')}
+      </a>
+    </div>
+  );
+}
+
+/** Typed in °F it would say more digits than anybody meant. */
+function round(value: number): number {
+  return Math.round(value * 100) / 100;
+}
+
+export function SurveyPlan(plan: Plan) {
+  const { grid, points, from, soakMin } = plan;
   const lies = gridNamed(grid);
   const places = lies === null ? points.length : lies.rows * lies.columns;
   const names = points.length > 0 ? points : usualNames(places);
@@ -45,6 +76,7 @@ export function SurveyPlan({ grid, points, from, soakMin }: Plan) {
           </li>
         )}
       </ol>
+      {fits && <PlanSheet plan={plan} names={names} />}
     </section>
   );
 }

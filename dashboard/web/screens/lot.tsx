@@ -7,7 +7,7 @@ import { CoatStackTable } from '../cure/coat-stack.tsx';
 import { CureBar } from '../cure/cure-bar.tsx';
 import { Sign } from '../cure/sign.tsx';
 import { live, rowMs, staleSinceMs } from '../live.ts';
-import { say, sayAny } from '../language.ts';
+import { language, say, sayAny } from '../language.ts';
 import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
 import { clock, clockFrom, slotText } from '../phrase.ts';
 import { loadAddress } from '../route.ts';
@@ -145,7 +145,11 @@ export function LotScreen({ name }: { name: string }) {
           <a class="button main" download href={`/api/v1${address}/file?as=json`}>
             {say('lot.json')}
           </a>
-          <a class="button" download href={`/api/v1${address}/file?as=csv`}>
+          <a
+            class="button"
+            download
+            href={`/api/v1${address}/file?as=csv&language=${language.value}`}
+          >
             {say('lot.csv')}
           </a>
           {detail.steps.some(({ load }) => load.decisions.hold !== null) && (

@@ -6,7 +6,7 @@ import { useAsked } from '../asked.ts';
 import { Sign } from '../cure/sign.tsx';
 import { rowMs } from '../live.ts';
 import { Field } from '../field.tsx';
-import { say } from '../language.ts';
+import { language, say } from '../language.ts';
 import { clockFrom } from '../phrase.ts';
 import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
 import { RetentionPart } from '../record/retention-part.tsx';
@@ -34,7 +34,7 @@ export function RecordScreen({ name }: { name: string }) {
               key={kind}
               class={kind === 'bundle' ? 'button main' : 'button'}
               download
-              href={`/api/v1/lots/${encodeURIComponent(name)}/file?as=${kind}`}
+              href={`/api/v1/lots/${encodeURIComponent(name)}/file?as=${kind}&language=${language.value}`}
             >
               {say(`record.as.${kind}`)}
             </a>

@@ -224,6 +224,7 @@ export const heatUp: Record<keyof typeof en, string> = {
     '{points} zeigen jetzt, was der andere damals zeigte: sind ihre Leitungen oder Spalten vertauscht?',
   'survey.still': 'Seit Beginn der Haltezeit hat sich {point} am meisten bewegt, ± {k}.',
   'survey.plan': 'Plan',
+  'survey.plan.sheet': 'Plan zum Mitnehmen (PDF)',
   'survey.plan.off': '{grid} hat {places} Stellen, genannt sind {points}.',
   'survey.plan.order':
     'Wie Sie davor stehen, hinten ist oben; in der Reihenfolge der Zahlen, Reihe für Reihe von links.',

@@ -118,6 +118,7 @@ export const load: Record<keyof typeof original, string> = {
   'check.between': 'verlangt {bounds}',
   'check.least': 'verlangt mindestens {bound}',
   'check.most': 'verlangt höchstens {bound}',
+  'check.coat': 'Schicht',
   'check.mix-age': 'Alter der Mischung',
   'check.mix-ratio': 'Mischungsverhältnis',
   'check.moisture': 'Feuchte',

@@ -219,6 +219,7 @@ export const heatUp = {
     '{points} read now what the other read then: are their wires, or columns, swapped?',
   'survey.still': 'Since the soak began {point} has moved most, ± {k}.',
   'survey.plan': 'Plan',
+  'survey.plan.sheet': 'Plan to carry there (PDF)',
   'survey.plan.off': '{grid} has {places} places, and {points} are named.',
   'survey.plan.order':
     'As you stand in front of it, the back at the top; in the order of the numbers, row by row from the left.',

@@ -112,6 +112,7 @@ export const load = {
   'check.between': 'asked {bounds}',
   'check.least': 'asked at least {bound}',
   'check.most': 'asked at most {bound}',
+  'check.coat': 'coat',
   'check.mix-age': 'age of mix',
   'check.mix-ratio': 'mix ratio',
   'check.moisture': 'moisture',
