@@ -42,7 +42,7 @@ export function instrumentsTable(
       ? [from, words.nothingFitted, '', '', '', '']
       : fittedRow(from, sensor, words);
   });
-  table(pdf, [104, 92, 44, 76, 78, 105], [[...words.instrumentColumns], ...first, ...later]);
+  table(pdf, [104, 92, 44, 76, 78, 105], [words.instrumentColumns, ...first, ...later]);
 }
 
 function fittedRow(where: string, sensor: FittedSensor, words: RecordWords): string[] {

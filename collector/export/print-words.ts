@@ -80,6 +80,50 @@ const en = {
     'no sample of this load': 'no sample of this load',
     'nothing is asked here': 'nothing is asked here',
   },
+  reason: {
+    'low-misses-least': 'The low end is {by} {unit} short at {place}.',
+    'high-passes-most': 'The high end is {by} {unit} past the most at {place}.',
+    gap: '{point} was silent or doubted from {from} to {to}: it costs {cost} {unit}.',
+    'no-reading': 'Nothing was read of {zone}: {point}.',
+    'no-point': '{zone} has a face without a sensor.',
+    'start-stale': 'The start temperature of {zone} rests on {point}, read {age} before.',
+    'unproven-instrument':
+      'The certificate at {point} ended too long ago: its readings prove nothing.',
+    fault: '{point}: {fault}, from {from} to {to}. Its readings do not count.',
+    'fault.lasts': '{point}: {fault}, since {from}. Its readings do not count.',
+    'marks-assumed': 'Start and end are assumed: nobody said when pressure came and went.',
+    refused: '{what} cannot be computed: {because}.',
+    requirement: '{kind}: {verdict}.',
+  },
+  deviation: {
+    at: 'From {clock}.',
+    'before-load.short': '{what} ({zone}) was {by} too cold before the load.',
+    'before-load.long': '{what} ({zone}) was {by} too hot before the load.',
+    'recovery.short': '{what} ({zone}) recovered {by} too soon.',
+    'recovery.long': '{what} ({zone}) recovered {by} too late.',
+    'hold.short': '{what} ({zone}) was up to {by} too cold.',
+    'hold.long': '{what} ({zone}) was up to {by} too hot.',
+    'requirement.short': '{what}: {by} too little.',
+    'requirement.long': '{what}: {by} too much.',
+  },
+  fault: {
+    open: 'Open wire',
+    short: 'Shorted wire',
+    'out-of-range': 'Out of range',
+    'impossible-rate': 'Impossible rate',
+    stuck: 'Stuck',
+    'noise-grown': 'Noise has grown',
+    'noise-gone': 'Noise is gone',
+    silent: 'Silent',
+    'clock-off': 'Its clock is off',
+    late: 'Late',
+    'two-values': 'Two values for one time',
+    'one-wire': 'One wire on two points',
+    swapped: 'Swapped with another',
+    reversed: 'Wires the wrong way round',
+    drift: 'Drifts from its neighbours',
+    'control-drift': 'The control point drifts',
+  },
   unheard: 'nothing was said',
   decide: {
     hold: 'hold',
@@ -175,6 +219,51 @@ const de: typeof en = {
     'no sample of this load': 'keine Probe dieser Beschickung',
     'nothing is asked here': 'hier ist nichts verlangt',
   },
+  reason: {
+    'low-misses-least': 'Dem unteren Ende fehlen {by} {unit} an {place}.',
+    'high-passes-most': 'Das obere Ende liegt {by} {unit} über dem Höchsten an {place}.',
+    gap: '{point} war von {from} bis {to} still oder fraglich: das kostet {cost} {unit}.',
+    'no-reading': 'Von {zone} wurde nichts gelesen: {point}.',
+    'no-point': '{zone} hat eine Fläche ohne Fühler.',
+    'start-stale': 'Die Anfangstemperatur von {zone} beruht auf {point}, gelesen {age} vorher.',
+    'unproven-instrument':
+      'Der Kalibrierschein an {point} ist zu lange abgelaufen: seine Werte belegen nichts.',
+    fault: '{point}: {fault}, von {from} bis {to}. Seine Werte zählen nicht.',
+    'fault.lasts': '{point}: {fault}, seit {from}. Seine Werte zählen nicht.',
+    'marks-assumed':
+      'Anfang und Ende sind angenommen: niemand hat gesagt, wann der Druck kam und ging.',
+    refused: '{what} lässt sich nicht berechnen: {because}.',
+    requirement: '{kind}: {verdict}.',
+  },
+  deviation: {
+    at: 'Ab {clock}.',
+    'before-load.short': '{what} ({zone}) war vor der Beschickung um {by} zu kalt.',
+    'before-load.long': '{what} ({zone}) war vor der Beschickung um {by} zu heiß.',
+    'recovery.short': '{what} ({zone}) erholte sich um {by} zu früh.',
+    'recovery.long': '{what} ({zone}) erholte sich um {by} zu spät.',
+    'hold.short': '{what} ({zone}) war bis zu {by} zu kalt.',
+    'hold.long': '{what} ({zone}) war bis zu {by} zu heiß.',
+    'requirement.short': '{what}: {by} zu wenig.',
+    'requirement.long': '{what}: {by} zu viel.',
+  },
+  fault: {
+    open: 'Leitung offen',
+    short: 'Leitung kurzgeschlossen',
+    'out-of-range': 'Außer Bereich',
+    'impossible-rate': 'Unmögliche Änderung',
+    stuck: 'Steht fest',
+    'noise-grown': 'Rauschen gewachsen',
+    'noise-gone': 'Rauschen weg',
+    silent: 'Stumm',
+    'clock-off': 'Seine Uhr geht falsch',
+    late: 'Kommt zu spät',
+    'two-values': 'Zwei Werte zu einer Zeit',
+    'one-wire': 'Eine Leitung an zwei Punkten',
+    swapped: 'Mit einem anderen vertauscht',
+    reversed: 'Adern vertauscht',
+    drift: 'Driftet gegen seine Nachbarn',
+    'control-drift': 'Der Regelfühler driftet',
+  },
   unheard: 'nichts gemeldet',
   decide: {
     hold: 'sperren',
@@ -199,4 +288,9 @@ export const screenWords: Record<PrintLanguage, typeof en> = { en, de };
 /** A name of a list in a language; what the list does not know stands as it is. */
 export function named(list: Readonly<Record<string, string>>, name: string): string {
   return Object.hasOwn(list, name) ? (list[name] ?? name) : name;
+}
+
+/** A sentence of the screens with its values put in. */
+export function filled(template: string, values: Readonly<Record<string, string>>): string {
+  return template.replaceAll(/\{(\w+)\}/g, (whole, name: string) => values[name] ?? whole);
 }

@@ -30,6 +30,7 @@ import {
   table,
   type Pdf,
 } from './pdf-page.ts';
+import { reasonsOf, type Telling } from './pdf-reasons.ts';
 import { named, type PrintLanguage } from './print-words.ts';
 import { inWords, recordWords, type RecordWords } from './record-words.ts';
 
@@ -45,12 +46,6 @@ export interface RecordPrint {
   by: string;
   atMs: number;
   language: PrintLanguage;
-}
-
-/** How it is said: in which words, and moments in the plant's own time. */
-interface Telling {
-  words: RecordWords;
-  time(ms: number): string;
 }
 
 /** A lot's record for reading: page by page, in black on white. */
@@ -180,6 +175,7 @@ function loadSection(
     const changes = changeMarks(input, words);
     drawCharts(pdf, { trace, window: load.window, unit: load.unit ?? '', changes, words });
   }
+  reasonsOf(pdf, load, telling);
   placesTable(pdf, load, words);
   requirementsTable(pdf, load, words);
   budgetTable(pdf, load, words);
@@ -226,7 +222,7 @@ function placesTable(pdf: Pdf, load: LotLoad, words: RecordWords): void {
     words.verdict[place.verdict],
   ]);
   const head = words.placeColumns(load.unit ?? '');
-  table(pdf, [90, 60, 70, 70, 70, 70, 70], [[...head], ...rows]);
+  table(pdf, [90, 60, 70, 70, 70, 70, 70], [head, ...rows]);
 }
 
 function requirementsTable(pdf: Pdf, load: LotLoad, words: RecordWords): void {
@@ -242,7 +238,7 @@ function requirementsTable(pdf: Pdf, load: LotLoad, words: RecordWords): void {
         : named(words.check, evidence ?? ''),
     ],
   );
-  table(pdf, [100, 150, 80, 169], [[...words.requirementColumns], ...rows]);
+  table(pdf, [100, 150, 80, 169], [words.requirementColumns, ...rows]);
 }
 
 /** One figure against its bounds; a mix or a zone has its own name behind ours. */
@@ -271,7 +267,7 @@ function budgetTable(pdf: Pdf, load: LotLoad, words: RecordWords): void {
     `${told(Math.abs(down), words)} ${unit}`,
     `${told(Math.abs(up), words)} ${unit}`,
   ]);
-  table(pdf, [150, 120, 120], [[...words.budgetColumns], ...rows]);
+  table(pdf, [150, 120, 120], [words.budgetColumns, ...rows]);
   const { place } = load;
   if (place === undefined) return;
   const { survey, placeK, by, n } = place;
@@ -288,7 +284,7 @@ function revisionsTable(pdf: Pdf, load: LotLoad, { words, time }: Telling): void
     words.verdict[verdict],
     `${result.slice(0, 16)}…`,
   ]);
-  table(pdf, [50, 45, 130, 100, 70, 104], [[...words.accountColumns], ...rows]);
+  table(pdf, [50, 45, 130, 100, 70, 104], [words.accountColumns, ...rows]);
 }
 
 function becauseWords(because: NonNullable<LotRevision['because']>, words: RecordWords): string {
@@ -310,7 +306,7 @@ function trail(pdf: Pdf, file: LotFile, { words, time }: Telling): void {
   if (rows.length > 0) {
     pdf.addPage();
     heading(pdf, words.headings.decided);
-    table(pdf, [45, 130, 90, 80, 154], [[...words.decidedColumns], ...rows]);
+    table(pdf, [45, 130, 90, 80, 154], [words.decidedColumns, ...rows]);
   }
   if (calls.length > 0) {
     if (rows.length === 0) pdf.addPage();
@@ -319,7 +315,7 @@ function trail(pdf: Pdf, file: LotFile, { words, time }: Telling): void {
       pdf,
       [45, 130, 110, 90, 124],
       [
-        [...words.callColumns],
+        words.callColumns,
         ...calls.map(({ n, atMs, raised, acknowledged }) => [
           String(n),
           time(atMs),

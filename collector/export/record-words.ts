@@ -25,6 +25,8 @@ const en = {
     proven: 'What is proven',
     places: 'Places, worst first',
     requirements: 'Requirements, and how each is known',
+    reasons: 'What holds against it',
+    deviations: 'Deviations: on the record, no verdict',
     budget: 'Why this wide: what each doubt costs at the worst place',
     instruments: 'Instruments as of this load',
     decided: 'What people decided',
@@ -58,9 +60,16 @@ const en = {
     `Account ${String(revision)}, ${model === null ? 'by code without a number, never released' : `by model ${String(model)}`}, ${deadline ? 'sealed at the deadline: not every sensor had spoken' : 'sealed with all readings in'}. `,
   readings: (count: number, doubtful: number, conflicts: number, gaps: number) =>
     `${String(count)} readings, ${String(doubtful)} doubtful, ${String(conflicts)} in conflict, ${String(gaps)} gaps.`,
-  placeColumns: (unit: string) =>
-    ['zone', 'glue line', 'depth mm', `low ${unit}`, 'nominal', 'high', 'verdict'] as const,
-  requirementColumns: ['requirement', 'known by', 'verdict', 'evidence'] as const,
+  placeColumns: (unit: string) => [
+    'zone',
+    'glue line',
+    'depth mm',
+    `low ${unit}`,
+    'nominal',
+    'high',
+    'verdict',
+  ],
+  requirementColumns: ['requirement', 'known by', 'verdict', 'evidence'],
   unmonitored: (procedure: string | null) =>
     `nobody here measures it; ${procedure === null ? 'no procedure is named' : `covered by ${procedure}`}`,
   bounds: (least: string | null, most: string | null) =>
@@ -71,28 +80,22 @@ const en = {
         : most !== null
           ? `, asked at most ${most}`
           : '',
-  budgetColumns: ['doubt', 'lowers by', 'raises by'] as const,
+  budgetColumns: ['doubt', 'lowers by', 'raises by'],
   place: (survey: string, k: string, by: string, n: number) =>
     `Place: survey ${survey} says ± ${k} K, approved by ${by}, entry ${String(n)}; the larger of this and the recipe’s counts.`,
-  accountColumns: ['account', 'entry', 'at', 'because', 'verdict', 'SHA-256 of result'] as const,
+  accountColumns: ['account', 'entry', 'at', 'because', 'verdict', 'SHA-256 of result'],
   sealed: 'sealed',
   byAct: (by: string) => `act by ${by}`,
-  decidedColumns: ['entry', 'at', 'by', 'decision', 'reason'] as const,
-  callColumns: ['entry', 'raised', 'call', 'load', 'taken by'] as const,
+  decidedColumns: ['entry', 'at', 'by', 'decision', 'reason'],
+  callColumns: ['entry', 'raised', 'call', 'load', 'taken by'],
+  glueLine: (line: number) => `glue line ${String(line)}`,
   nobody: 'nobody',
   byRule: {
     short: 'by rule: it ended short',
     over: 'by rule: it ended past the most',
     unproven: 'by rule: nothing proves it',
   },
-  instrumentColumns: [
-    'point',
-    'instrument',
-    'signal',
-    'uncertainty',
-    'covers',
-    'corrections',
-  ] as const,
+  instrumentColumns: ['point', 'instrument', 'signal', 'uncertainty', 'covers', 'corrections'],
   fromTime: (point: string, clock: string) => `${point} from ${clock}`,
   nothingFitted: 'nothing fitted',
   notCalibrated: 'not calibrated',
@@ -144,6 +147,8 @@ const de: RecordWords = {
     proven: 'Was belegt ist',
     places: 'Stellen, schwächste zuerst',
     requirements: 'Anforderungen, und woher man jede weiß',
+    reasons: 'Was dagegen spricht',
+    deviations: 'Abweichungen: in der Aufzeichnung, kein Befund',
     budget: 'Warum so breit: was jeder Zweifel an der schwächsten Stelle kostet',
     instruments: 'Messmittel zur Zeit dieser Beschickung',
     decided: 'Was Personen entschieden',
@@ -205,6 +210,7 @@ const de: RecordWords = {
   byAct: (by) => `Handlung von ${by}`,
   decidedColumns: ['Eintrag', 'am', 'von', 'Entscheidung', 'Grund'],
   callColumns: ['Eintrag', 'gerufen', 'Ruf', 'Beschickung', 'übernommen von'],
+  glueLine: (line) => `Leimfuge ${String(line)}`,
   nobody: 'niemand',
   byRule: {
     short: 'nach Regel: es endete mit zu wenig',

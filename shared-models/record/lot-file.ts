@@ -2,7 +2,7 @@ import { shownCoat, type CoatShown, type CoatStack } from './coat-shown.ts';
 import type { Call } from '../call/call.ts';
 import { nextCall } from '../call/call.ts';
 import type { JudgedPlace, Reason, RequirementResult, ScoreResult } from '../score/shape.ts';
-import type { BudgetRow, Marks, Side, Verdict, Window } from '../score/shape.ts';
+import type { BudgetRow, Deviation, Marks, Side, Verdict, Window } from '../score/shape.ts';
 import type { AdviceChanged, LoadAmended, LoadEnded, LoadOpened, LoadSealed } from './bodies.ts';
 import type { Disposition, LotFiled, RecipeRef, SurveyedPlace } from './bodies.ts';
 import type { Entry } from './entry.ts';
@@ -53,6 +53,8 @@ export interface LotLoad {
   requirements: RequirementResult[];
   budget: BudgetRow[];
   reasons: Reason[];
+  /** Breaches that are no verdict; absent while nothing is sealed. */
+  deviations?: Deviation[];
   quality: LoadSealed['quality'] | null;
   /** Digests of the documents that the verdict follows from. */
   input: string | null;
@@ -253,6 +255,7 @@ function sealedPart(
     requirements: result?.requirements ?? [],
     budget: result?.budget ?? [],
     reasons: result?.reasons ?? [],
+    deviations: result?.deviations ?? [],
   };
 }
 

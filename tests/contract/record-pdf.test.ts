@@ -153,9 +153,57 @@ test('in German it is as whole, in the words of the screens, with decimal commas
   expect(german).not.toMatch(/\b(the|of|and|nothing|sealed|page|nobody|readings)\b/);
 });
 
+test('a load that is not proven says why, and what was breached without being a verdict', async () => {
+  const file = JSON.parse(bundle.text('lot.json')) as LotFile;
+  const [load] = file.loads;
+  const account = [...bundle.members.keys()].find((name) => name.endsWith('/input.json'))!;
+  const input = JSON.parse(bundle.text(account)) as ScoreInput;
+  const fromMs = load!.startMs + 120_000;
+  const toMs = fromMs + 90_000;
+  const unproven: LotFile['loads'][number] = {
+    ...load!,
+    ...{ verdict: 'unproven', side: 'short' },
+    reasons: [
+      { code: 'low-misses-least', by: 1.25, zone: 'left', glueLine: 6 },
+      { code: 'gap', point: 'p1-ul', fromMs, toMs, cost: 0.5 },
+      { code: 'fault', point: 'p1-ll', rule: 'swapped', fromMs, toMs: null },
+      { code: 'requirement', kind: 'assembly-time', verdict: 'unproven' },
+    ],
+    deviations: [
+      {
+        ...{ phase: 'before-load', zone: 'left', what: 'p1-ul', side: 'short' },
+        ...{ by: 2.5, unit: 'K', atMs: fromMs },
+      },
+    ],
+  };
+  const printed = async (language: 'en' | 'de') => {
+    const common = { checkpoint: null, by: 'R. Voss', atMs: toMs, traces: new Map(), language };
+    const inputs = new Map([[load!.load, input]]);
+    const pdf = await recordPdf({ ...common, file: { ...file, loads: [unproven] }, inputs });
+    return textOf(pdf).replaceAll(/\s+/g, ' ');
+  };
+  for (const told of [
+    'What holds against it',
+    'The low end is 1.3 min short at left · glue line 6.',
+    'p1-ul was silent or doubted from 2026-03-02 09:42:00 to 2026-03-02 09:43:30: it costs 0.50 min.',
+    'p1-ll: Swapped with another, since 2026-03-02 09:42:00. Its readings do not count.',
+    'assembly time: Unproven.',
+    'p1-ul (left) was 2.5 K too cold before the load.',
+  ]) {
+    expect(await printed('en')).toContain(told);
+  }
+  for (const told of [
+    'Was dagegen spricht',
+    'Dem unteren Ende fehlen 1,3 min an left · Leimfuge 6.',
+    'p1-ul (left) war vor der Beschickung um 2,5 K zu kalt.',
+  ]) {
+    expect(await printed('de')).toContain(told);
+  }
+});
+
 /** The words of those screens that speak of what a record prints too. */
 async function messages(language: string): Promise<Record<string, string>> {
-  const all = ['words', 'load', 'decide', 'frame'].map(async (screen) => {
+  const all = ['words', 'load', 'decide', 'frame', 'sensor'].map(async (screen) => {
     const file = new URL(`../../dashboard/web/messages/${language}/${screen}.ts`, import.meta.url);
     const { [screen]: own } = (await import(file.pathname)) as Record<string, object>;
     return own ?? {};

@@ -6,12 +6,27 @@ const sensor = (words: string) => ['sensor', ...words.split(' ')];
 describe('setwell sensor', () => {
   // Sources: NIST Monograph 175 / IEC 60584-1 tables (mV), IEC 60751 tables (Ω), the standards' tolerances.
   test.each([
-    ['--type K --celsius 500', { celsius: 500, millivolt: 20.644 }, null],
     ['--type K --celsius -200', { celsius: -200, millivolt: -5.891 }, null],
+    ['--type K --celsius 42', { celsius: 42, millivolt: 1.694 }, null],
+    ['--type K --celsius 500', { celsius: 500, millivolt: 20.644 }, null],
+    ['--type K --celsius 1372', { celsius: 1372, millivolt: 54.886 }, null],
     ['--type J --celsius 760 --class 2', { celsius: 760, millivolt: 42.919 }, null],
+    ['--type J --celsius 1200', { celsius: 1200, millivolt: 69.553 }, null],
     ['--type J --celsius 400 --class 2', { celsius: 400 }, 3],
+    ['--type J --celsius 200 --class 1', { celsius: 200 }, 1.5],
+    ['--type N --celsius 500 --class 1', { celsius: 500 }, 2],
+    ['--type N --celsius 100 --class 2', { celsius: 100 }, 2.5],
+    ['--type T --celsius 100 --class 1', { celsius: 100 }, 0.5],
+    ['--type T --celsius 200 --class 2', { celsius: 200 }, 1.5],
+    ['--type K --celsius 180 --cold-junction 25', { celsius: 180, millivolt: 6.3398 }, null],
+    ['--type J --celsius 180 --cold-junction 25', { celsius: 180, millivolt: 8.3921 }, null],
+    ['--type T --celsius 180 --cold-junction 25', { celsius: 180, millivolt: 7.2446 }, null],
+    ['--type N --celsius 180 --cold-junction 25', { celsius: 180, millivolt: 4.6008 }, null],
     ['--type K --celsius 400 --standard E230 --class standard', { celsius: 400 }, 3],
     ['--type K --celsius 100 --standard IEC60584 --class 2', { celsius: 100 }, 2.5],
+    ['--type K --celsius 400 --standard E230 --class special', { celsius: 400 }, 1.6],
+    ['--type Pt100 --celsius 100 --class AA', { celsius: 100, ohm: 138.51 }, 0.27],
+    ['--type Pt100 --celsius 150 --class C', { celsius: 150, ohm: 157.33 }, 2.1],
     ['--type Pt100 --celsius 200 --class B', { celsius: 200, ohm: 175.86 }, 1.3],
     ['--type Pt100 --celsius -100 --class A', { celsius: -100, ohm: 60.26 }, 0.35],
     ['--type pt1000 --celsius 150', { celsius: 150, ohm: 1573.3 }, null],
@@ -20,7 +35,8 @@ describe('setwell sensor', () => {
     expect(exit).toBe(0);
     for (const [name, value] of Object.entries(values)) {
       // Half of the table's last digit.
-      const within = name === 'millivolt' ? 0.0005 : value > 1000 ? 0.05 : 0.005;
+      const within =
+        name === 'celsius' ? 0 : name === 'millivolt' ? 0.0005 : value > 1000 ? 0.05 : 0.005;
       expect(Math.abs((document[name] as number) - value)).toBeLessThanOrEqual(within);
     }
     if (toleranceK === null) expect(document['toleranceK']).toBeNull();

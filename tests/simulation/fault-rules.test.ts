@@ -162,10 +162,81 @@ test('what was found before a restart is not said again, and is said to be over'
   const open = (tMs: number) =>
     watch.take(point!.id, { tMs, receivedMs: tMs, raw: 850, shownC: 850, conflict: false });
   watch.resume([{ rule: 'open', point: point!.id, others: [], fromMs: 500, evidence: {} }], 900);
+  expect(watch.look(950)).toEqual([]);
   for (const tMs of [1000, 2000, 3000]) open(tMs);
   expect(watch.look(3000)).toEqual([]);
   watch.take(point!.id, { tMs: 4000, receivedMs: 4000, raw: 138, shownC: 138, conflict: false });
   expect(watch.look(4000)).toEqual([
     { change: 'over', rule: 'open', point: point!.id, fromMs: 500, toMs: 3000 },
   ]);
+});
+
+test('a restart heals nothing: what takes long to see again lasts until it could have been seen', () => {
+  const found = (rule: string, point: string, others: string[]) => ({
+    ...{ rule, point, others, fromMs: 0, evidence: {} },
+  });
+  const of = (minutes: number) => {
+    const watch = new FaultWatch(pressPoints);
+    watch.resume(
+      [
+        found('stuck', 'p-1', []),
+        found('swapped', 'p-2', ['p-3']),
+        found('swapped', 'p-3', ['p-2']),
+      ],
+      0,
+    );
+    const over: string[] = [];
+    for (let s = 5; s <= minutes * 60; s += 5) {
+      for (const { id } of pressPoints) {
+        // Each wanders by itself; no charge comes.
+        const c = 138 + Math.round(10 * Math.sin(s / (30 + 7 * Number(id.slice(2))))) / 10;
+        watch.take(id, { tMs: s * 1000, receivedMs: s * 1000, raw: c, shownC: c, conflict: false });
+      }
+      for (const change of watch.look(s * 1000)) {
+        over.push(`${change.change} ${change.rule} ${change.point}`);
+      }
+    }
+    return over;
+  };
+  expect(of(15)).toEqual([]);
+  expect(of(25)).toEqual(['over stuck p-1']);
+});
+
+test('crossed wires of two presses: each is felt at the other’s closings, and a fault that is not theirs is not called', () => {
+  const two = ['a-1', 'a-2', 'b-1', 'b-2'].map((id): WatchedPoint => ({
+    ...{ id, station: `press-${id[0]!}`, signal: 'celsius', role: 'watch' as const, everyMs: 5000 },
+    ...{ onChange: false, resolutionK: 0.1 },
+    plausible: { minC: 0, maxC: 200, maxRateKPerMin: 120 },
+  }));
+  /** Presses a and b close in turn every 20 min; what each topic's element touches. */
+  const heard = (touches: Record<string, 'a' | 'b' | null>, minutes: number) => {
+    const watch = new FaultWatch(two);
+    const told: string[] = [];
+    for (let s = 5; s < minutes * 60; s += 5) {
+      const [tMs, min] = [s * 1000, s / 60];
+      const sinceMin = { a: (min + 10) % 20, b: min % 20 };
+      if (s % 600 === 0) {
+        const press = s % 1200 === 0 ? 'b' : 'a';
+        watch.loaded([`${press}-1`, `${press}-2`], tMs);
+      }
+      for (const { id } of two) {
+        const at = touches[id] ?? null;
+        const dipK = at === null ? 0 : 9 * Math.exp(-sinceMin[at] / 2);
+        const wander = 0.2 * Math.sin(s / (40 + id.charCodeAt(0) + 9 * Number(id[2])));
+        const c = Math.round(10 * (138 - dipK + wander)) / 10;
+        watch.take(id, { tMs, receivedMs: tMs, raw: c, shownC: c, conflict: false });
+      }
+      for (const { change, rule, point } of watch.look(tMs)) {
+        if (rule === 'swapped') told.push(`${change} ${point}`);
+      }
+    }
+    return told;
+  };
+  expect(heard({ 'a-1': 'a', 'a-2': 'b', 'b-1': 'a', 'b-2': 'b' }, 75)).toEqual([
+    'found a-2',
+    'found b-1',
+  ]);
+  expect(heard({ 'a-1': 'a', 'a-2': 'a', 'b-1': 'b', 'b-2': 'b' }, 75)).toEqual([]);
+  // One that touches nothing any more is no swap, whatever the other press does.
+  expect(heard({ 'a-1': 'a', 'a-2': null, 'b-1': 'b', 'b-2': 'b' }, 75)).toEqual([]);
 });

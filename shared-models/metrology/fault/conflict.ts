@@ -25,5 +25,6 @@ export const conflictRule: PointRuleKind = {
   evidence:
     'three times within 10 min a second, other value for one time: two senders of one point',
   falseAlarms: 'a gateway that repeats itself with other rounding',
+  needsMs: WITHIN_MS,
   over: () => new ConflictRule(),
 };

@@ -19,6 +19,8 @@ interface Lasting {
   facts: RuleFacts;
   /** Last look at which it was still seen [ms]. */
   seenMs: number;
+  /** Found before a restart and not seen since: nobody knows before this that it is over [ms]. */
+  keptUntilMs: number;
 }
 
 /** All rules over all points of a plant. Fed reading by reading; a look tells what began and what ended. */
@@ -48,9 +50,10 @@ export class FaultWatch {
   resume(lasting: readonly ({ rule: string } & Symptom)[], nowMs: number): void {
     for (const { rule, ...symptom } of lasting) {
       const facts = [...pointRules, ...plantRules].find((each) => each.rule === rule);
-      if (facts !== undefined) {
-        this.#lasting.set(keyOf(rule, symptom.point), { symptom, facts, seenMs: nowMs });
-      }
+      if (facts === undefined) continue;
+      const keptUntilMs = nowMs + facts.needsMs;
+      this.#lasting.set(keyOf(rule, symptom.point), { symptom, facts, seenMs: nowMs, keptUntilMs });
+      this.#ofPlant.find((own) => own.facts === facts)?.rule.resume?.(symptom);
     }
   }
 
@@ -76,7 +79,7 @@ export class FaultWatch {
         seen.set(keyOf(facts.rule, symptom.point), { facts, symptom });
       }
     }
-    return [...this.#begun(seen, nowMs), ...this.#ended(seen)];
+    return [...this.#begun(seen, nowMs), ...this.#ended(seen, nowMs)];
   }
 
   #begun(
@@ -85,15 +88,17 @@ export class FaultWatch {
   ): FaultChange[] {
     return [...seen].flatMap(([key, { facts, symptom }]): FaultChange[] => {
       const known = this.#lasting.get(key);
-      this.#lasting.set(key, { symptom: known?.symptom ?? symptom, facts, seenMs: nowMs });
+      const lasting = { symptom: known?.symptom ?? symptom, facts, seenMs: nowMs };
+      this.#lasting.set(key, { ...lasting, keptUntilMs: nowMs });
       if (known !== undefined) return [];
       return [{ change: 'found', rule: facts.rule, doubts: facts.doubts, ...symptom }];
     });
   }
 
-  #ended(seen: ReadonlyMap<string, unknown>): FaultChange[] {
-    return [...this.#lasting].flatMap(([key, { symptom, facts, seenMs }]): FaultChange[] => {
-      if (seen.has(key)) return [];
+  #ended(seen: ReadonlyMap<string, unknown>, nowMs: number): FaultChange[] {
+    return [...this.#lasting].flatMap(([key, { symptom, facts, ...known }]): FaultChange[] => {
+      const { seenMs, keptUntilMs } = known;
+      if (seen.has(key) || nowMs < keptUntilMs) return [];
       this.#lasting.delete(key);
       const { point, fromMs } = symptom;
       return [{ change: 'over', rule: facts.rule, point, fromMs, toMs: seenMs }];

@@ -128,6 +128,7 @@ class ReversedRule extends NeighbourRule {
 /** Hours that tell what a point usually differs by, and hours that are held against it. */
 const LEARN_HOURS = 72;
 const ASKED_HOURS = 24;
+const DRIFT_NEEDS_MS = (LEARN_HOURS + ASKED_HOURS) * 3_600_000;
 const LEAST_DRIFT_K = 1.5;
 const DRIFT_SIGMAS = 6;
 
@@ -215,6 +216,7 @@ export const neighbourRules: PlantRuleKind[] = [
     doubts: true,
     evidence: 'it falls by 3 K or more while the other points of its station rise by 10 K',
     falseAlarms: 'a zone that is cooled while the others heat up',
+    needsMs: REVERSED_WITHIN_MS,
     over: (points) => new ReversedRule(points),
   },
   {
@@ -222,6 +224,7 @@ export const neighbourRules: PlantRuleKind[] = [
     doubts: false,
     evidence: 'a day’s mean difference to its neighbours has left that of its first three days',
     falseAlarms: 'a heater that weakens: it shows in the heat-up too, a drifting sensor does not',
+    needsMs: DRIFT_NEEDS_MS,
     over: (points) => new DriftRule(points, 'watch'),
   },
   {
@@ -230,6 +233,7 @@ export const neighbourRules: PlantRuleKind[] = [
     evidence:
       'control holds its own point still, so that all its neighbours leave their usual difference',
     falseAlarms: 'a set point moved in one zone alone',
+    needsMs: DRIFT_NEEDS_MS,
     over: (points) => new DriftRule(points, 'control'),
   },
 ];

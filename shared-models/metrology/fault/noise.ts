@@ -8,6 +8,8 @@ const LEARN_WINDOWS = 12;
 const GROWN = 6;
 const GONE = 1 / 8;
 const IN_A_ROW = 3;
+/** What is usual is learnt anew after a restart: some shifts of a point read each few seconds [ms]. */
+const NEEDS_MS = 24 * 3_600_000;
 
 /** What was long ago counts less, by so much a window. */
 const FORGETS = 0.995;
@@ -98,6 +100,7 @@ export const noiseRules: PointRuleKind[] = [
     doubts: true,
     evidence: 'three estimates of 120 readings, each more than six times the usual noise',
     falseAlarms: 'a drive that disturbs the cable; a plate whose control begins to hunt',
+    needsMs: NEEDS_MS,
     over: over('grown'),
   },
   {
@@ -105,6 +108,7 @@ export const noiseRules: PointRuleKind[] = [
     doubts: false,
     evidence: 'three estimates of 120 readings, each less than an eighth of the usual noise',
     falseAlarms: 'a filter that somebody set; a machine that disturbed it and is off',
+    needsMs: NEEDS_MS,
     over: over('gone'),
   },
 ];

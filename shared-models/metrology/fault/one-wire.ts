@@ -148,5 +148,6 @@ export const oneWireRule: PlantRuleKind = {
   doubts: true,
   evidence: 'two points pass through the same values in the same order, three times 24 changes',
   falseAlarms: 'a second topic that is meant to repeat the first: name only one of them',
+  needsMs: FORGOTTEN_MS,
   over: (points) => new OneWireRule(points),
 };

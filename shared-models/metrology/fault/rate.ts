@@ -42,5 +42,6 @@ export const rateRule: PointRuleKind = {
   doubts: true,
   evidence: 'three steps steeper than `plausible.maxRateKPerMin` within 10 min',
   falseAlarms: 'a probe moved between hot and cold; a rate set for the plate and not for its face',
+  needsMs: WITHIN_MS,
   over: (point) => (point.plausible === null ? null : new RateRule(point)),
 };

@@ -43,6 +43,8 @@ export interface RuleFacts {
   evidence: string;
   /** When it speaks and nothing is wrong. */
   falseAlarms: string;
+  /** After a restart it has to hear for so long before it can say that what was found is over [ms]. */
+  needsMs: number;
 }
 
 export interface Ear {
@@ -66,6 +68,8 @@ export interface PlantRule {
   ear(point: string): Ear | null;
   /** A load starts: a cold charge touches these points, and no others of the station. */
   loaded?(points: readonly string[], startMs: number): void;
+  /** What was found before a restart, where later evidence adds to it. */
+  resume?(symptom: Symptom): void;
   look(nowMs: number): Symptom[];
 }
 

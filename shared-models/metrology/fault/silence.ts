@@ -29,5 +29,6 @@ export const silenceRule: PointRuleKind = {
   doubts: false,
   evidence: 'nothing for five of its own intervals, and two minutes at least',
   falseAlarms: 'a machine that is switched off with its sensors',
+  needsMs: SHORTEST_MS,
   over: (point) => new SilenceRule(point),
 };

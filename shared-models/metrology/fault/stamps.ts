@@ -1,5 +1,7 @@
 import type { PointRule, PointRuleKind, WatchedReading } from './rule.ts';
 
+/** Of twenty readings, a minute apart [ms]. */
+const NEEDS_MS = 20 * 60_000;
 const HOUR_MS = 3_600_000;
 
 /** Readings that tell how late a point is; their middle half must agree for a clock to be meant. */
@@ -56,6 +58,7 @@ export const stampRules: PointRuleKind[] = [
     doubts: true,
     evidence: 'twenty readings behind or ahead by the same; a whole hour is named as one',
     falseAlarms: 'a gateway that holds every reading back by the same minutes',
+    needsMs: NEEDS_MS,
     over: () => new StampRule('clock-off'),
   },
   {
@@ -63,6 +66,7 @@ export const stampRules: PointRuleKind[] = [
     doubts: false,
     evidence: 'three of four of twenty readings came more than a minute after they were taken',
     falseAlarms: 'what is stored through an outage comes late once; it is over with the queue',
+    needsMs: NEEDS_MS,
     over: () => new StampRule('late'),
   },
 ];

@@ -2,6 +2,8 @@ import type { PointRule, PointRuleKind, WatchedPoint, WatchedReading } from './r
 
 /** Never sooner than after so long [ms], nor after fewer readings of one value. */
 const SHORTEST_MS = 180_000;
+/** As many equal values, of a point read each few seconds [ms]. */
+const NEEDS_MS = 20 * 60_000;
 const LEAST_READINGS = 180;
 
 /** A run is odd when it is so many times the longest there usually is. */
@@ -65,5 +67,6 @@ export const stuckRule: PointRuleKind = {
   evidence:
     'one value with fresh stamps five times as long as it ever was; doubted from its first on',
   falseAlarms: 'a coarse resolution in a room that stands still for days',
+  needsMs: NEEDS_MS,
   over,
 };

@@ -202,5 +202,7 @@ export const swappedRule: PlantRuleKind = {
     'two closings in a row a cold charge was felt by one point that it does not touch, of its station or of another, and not by one that it does',
   falseAlarms:
     'a load that was started for the wrong opening or station, twice; a stuck point beside one elsewhere that was cooled at the same time, twice',
+  // It goes on with what was found: only a closing tells otherwise.
+  needsMs: 0,
   over: (points) => new SwappedRule(points),
 };

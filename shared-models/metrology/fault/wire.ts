@@ -2,6 +2,8 @@ import type { PointRule, PointRuleKind, WatchedPoint, WatchedReading } from './r
 
 /** So many readings in a row: one is a spark, or a plug that was touched. */
 const IN_A_ROW = 3;
+/** As many readings, of a point that is read each minute [ms]. */
+const NEEDS_MS = 180_000;
 
 /**
  * What converters show of a wire that is open, or shorted: the end of their range. Common practice, no
@@ -58,6 +60,7 @@ const kind = (rule: Wrong, evidence: string, falseAlarms: string): PointRuleKind
   doubts: true,
   evidence,
   falseAlarms,
+  needsMs: NEEDS_MS,
   over: (point) => (point.plausible === null ? null : new WireRule(point, rule)),
 });
 
