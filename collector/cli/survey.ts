@@ -8,7 +8,8 @@ import {
   type SurveyedBy,
 } from '@setwell/shared-models/condition/survey-figures';
 import type { CorrectedPoint } from '../condition/survey-correction.ts';
-import type { Command } from 'commander';
+import { Option, type Command } from 'commander';
+import { printLanguages, type PrintLanguage } from '../export/print-words.ts';
 import { answered } from './answer.ts';
 import type { Answer } from './answer.ts';
 import { numberOption } from './number-option.ts';
@@ -30,6 +31,7 @@ interface SurveyOptions {
   map?: string;
   pdf?: string;
   by: string;
+  language: PrintLanguage;
 }
 
 export function registerSurvey(program: Command): void {
@@ -57,6 +59,9 @@ export function registerSurvey(program: Command): void {
     .option('--before <file>', 'the last survey of the same points, to compare with')
     .option('--map <file>', 'an SVG picture of the plate; needs --grid')
     .option('--pdf <file>', 'a sheet that can be signed')
+    .addOption(
+      new Option('--language <code>', 'of the sheet').choices(printLanguages).default('en'),
+    )
     .option('--by <person>', 'who surveyed; printed', 'nobody named')
     .action(answered(answerSurvey));
 }
@@ -75,9 +80,9 @@ async function answerSurvey(file: string, options: SurveyOptions): Promise<Answe
     toS: times[rows.at(-1) ?? 0] ?? 0,
     samples: rows.length,
   };
-  const { setPoint: setPointC, tolerance: toleranceK, by: person } = options;
+  const { setPoint: setPointC, tolerance: toleranceK, by: person, language } = options;
   const common = { file, figures, setPointC, toleranceK, grid, soak, by, comparison, person };
-  const sheet: SurveySheet = { ...common, atMs: Date.now() };
+  const sheet: SurveySheet = { ...common, language, atMs: Date.now() };
   if (options.map !== undefined) writeMap(options.map, sheet);
   if (options.pdf !== undefined) await writePdf(options.pdf, sheet);
   const { means, uniformityK, overallSpreadK, fluctuationK, worstDeviationK, inside } = figures;

@@ -82,7 +82,7 @@ export class Surveys {
         method: 'GET',
         path: '/surveys/{station}/{survey}/sheet',
         answer: async (asked) => {
-          const body = await this.#sheet(this.#station(asked), asked.name('survey'));
+          const body = await this.#sheet(this.#station(asked), asked);
           return { status: 200, type: 'application/pdf', body };
         },
       },
@@ -181,7 +181,8 @@ export class Surveys {
     return { point, instrument: fitting?.instrument.id ?? null, certificate, due };
   }
 
-  #sheet(station: Station, name: string): Promise<Buffer> {
+  #sheet(station: Station, asked: Asked): Promise<Buffer> {
+    const name = asked.name('survey');
     const taken = this.of(station.id);
     const index = taken.findIndex(({ survey: id }) => id === name);
     const known = taken[index];
@@ -192,6 +193,7 @@ export class Surveys {
       ...{ figures, setPointC, toleranceK, grid, soak, by, person },
       comparison: beside(known, taken.slice(0, index)),
       sourceSha256: samples.sha256,
+      language: asked.oneOf('language', printLanguages, 'en'),
       atMs: this.#collected.clock.nowMs(),
     });
   }

@@ -5,7 +5,6 @@ import {
   type SurveyedBy,
   type SurveyGrid,
 } from '@setwell/shared-models/condition/survey-figures';
-import { frameWords } from './frame-words.ts';
 import {
   framePages,
   heading,
@@ -19,6 +18,8 @@ import {
   table,
   type Pdf,
 } from './pdf-page.ts';
+import type { PrintLanguage } from './print-words.ts';
+import { surveyWords, type SurveyWords } from './survey-words.ts';
 
 export interface SurveyPrint {
   title: string;
@@ -33,65 +34,74 @@ export interface SurveyPrint {
   sourceSha256: string;
   person: string;
   atMs: number;
+  language: PrintLanguage;
 }
 
 /** A survey's sheet: what was measured with what, observed, corrections, corrected, result, who. */
 export function surveyPdf(print: SurveyPrint): Promise<Buffer> {
-  const { title, atMs, person } = print;
-  const pdf = openPdf(`Survey ${printable(title)}`, atMs, 'en');
+  const { title, atMs, person, language } = print;
+  const words = surveyWords[language];
+  const { sheet } = words;
+  const pdf = openPdf(printable(sheet.title(title)), atMs, language);
   return pdfBytes(pdf, () => {
-    figures(pdf, print);
-    if (print.grid !== null) map(pdf, print, print.grid);
-    points(pdf, print);
-    compared(pdf, print);
-    heading(pdf, 'What this sheet rests on', 80);
-    paragraph(pdf, `samples: SHA-256 ${print.sourceSha256}`, 8.5);
-    paragraph(
-      pdf,
-      'Samples were corrected first, then judged, each for itself; nothing was extrapolated beyond calibrated points. Points of a platen or an oven: common practice, no source. Surveying reaches to hot faces: follow the local rules, lock out before anybody reaches between platens.',
-      8.5,
-    );
+    figures(pdf, print, words);
+    if (print.grid !== null) map(pdf, print, print.grid, words);
+    points(pdf, print, words);
+    compared(pdf, print, words);
+    heading(pdf, sheet.rests, 80);
+    paragraph(pdf, sheet.samples(print.sourceSha256), 8.5);
+    paragraph(pdf, sheet.how, 8.5);
     pdf.moveDown(2);
-    paragraph(pdf, 'surveyed by ______________________   reviewed by ______________________');
-    const printed = `${new Date(atMs).toISOString()} · printed by ${person}`;
-    const words = frameWords.en;
-    framePages(pdf, {
-      ...{ title: `Setwell · Survey ${title}`, printed, words },
-      ...{ changed: null, demo: false },
-    });
+    paragraph(pdf, sheet.signed);
+    const printed = sheet.printed(new Date(atMs).toISOString(), person);
+    const frame = { title: `Setwell · ${sheet.title(title)}`, printed, words: words.frame };
+    framePages(pdf, { ...frame, changed: null, demo: false });
   });
 }
 
-function figures(pdf: Pdf, { title, figures: found, setPointC, toleranceK, soak }: SurveyPrint) {
+function figures(
+  pdf: Pdf,
+  { title, figures: found, setPointC, toleranceK, soak }: SurveyPrint,
+  { sheet, decimal }: SurveyWords,
+) {
+  const inWords = (number: string) => number.replace('.', decimal);
   const size = 20;
   pdf
     .font('strong')
     .fontSize(size)
-    .text(printable(`Survey ${title}`), page.left, page.top);
+    .text(printable(sheet.title(title)), page.left, page.top);
   pdf.font('text').fontSize(10);
-  const verdict = found.inside ? 'inside' : 'OUTSIDE';
-  paragraph(pdf, `set point ${setPointC} ± ${toleranceK} °C: ${verdict}`, 14);
-  heading(pdf, 'Figures');
+  const goal = [String(setPointC), String(toleranceK)].map(inWords) as [string, string];
+  paragraph(pdf, sheet.verdict(...goal, found.inside), 14);
+  heading(pdf, sheet.figures);
+  const k = (value: number) => `${inWords(value.toFixed(2))} K`;
+  const worst = inWords(signed(found.worstDeviationK));
   const fluctuation = Math.max(...found.fluctuationK.map(({ k }) => k));
   table(
     pdf,
-    [220, 120],
+    [260, 200],
     [
-      ['figure', 'value'],
-      ['uniformity: greatest less least mean', `${found.uniformityK.toFixed(2)} K`],
-      ['overall spread: greatest less least sample', `${found.overallSpreadK.toFixed(2)} K`],
-      ['fluctuation: half a point’s range in time, the most', `${fluctuation.toFixed(2)} K`],
-      ['worst deviation of a sample', `${signed(found.worstDeviationK)} K at ${found.worst.point}`],
-      ['place, a half-width, for a recipe’s placeK', `${placeHalfWidthK(found).toFixed(2)} K`],
-      ['soak', `${soak.fromS} to ${soak.toS} s, ${soak.samples} samples a point`],
+      sheet.figureColumns,
+      [sheet.uniformity, k(found.uniformityK)],
+      [sheet.spread, k(found.overallSpreadK)],
+      [sheet.fluctuation, k(fluctuation)],
+      [sheet.worst, sheet.at(worst, found.worst.point)],
+      [sheet.place, k(placeHalfWidthK(found))],
+      [sheet.soak, sheet.soaked(soak.fromS, soak.toS, soak.samples)],
     ],
   );
 }
 
 /** The plate as the operator sees it; darker is farther from the set point. */
-function map(pdf: Pdf, { figures: found, setPointC, toleranceK }: SurveyPrint, grid: SurveyGrid) {
+function map(
+  pdf: Pdf,
+  { figures: found, setPointC, toleranceK }: SurveyPrint,
+  grid: SurveyGrid,
+  { sheet, decimal }: SurveyWords,
+) {
+  const inWords = (number: string) => number.replace('.', decimal);
   const [width, height] = [Math.min(110, pageWidth / grid.columns), 56];
-  heading(pdf, 'Map, seen from the operator’s side', grid.rows * height + 40);
+  heading(pdf, sheet.map, grid.rows * height + 40);
   keepTogether(pdf, grid.rows * height + 12);
   const top = pdf.y;
   found.means.forEach(({ point, c }, index) => {
@@ -106,56 +116,42 @@ function map(pdf: Pdf, { figures: found, setPointC, toleranceK }: SurveyPrint, g
     pdf
       .font('strong')
       .fontSize(12)
-      .text(`${c.toFixed(1)} °C`, x + 2, y + 19, centre);
+      .text(`${inWords(c.toFixed(1))} °C`, x + 2, y + 19, centre);
     pdf
       .font('text')
       .fontSize(9)
-      .text(`${signed(c - setPointC)} K`, x + 2, y + 36, centre);
+      .text(`${inWords(signed(c - setPointC))} K`, x + 2, y + 36, centre);
   });
   pdf.fontSize(10).text('', page.left, top + grid.rows * height + 4);
 }
 
-function points(pdf: Pdf, { figures: found, by }: SurveyPrint) {
-  heading(pdf, 'Points', 80);
+function points(pdf: Pdf, { figures: found, by }: SurveyPrint, { sheet, decimal }: SurveyWords) {
+  const inWords = (number: string) => number.replace('.', decimal);
+  heading(pdf, sheet.points, 80);
   const rows = found.means.map(({ point, c }, index) => {
     const own = by.find((each) => each.point === point);
     return [
       point,
       own?.instrument ?? '–',
       own?.certificate ?? '–',
-      own?.observedC == null ? '–' : own.observedC.toFixed(2),
-      own?.correctionK == null ? 'as given' : signed(own.correctionK),
-      c.toFixed(2),
-      `± ${(found.fluctuationK[index]?.k ?? 0).toFixed(2)}`,
+      own?.observedC == null ? '–' : inWords(own.observedC.toFixed(2)),
+      own?.correctionK == null ? sheet.asGiven : inWords(signed(own.correctionK)),
+      inWords(c.toFixed(2)),
+      `± ${inWords((found.fluctuationK[index]?.k ?? 0).toFixed(2))}`,
     ];
   });
-  table(
-    pdf,
-    [80, 75, 75, 70, 75, 70, 55],
-    [
-      [
-        'point',
-        'sensor',
-        'certificate',
-        'observed °C',
-        'correction K',
-        'corrected °C',
-        'in time K',
-      ],
-      ...rows,
-    ],
-  );
+  table(pdf, [76, 70, 82, 66, 72, 72, 62], [sheet.pointColumns, ...rows]);
 }
 
-function compared(pdf: Pdf, { comparison }: SurveyPrint) {
+function compared(pdf: Pdf, { comparison }: SurveyPrint, { sheet, decimal }: SurveyWords) {
   if (comparison === null) return;
-  heading(pdf, 'Against the last survey', 80);
-  paragraph(pdf, `uniformity ${signed(comparison.uniformityK)} K`);
-  const rows = comparison.points.map(({ point, changeK }) => [point, `${signed(changeK)} K`]);
-  table(pdf, [120, 120], [['point', 'moved against the others'], ...rows]);
+  const k = (value: number) => signed(value).replace('.', decimal);
+  heading(pdf, sheet.against, 80);
+  paragraph(pdf, sheet.moved(k(comparison.uniformityK)));
+  const rows = comparison.points.map(({ point, changeK }) => [point, `${k(changeK)} K`]);
+  table(pdf, [120, 180], [sheet.movedColumns, ...rows]);
   if (comparison.exchanged === null) return;
-  const both = comparison.exchanged.join(' and ');
-  paragraph(pdf, `${both} read as each other did: wires or columns may be swapped`);
+  paragraph(pdf, sheet.exchanged(...comparison.exchanged));
 }
 
 function signed(value: number): string {

@@ -67,11 +67,12 @@ export function surveyOperations({ client }: Sources, guards: RequestHandler[]):
       method: 'get',
       path: '/surveys/{station}/{survey}/sheet',
       summary: 'A survey as a sheet that can be signed',
+      query: z.strictObject({ language: z.enum(['en', 'de']).default('en') }),
       answer: 'the sheet',
       type: 'application/pdf',
-      handle: async ({ params }, response) => {
+      handle: async ({ params, query: { language } }, response) => {
         const survey = params['survey'] ?? '';
-        const path = `/surveys/${of(params)}/${encodeURIComponent(survey)}/sheet`;
+        const path = `/surveys/${of(params)}/${encodeURIComponent(survey)}/sheet?language=${language}`;
         const { body, type } = await client.fetch(path);
         response.setHeader('cache-control', 'no-store');
         response.setHeader('content-disposition', `attachment; filename="${fileName(survey)}.pdf"`);

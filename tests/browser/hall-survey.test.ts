@@ -1,4 +1,4 @@
-import type { Page } from 'playwright-core';
+import type { Locator, Page } from 'playwright-core';
 import { expect, test } from 'vitest';
 import { inHall, patient, rooms, steady, type Hall } from './hall.ts';
 import { pictured } from './pictures.ts';
@@ -51,13 +51,18 @@ test(
     await page.getByLabel('Places').fill('2x1');
     expect(await faultsOf(page)).toEqual([]);
     await pictured(page, 'survey-plan-own', plan());
+    const paper = plan().getByRole('link', { name: 'Plan to carry there (PDF)' });
+    const sheetOf = async (link: Locator) => {
+      const address = `${hall.url}${String(await link.getAttribute('href'))}`;
+      return (await (await page.request.get(address)).body()).subarray(0, 5).toString();
+    };
+    expect(await sheetOf(paper)).toBe('%PDF-');
     await record();
     await newest().getByText('inside').waitFor();
     expect(await newest().innerText()).toContain('Uniformity 1.2 K');
     expect(await newest().innerText()).toContain('± 0.6 K as a half-width');
     const sheet = await newest().getByRole('link', { name: 'Sheet to sign (PDF)' });
-    const answer = await page.request.get(`${hall.url}${String(await sheet.getAttribute('href'))}`);
-    expect((await answer.body()).subarray(0, 5).toString()).toBe('%PDF-');
+    expect(await sheetOf(sheet)).toBe('%PDF-');
     expect(await newest().innerText()).toContain('Chair shell, 13 plies says ± 1.5 K; the larger');
     await button(/^Approve the place of V-/).click();
     await button('Approve ± 0.6 K for press-1').waitFor();

@@ -173,17 +173,27 @@ it('closes a job by what it says beside the one before, and only then', async ()
   expect(nobody).toMatchObject({ status: 422, answer: { field: 'body.work' } });
 });
 
-it('has a sheet with the last one beside it', async () => {
-  const response = await fetch(`${url}/surveys/press-1/V-4/sheet`, {
-    headers: { authorization: `Bearer ${token}` },
-  });
-  expect(response.headers.get('content-type')).toBe('application/pdf');
-  const path = join(dataDir, 'sheet.pdf');
-  writeFileSync(path, Buffer.from(await response.arrayBuffer()));
-  const text = execFileSync('pdftotext', ['-layout', path, '-'], { encoding: 'utf8' });
+it('has a sheet with the last one beside it, in both languages', async () => {
+  const textOf = async (query: string) => {
+    const response = await fetch(`${url}/surveys/press-1/V-4/sheet${query}`, {
+      headers: { authorization: `Bearer ${token}` },
+    });
+    expect(response.headers.get('content-type')).toBe('application/pdf');
+    const path = join(dataDir, 'sheet.pdf');
+    writeFileSync(path, Buffer.from(await response.arrayBuffer()));
+    expect(execFileSync('qpdf', ['--check', path]).toString()).toContain('No syntax or stream');
+    return execFileSync('pdftotext', ['-layout', path, '-'], { encoding: 'utf8' });
+  };
+  const english = await textOf('');
   for (const told of ['V-4', 'C-0401', 'Against the last survey', 'M. Aker', 'reviewed by']) {
-    expect(text).toContain(told);
+    expect(english).toContain(told);
   }
+  const german = await textOf('?language=de');
+  for (const told of ['C-0401', 'Gegen die letzte Vermessung', 'geprüft von', 'Sollwert 138 ± 2']) {
+    expect(german).toContain(told);
+  }
+  expect(german).toMatch(/Gleichmäßigkeit: \D+\d,\d\d K/);
+  expect(german).not.toMatch(/\b(the|of|and|point|page)\b/);
 });
 
 it('has a plan to carry there: places numbered as they lie, what measures, what to do, in both languages', async () => {

@@ -2,7 +2,7 @@ import type { StationSurveys, SurveyShown } from '@setwell/shared-models/api/hea
 import { useState } from 'preact/hooks';
 import { useAsked } from '../asked.ts';
 import { shownDegrees } from '../degrees.ts';
-import { say } from '../language.ts';
+import { language, say } from '../language.ts';
 import { day, differenceText, number, signedDifference, temperatureText } from '../phrase.ts';
 import { SurveyForm } from './survey-form.tsx';
 import { SurveyPlace } from './survey-place.tsx';
@@ -53,7 +53,7 @@ function Compared({ comparison }: { comparison: NonNullable<SurveyShown['compari
 
 function Shown({ survey, place }: { survey: SurveyShown; place: StationSurveys['place'] }) {
   const { figures, setPointC, toleranceK, soak, person, source, atMs } = survey;
-  const sheet = `/api/v1/surveys/${encodeURIComponent(survey.station)}/${encodeURIComponent(survey.survey)}/sheet`;
+  const sheet = `/api/v1/surveys/${encodeURIComponent(survey.station)}/${encodeURIComponent(survey.survey)}/sheet?language=${language.value}`;
   return (
     <li class="job">
       <p>
