@@ -30,6 +30,7 @@ import { instrumentOperations } from './instrument-operations.ts';
 import { readingOperations, type Sources } from './reading-operations.ts';
 import { readingEvents, type ReadingStream } from './reading-stream.ts';
 import { recordOperations } from './record-operations.ts';
+import { searchOperations } from './search-operations.ts';
 import { pageName, webPage } from './web-page.ts';
 
 /** An act of 500 parts with long names is about 60 KB. */
@@ -137,6 +138,7 @@ function operationsOf(parts: AppParts, guards: RequestHandler[]): Operation[] {
   return [
     ...readingOperations(parts),
     ...recordOperations(parts),
+    ...searchOperations(parts),
     ...keepingOperations(parts, guards),
     ...actOperations(parts, guards),
     ...decisionOperations(parts, guards),

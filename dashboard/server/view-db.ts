@@ -1,7 +1,8 @@
 // Longer than the limit because a fold is one piece: its tables, what goes in and what is read from them.
 import Database from 'better-sqlite3';
 import { floorCall, type FloorCall } from '@setwell/shared-models/api/floor';
-import type { LotRow } from '@setwell/shared-models/api/dashboard';
+import type { ApprovedRecipe, LotRow } from '@setwell/shared-models/api/dashboard';
+import type { Found } from '@setwell/shared-models/api/search';
 import { nextCall, type Call } from '@setwell/shared-models/call/call';
 import type { LoadOpened, RecipeApproved } from '@setwell/shared-models/record/bodies';
 import type { StationSet } from '@setwell/shared-models/record/act-bodies';
@@ -24,6 +25,9 @@ const schema = `
     state TEXT NOT NULL, start_ms INTEGER NOT NULL, undecided INTEGER NOT NULL, doc TEXT NOT NULL) STRICT, WITHOUT ROWID;
   CREATE INDEX load_start ON load (start_ms DESC, id);
   CREATE INDEX load_lot ON load (lot, start_ms);
+  CREATE TABLE part (
+    part TEXT NOT NULL, load TEXT NOT NULL, PRIMARY KEY (part, load)) STRICT, WITHOUT ROWID;
+  CREATE INDEX part_load ON part (load);
   CREATE TABLE call (
     id TEXT PRIMARY KEY, raised_ms INTEGER NOT NULL, open INTEGER NOT NULL, doc TEXT NOT NULL) STRICT, WITHOUT ROWID;
   CREATE INDEX call_raised ON call (raised_ms DESC);
@@ -55,6 +59,19 @@ export interface CallFilter {
   fromMs?: number | undefined;
   toMs?: number | undefined;
 }
+
+const newest = 'MAX(start_ms) AS lastMs, GROUP_CONCAT(DISTINCT station) AS stations';
+
+/** What a name is compared with, by kind of what bears it; each may be read from an index alone. */
+const namedBy: ((compared: string) => string)[] = [
+  (compared) => `SELECT 'lot' AS kind, lot AS id, lot AS at, ${newest}
+    FROM load WHERE lot ${compared} AND lot <> '' AND state <> 'void' GROUP BY lot`,
+  (compared) => `SELECT 'load' AS kind, id, id AS at, start_ms AS lastMs, station AS stations
+    FROM load WHERE id IN (SELECT id FROM load WHERE id ${compared}) AND state <> 'void'`,
+  (compared) => `SELECT 'part' AS kind, part AS id, lot AS at, ${newest}
+    FROM part JOIN load ON load.id = part.load
+    WHERE part ${compared} AND state <> 'void' GROUP BY part, lot`,
+];
 
 /** Where a lot stands in the list: held, in work, newest start, name. */
 export type LotPlace = [number, number, number, string];
@@ -130,6 +147,7 @@ export class ViewDb {
     switch (entry.kind) {
       case 'load-opened':
         this.#keepLoad(openedLoad(entry as Entry<LoadOpened>), changed);
+        this.#keepParts(load);
         return;
       case 'advice-changed':
       case 'load-ended':
@@ -140,6 +158,7 @@ export class ViewDb {
       case 'disposition': {
         const before = load === null ? null : this.load(load);
         if (before !== null) this.#keepLoad(nextLoad(before, entry), changed);
+        if (entry.kind === 'load-corrected') this.#keepParts(load);
         return;
       }
       case 'call-raised':
@@ -189,6 +208,15 @@ export class ViewDb {
         JSON.stringify(load),
       );
     changed.loads.set(load.id, load);
+  }
+
+  /** The parts of a load by name, as they are known now. */
+  #keepParts(id: string | null): void {
+    const load = id === null ? null : this.load(id);
+    if (load === null) return;
+    this.#db.prepare('DELETE FROM part WHERE load = ?').run(load.id);
+    const insert = this.#db.prepare('INSERT INTO part VALUES (?, ?) ON CONFLICT DO NOTHING');
+    for (const part of load.parts) insert.run(part, load.id);
   }
 
   #keepCall(call: Call, changed: Changed): void {
@@ -311,11 +339,39 @@ export class ViewDb {
     return rows.map((row) => ({ ...row, stations: row.stations.split(',').sort() }));
   }
 
-  recipes(): unknown[] {
+  /**
+   * Lots, loads and parts whose name holds a text, capital or not: of each kind those that are it first,
+   * then the newest.
+   */
+  named(text: string, limitOfEach: number): Found[] {
+    const pattern = `%${text.replaceAll(/[\\%_]/g, '\\$&')}%`;
+    return namedBy.flatMap((select) =>
+      this.#found(
+        `${select('LIKE :name ESCAPE \'\\\'')} ORDER BY id = :text COLLATE NOCASE DESC, lastMs DESC, id LIMIT :limit`,
+        { name: pattern, text, limit: limitOfEach },
+      ),
+    );
+  }
+
+  /** Lots, loads and parts of this very name. */
+  namedExactly(name: string): Found[] {
+    return namedBy.flatMap((select) => this.#found(select('= :name'), { name }));
+  }
+
+  #found(sql: string, values: Record<string, string | number>): Found[] {
+    return this.#db
+      .prepare<[Record<string, string | number>], Omit<Found, 'stations'> & { stations: string }>(
+        sql,
+      )
+      .all(values)
+      .map((row) => ({ ...row, stations: row.stations.split(',').sort() }));
+  }
+
+  recipes(): ApprovedRecipe[] {
     return this.#db
       .prepare<[], { doc: string }>('SELECT doc FROM recipe ORDER BY id, revision')
       .all()
-      .map((row) => JSON.parse(row.doc) as unknown);
+      .map((row) => JSON.parse(row.doc) as ApprovedRecipe);
   }
 
   /** Lines of the ledger as followed, exact bytes. */

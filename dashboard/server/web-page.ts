@@ -75,6 +75,8 @@ export function webPage(
       '/start',
       '/start/{*rest}',
       '/handover',
+      '/search/{*rest}',
+      '/recipes/{*rest}',
       '/scanner',
       '/act-card/{*rest}',
       '/heat-up',

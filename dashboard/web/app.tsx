@@ -38,6 +38,14 @@ const later: { match: RegExp; load: () => Promise<Screen> }[] = [
     load: async () => (await import('./screens/handover.tsx')).HandoverScreen,
   },
   {
+    match: /^\/search\/([^/]+)$/,
+    load: async () => (await import('./screens/search.tsx')).SearchScreen,
+  },
+  {
+    match: /^\/recipes\/([^/]+)$/,
+    load: async () => (await import('./screens/recipe.tsx')).RecipeScreen,
+  },
+  {
     match: /^\/scanner$/,
     load: async () => (await import('./scan/scanner-screen.tsx')).ScannerScreen,
   },

@@ -24,6 +24,7 @@ import { callMe, job, lookAs, typedName, waitingAct } from './person.ts';
 import { callText, clock, clockS, day } from './phrase.ts';
 import { path } from './route.ts';
 import { ScanAnswer } from './scan/scan-answer.tsx';
+import { SearchField } from './search/search-field.tsx';
 import { setSound, soundLocked, soundOn } from './sound.ts';
 import { setTheme, theme } from './theme.ts';
 import { isWall } from './wall.ts';
@@ -267,6 +268,7 @@ function Head() {
       </a>
       {site.value?.demo === true && <span class="demo">{say('app.demo')}</span>}
       <Tabs />
+      <SearchField />
       <span class="clock num">
         <span class="date">{day(nowMs.value)} </span>
         {clockS(nowMs.value)}
@@ -291,6 +293,7 @@ export function Frame({ children }: { children: ComponentChildren }) {
       </main>
       {!wall && (
         <aside class="settings-foot" aria-label={say('app.settings')}>
+          <SearchField />
           <Settings />
         </aside>
       )}

@@ -9,6 +9,7 @@ import type {
   Side,
   Verdict,
 } from '../score/shape.ts';
+import type { RecipeRef } from '../record/bodies.ts';
 import type { CoatShown, CoatStack } from '../record/coat-shown.ts';
 import type { FloorCall, FloorLoad } from './floor.ts';
 
@@ -77,4 +78,10 @@ export interface LotRow {
   unproven: number;
   inWindow: number;
   stations: string[];
+}
+
+/** A revision of a recipe that was approved, as `GET /api/v1/recipes` lists them. */
+export interface ApprovedRecipe extends RecipeRef {
+  approvedMs: number;
+  approvedBy: string;
 }

@@ -134,6 +134,40 @@ test(
 );
 
 test(
+  'one field finds what bears a name by keyboard: its page, a list, or what may have been meant',
+  async () => {
+    const look = async (text: string) => {
+      await tabTo(page, /^Scan or search/);
+      await page.keyboard.type(text, { delay: 80 });
+      await page.keyboard.press('Enter');
+    };
+    await go('/');
+    await look('k-118');
+    await page.getByRole('heading', { name: 'Lot K-118' }).waitFor();
+    await look('p1-u');
+    await page.getByRole('heading', { name: 'p1-u' }).waitFor();
+    await look('p1');
+    await page.getByRole('row', { name: 'P1-1 load press-1' }).waitFor();
+    expect(await faultsOf(page)).toEqual([]);
+    await pictured(page, 'search-several');
+    await look('K-181');
+    await page.getByText('“K-181” isn’t known.').waitFor();
+    expect(await faultsOf(page)).toEqual([]);
+    await pictured(page, 'search-nothing');
+    await page.getByRole('link', { name: 'K-118' }).click();
+    await page.getByRole('heading', { name: 'Lot K-118' }).waitFor();
+    // Where a screen takes scans for itself, this field still looks for them.
+    await go('/start/press-2');
+    await page.getByRole('searchbox').first().focus();
+    await scan(page, 'shell-13ply');
+    await page.getByRole('heading', { name: /shell-13ply/ }).waitFor();
+    expect(await faultsOf(page)).toEqual([]);
+    await pictured(page, 'recipe');
+  },
+  patient,
+);
+
+test(
   'a call is shelved with a reason and an end, and had back',
   async () => {
     await hall.event('oven-1', 'load-start', { load: 'O1-1' });

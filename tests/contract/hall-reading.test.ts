@@ -66,7 +66,11 @@ const named: Record<string, { hall1: string; hall2: string }> = {
 const looked = Object.entries(rightOfRoute).flatMap(([route, right]) =>
   right === 'look' && !ofNoHall.has(route) ? [route] : [],
 );
-const lists = looked.filter((route) => !(route in named)).map((route) => route.slice(4));
+/** What is asked for by a text: one that things of both halls hold. */
+const searched: Record<string, string> = { '/search': '/search?text=-' };
+const lists = looked
+  .filter((route) => !(route in named))
+  .map((route) => searched[route.slice(4)] ?? route.slice(4));
 
 let webFolder: string;
 let on: Stage;

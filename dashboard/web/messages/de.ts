@@ -13,6 +13,7 @@ import { pictures } from './de/pictures.ts';
 import { privacy } from './de/privacy.ts';
 import { records } from './de/records.ts';
 import { scan } from './de/scan.ts';
+import { search } from './de/search.ts';
 import { sensor } from './de/sensor.ts';
 import { sensors } from './de/sensors.ts';
 import { start } from './de/start.ts';
@@ -34,6 +35,7 @@ export const de: Record<MessageKey, string> = {
   ...start,
   ...records,
   ...scan,
+  ...search,
   ...sensors,
   ...sensor,
   ...people,

@@ -13,6 +13,7 @@ import { pictures } from './en/pictures.ts';
 import { privacy } from './en/privacy.ts';
 import { records } from './en/records.ts';
 import { scan } from './en/scan.ts';
+import { search } from './en/search.ts';
 import { sensor } from './en/sensor.ts';
 import { sensors } from './en/sensors.ts';
 import { start } from './en/start.ts';
@@ -34,6 +35,7 @@ export const en = {
   ...start,
   ...records,
   ...scan,
+  ...search,
   ...sensors,
   ...sensor,
   ...people,

@@ -7,6 +7,7 @@ import { calls, live, stations } from '../live.ts';
 import { say } from '../language.ts';
 import { asPerson } from '../person.ts';
 import { go } from '../route.ts';
+import { openScanned } from '../search/found.ts';
 import { listenToScans, scanned } from './scanner.ts';
 
 const shownMs = 4_000;
@@ -17,8 +18,8 @@ const keptClosedMin = 5;
 const answer = signal<string | null>(null);
 let timer: ReturnType<typeof setTimeout> | undefined;
 
-/** What the screen says to a scan, for a few seconds. */
-function answerScan(text: string): void {
+/** What the screen says to a scan or a search, for a few seconds. */
+export function answerScan(text: string): void {
   answer.value = text;
   clearTimeout(timer);
   timer = setTimeout(() => (answer.value = null), shownMs);
@@ -67,20 +68,26 @@ function doCard({ act: what, station }: ActCode): void {
   }
 }
 
-/** A lot that is known: its screen. What nobody knows is said, with where it can be looked into. */
-async function openLot(typed: string): Promise<void> {
-  try {
-    const known = await knownLots();
-    const text = scanned(typed, (each) => known.has(each));
-    if (text === null || !known.has(text)) {
-      answerScan(say('scan.unknown', { typed }));
-      return;
-    }
-    go(`/lots/${encodeURIComponent(text)}`);
-    answerScan(text === typed ? text : say('scan.readAs', { typed, text }));
-  } catch (error) {
-    answerScan(error instanceof Error ? error.message : String(error));
-  }
+/** What is known: its page. What nobody knows is said, with where it can be looked into. */
+function openFound(typed: string): void {
+  openScanned(typed).then(
+    ({ found, text }) => {
+      if (found.length === 0) answerScan(say('scan.unknown', { typed }));
+      else answerScan(text === typed ? text : say('scan.readAs', { typed, text }));
+    },
+    (error: Error) => answerScan(error.message),
+  );
+}
+
+/** A scan that no screen has asked for: a card's act, else whatever bears the name. */
+export function scanAnywhere(typed: string): true {
+  const card = readActCode(
+    typed,
+    stations.value.map(({ id }) => id),
+  );
+  if (card === null) openFound(typed);
+  else doCard(card);
+  return true;
 }
 
 /** Scans that are lots go to whoever fills in one, known or not; a card's code stays the page's. */
@@ -107,19 +114,7 @@ async function knownLots(): Promise<Set<string>> {
 
 /** Takes every scan that no screen has taken, and answers on the screen. */
 export function ScanAnswer() {
-  useEffect(
-    () =>
-      listenToScans((typed) => {
-        const card = readActCode(
-          typed,
-          stations.value.map(({ id }) => id),
-        );
-        if (card === null) void openLot(typed);
-        else doCard(card);
-        return true;
-      }),
-    [],
-  );
+  useEffect(() => listenToScans(scanAnywhere), []);
   return (
     <div role="status" class={answer.value === null ? 'spoken' : 'scan-answer'}>
       {answer.value}

@@ -8,7 +8,7 @@ export const scan: Record<keyof typeof original, string> = {
   'scan.hold': 'Aufgezeichnet: Los {lot} ist gesperrt.',
   'scan.keep-closed': 'Aufgezeichnet: {station} bleibt 5 min länger zu.',
   'scan.holdReason': 'gesperrt mit der Karte an der Station',
-  'scan.unknown': '„{typed}“ ist hier kein bekanntes Los. Siehe Scannerprüfung.',
+  'scan.unknown': '„{typed}“ ist hier nicht bekannt. Siehe Scannerprüfung.',
   'scan.readAs': '„{typed}“ gelesen als {text}',
   'camera.scan': 'Mit der Kamera scannen',
   'camera.look': 'Den Code vor die Kamera halten',

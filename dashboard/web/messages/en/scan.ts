@@ -6,7 +6,7 @@ export const scan = {
   'scan.hold': 'Recorded: lot {lot} is on hold.',
   'scan.keep-closed': 'Recorded: {station} stays closed 5 min longer.',
   'scan.holdReason': 'held by the card at the station',
-  'scan.unknown': '“{typed}” is no lot that is known here. See the scanner check.',
+  'scan.unknown': '“{typed}” isn’t known here. See the scanner check.',
   'scan.readAs': '“{typed}” read as {text}',
   'camera.scan': 'Scan with the camera',
   'camera.look': 'Hold the code before the camera',
