@@ -67,7 +67,9 @@ export class Collector {
   readonly #documents: Documents;
   readonly #lots = new LotIndex();
   readonly #judging: Judging;
-  readonly #judgements = new Judgements();
+  readonly #judgements = new Judgements((station) =>
+    firstOf(this.#parts.map((part) => part.expectedReadyMs?.(station))),
+  );
   readonly #live: LiveReadings;
   readonly #acts: Acts;
   readonly #parts: Part[];

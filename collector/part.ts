@@ -80,6 +80,8 @@ export interface Part {
   stop?(): void | Promise<void>;
   /** What cycles and surveys say of a job; null where it knows none of that name at the station. */
   evidenceOf?(station: string, work: string): WorkEvidence | null;
+  /** When a station that heats up will be ready [ms]; null where it knows none that does. */
+  expectedReadyMs?(station: string): number | null;
   /** What it answers on the small interface. */
   routes?(): Route[];
 }

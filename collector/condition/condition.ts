@@ -11,6 +11,8 @@ import { featureNames, type FeatureName } from '@setwell/shared-models/condition
 import { likeStart } from '@setwell/shared-models/condition/like-start';
 import { isRate, type LimitKey, type Proposal } from '@setwell/shared-models/condition/proposal';
 import { runsOf } from '@setwell/shared-models/condition/run';
+import type { HeatUp } from '@setwell/shared-models/condition/heat-up';
+import { readyForecast } from '@setwell/shared-models/condition/ready-forecast';
 import {
   restartsOf,
   stationReport,
@@ -59,6 +61,7 @@ export class Condition implements Part {
   readonly #work = new WorkList();
   readonly #surveys: Surveys;
   readonly #summaries = new Map<string, { of: string; summary: StationSummary }>();
+  readonly #past = new Map<string, { of: number; heatUps: HeatUp[] }>();
   #jobsHeard = 0;
 
   constructor(collected: Collected) {
@@ -123,6 +126,32 @@ export class Condition implements Part {
     return workItem(job, series, faces, this.#surveys.of(station.id));
   }
 
+  expectedReadyMs(station: string): number | null {
+    const heatingUp = this.#fold.cyclesOf(station)?.heatingUp() ?? [];
+    const faces = heatingUp.flatMap((now) => {
+      const newest = this.#fold.newestC(now.point);
+      if (now.readyMs !== null || newest === null) return [];
+      // Work done on it makes it another face.
+      const sinceMs = Math.max(-Infinity, ...restartsOf(now.point, this.#work.ofStation(station)));
+      const past = this.#pastHeatUps(station).filter(
+        ({ point, startMs }) => point === now.point && startMs >= sinceMs,
+      );
+      return [{ now, newest, past }];
+    });
+    return readyForecast(faces);
+  }
+
+  /** Those that are over; read anew with a cycle, for a station that heats up is looked at each second. */
+  #pastHeatUps(station: string): HeatUp[] {
+    const of = this.#store.changesOf(station);
+    const known = this.#past.get(station);
+    if (known?.of === of) return known.heatUps;
+    const sinceMs = this.#collected.clock.nowMs() - heatUpsBackMs;
+    const heatUps = this.#store.heatUps(station, sinceMs);
+    this.#past.set(station, { of, heatUps });
+    return heatUps;
+  }
+
   #station(asked: Asked): Station {
     const id = asked.name('station');
     const station = this.#collected.plant.stations.find((each) => each.id === id);
@@ -169,6 +198,7 @@ export class Condition implements Part {
       layout,
       controlled,
       summary: this.#summary(station, controlled),
+      expectedReadyMs: this.expectedReadyMs(station.id),
       heatUps: this.#heatUps(station, sinceMs),
       closings: this.#store.closings(station.id, closingsListed),
       work: this.#work.ofStation(station.id),
@@ -212,7 +242,7 @@ export class Condition implements Part {
 
   /** Those that are over, then those under way. */
   #heatUps(station: Station, sinceMs: number) {
-    const over = this.#store.heatUps(station.id, sinceMs);
+    const over = this.#pastHeatUps(station.id).filter(({ startMs }) => startMs >= sinceMs);
     const now = this.#fold.cyclesOf(station.id)?.heatingUp() ?? [];
     return [...over, ...now].sort((a, b) => a.startMs - b.startMs);
   }

@@ -29,6 +29,7 @@ export class StationCondition {
       station: station.id,
       condition: 'no-readings',
       sinceMs: null,
+      readyMs: null,
       asOfMs: 0,
       service: null,
     };

@@ -5,15 +5,24 @@ import type { JudgeStep } from '../judge/judge.ts';
 export class Judgements {
   readonly #loads = new Map<string, Judgement>();
   readonly #stations = new Map<string, StationNow>();
+  readonly #readyMs: (station: string) => number | null;
   readonly #listeners = new Set<(changed: (Judgement | StationNow)[]) => void>();
+
+  /** @param readyMs when a station that heats up will be ready [ms]; the judge knows no past of it */
+  constructor(readyMs: (station: string) => number | null) {
+    this.#readyMs = readyMs;
+  }
 
   look({ judgements, stations }: Pick<JudgeStep, 'judgements' | 'stations'>): void {
     for (const judgement of judgements) {
       if (judgement.state === 'sealed') this.#loads.delete(judgement.load);
       else this.#loads.set(judgement.load, judgement);
     }
-    for (const station of stations) this.#stations.set(station.station, station);
-    const changed = [...judgements, ...stations];
+    const now = stations.map((each) =>
+      each.condition === 'heating' ? { ...each, readyMs: this.#readyMs(each.station) } : each,
+    );
+    for (const station of now) this.#stations.set(station.station, station);
+    const changed = [...judgements, ...now];
     if (changed.length > 0) for (const listener of this.#listeners) listener(changed);
   }
 

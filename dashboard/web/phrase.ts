@@ -180,7 +180,9 @@ export function slotText(slot: RowSlot, nowMs: number): string {
     case 'cold':
       return say('slot.cold');
     case 'heating':
-      return say('slot.heating');
+      return slot.readyMs === null
+        ? say('slot.heating')
+        : say('slot.ready', { clock: clockUp(Math.max(slot.readyMs, nowMs), nowMs) });
     case 'empty':
       return slot.forMin === null
         ? say('slot.empty')

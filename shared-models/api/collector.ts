@@ -125,6 +125,8 @@ export interface StationNow {
   station: string;
   condition: 'cold' | 'heating' | 'empty' | 'loaded' | 'no-readings';
   sinceMs: number | null;
+  /** While it heats up: when it will be ready [ms]; null where too few heat-ups are known to tell. */
+  readyMs: number | null;
   asOfMs: number;
   /** Taken out of service, cleaned or standing by plan, by whom and until when; null while in service. */
   service: (StationSet & { by: string; sinceMs: number }) | null;

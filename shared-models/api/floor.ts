@@ -141,7 +141,7 @@ export function verdictToken(load: {
 export type RowSlot =
   | { kind: 'fetching' }
   | { kind: 'cold' }
-  | { kind: 'heating' }
+  | { kind: 'heating'; readyMs: number | null }
   | { kind: 'empty'; forMin: number | null }
   | { kind: 'no-readings'; forMin: number | null }
   | { kind: 'counting' }
@@ -226,7 +226,7 @@ function emptySlot(now: StationNow | null, nowMs: number): RowSlot {
     case 'cold':
       return { kind: 'cold' };
     case 'heating':
-      return { kind: 'heating' };
+      return { kind: 'heating', readyMs: now.readyMs };
     case 'no-readings':
       return { kind: 'no-readings', forMin };
     case 'empty':

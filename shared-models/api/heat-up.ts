@@ -30,6 +30,8 @@ export interface HeatedNow {
   readyMs: number | null;
   /** When it usually would have been, after like starts; null while too few are known. */
   usuallyReadyMs: number | null;
+  /** While it heats up: when it will be, at today's pace; null where too few are known to tell. */
+  expectedReadyMs: number | null;
   /** The face that was last, or is. */
   lastPoint: string | null;
   /** Way of the coldest face to ready, 0 to 1, while it heats up. */

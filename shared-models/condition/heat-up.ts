@@ -11,7 +11,7 @@ export interface HeatUp {
   readyMs: number | null;
   /** Why it counts for nothing; null where it does. */
   interrupted: 'cooled' | 'silent' | 'loaded' | null;
-  /** One value a minute from the start [°C], as read; null where nothing was. */
+  /** One value a minute from the start [°C], as read nearest to it; null where nothing was. */
   curveC: (number | null)[];
   /** Whether it is over: settled, or interrupted. */
   done: boolean;
@@ -63,6 +63,8 @@ export class HeatUpWatch {
   #samples: Sample[] = [];
   #now: HeatUp | null = null;
   #highestC = -Infinity;
+  /** How far the newest value of the curve was read from its minute [ms]. */
+  #besideMs = 0;
   #last: Sample = { tMs: -Infinity, c: NaN };
 
   constructor(setting: HeatUpSetting) {
@@ -167,6 +169,9 @@ export class HeatUpWatch {
     const { startMs = tMs, curveC = [] } = this.#now ?? {};
     const minute = Math.round((tMs - startMs) / minuteMs);
     if (minute > mostMinutes) return;
+    const besideMs = Math.abs(tMs - startMs - minute * minuteMs);
+    if (minute < curveC.length && besideMs > this.#besideMs) return;
+    this.#besideMs = besideMs;
     while (curveC.length < minute) curveC.push(null);
     curveC[minute] = c;
   }

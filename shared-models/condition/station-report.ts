@@ -43,6 +43,8 @@ export interface ReportInput {
   controlled: ReadonlySet<string>;
   /** What its cycles say; the part that takes long, and changes with a cycle alone. */
   summary: StationSummary;
+  /** When it will be ready, while it heats up. */
+  expectedReadyMs: number | null;
   /** Over and under way, by start; at most one under way a face. */
   heatUps: readonly HeatUp[];
   closings: HeatUpReport['closings'];
@@ -241,6 +243,7 @@ function newestHeatUp(input: ReportInput, series: Series): HeatedNow {
     startC: null,
     readyMs: null,
     usuallyReadyMs: null,
+    expectedReadyMs: null,
     lastPoint: null,
     share: null,
     interrupted: null,
@@ -266,6 +269,7 @@ function newestHeatUp(input: ReportInput, series: Series): HeatedNow {
     startC,
     readyMs,
     usuallyReadyMs: usualMin === null ? null : startMs + usualMin * 60_000,
+    expectedReadyMs: interrupted === null && unready.length > 0 ? input.expectedReadyMs : null,
     lastPoint: (coldest ?? slowest).point,
     share:
       c === null || readyC === null

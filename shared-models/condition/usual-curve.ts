@@ -16,6 +16,18 @@ export interface UsualCurve {
 }
 
 /**
+ * The newest whole heat-ups that began alike; of any start where too few did.
+ *
+ * @returns none for fewer than 10
+ */
+export function likeHeatUps(past: readonly HeatUp[], startC: number): HeatUp[] {
+  const whole = past.filter(({ readyMs, interrupted }) => readyMs !== null && interrupted === null);
+  const alike = whole.filter((each) => Math.abs(each.startC - startC) <= likeStartK);
+  const taken = (alike.length >= leastHeatUps ? alike : whole).slice(-mostHeatUps);
+  return taken.length < leastHeatUps ? [] : taken;
+}
+
+/**
  * Where 8 of 10 heat-ups of like start lay, minute by minute.
  *
  * @param past whole heat-ups of one face, in order of time, without the one that is compared
@@ -23,10 +35,8 @@ export interface UsualCurve {
  * @returns null for fewer than 10
  */
 export function usualCurve(past: readonly HeatUp[], startC: number): UsualCurve | null {
-  const whole = past.filter(({ readyMs, interrupted }) => readyMs !== null && interrupted === null);
-  const alike = whole.filter((each) => Math.abs(each.startC - startC) <= likeStartK);
-  const taken = (alike.length >= leastHeatUps ? alike : whole).slice(-mostHeatUps);
-  if (taken.length < leastHeatUps) return null;
+  const taken = likeHeatUps(past, startC);
+  if (taken.length === 0) return null;
   const minutes = Math.min(...taken.map(({ curveC }) => curveC.length));
   const at = (minute: number, share: number) =>
     quantile(

@@ -366,6 +366,7 @@ export function wholeScene(fake: FakeCollector): void {
       station: id,
       condition: 'loaded',
       sinceMs: sceneMs - 20 * minuteMs,
+      readyMs: null,
       asOfMs: sceneMs,
       service: null,
     };

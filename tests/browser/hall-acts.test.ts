@@ -147,7 +147,7 @@ test(
     await look('p1-u');
     await page.getByRole('heading', { name: 'p1-u' }).waitFor();
     await look('p1');
-    await page.getByRole('row', { name: 'P1-1 load press-1' }).waitFor();
+    await page.getByRole('link', { name: 'p1-l', exact: true }).waitFor();
     expect(await faultsOf(page)).toEqual([]);
     await pictured(page, 'search-several');
     await look('K-181');

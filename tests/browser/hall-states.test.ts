@@ -1,6 +1,16 @@
 import type { Browser, Page } from 'playwright-core';
 import { expect, test } from 'vitest';
-import { facesOf, inHall, patient, rooms, settled, warm, type Hall } from './hall.ts';
+import {
+  facesOf,
+  inHall,
+  patient,
+  rooms,
+  settled,
+  warm,
+  type Course,
+  type Courses,
+  type Hall,
+} from './hall.ts';
 import { pictured } from './pictures.ts';
 import { faultsOf } from './screen-quality.ts';
 import { desk } from './staged.ts';
@@ -89,6 +99,37 @@ test(
     await pictured(page, 'floor-out-of-service');
     await go('/last/press-1');
     await settled(sentence).toContain('P1-1');
+  },
+  patient,
+);
+
+/** Off for ten minutes, then from 20 °C up by 12 K a minute, over and over. */
+const risenAgain: Course = (min) => (min % 20 < 10 ? null : 20 + 12 * ((min % 20) - 10));
+
+test(
+  'a station that heats up says when it will be ready, by its earlier heat-ups and today’s pace',
+  async () => {
+    const both = (course: Course): Courses => ({ 'p2-u': course, 'p2-l': course });
+    for (let hour = 0; hour < 4; hour += 1) {
+      const fromMs = hall.clock.nowMs();
+      hall.clock.advance(60 * 60_000);
+      await hall.send(both(risenAgain), fromMs, 60);
+    }
+    await hall.play(10, rooms);
+    const startMs = hall.clock.nowMs();
+    await hall.play(15, { ...rooms, ...both((min) => 20 + 5 * min) });
+    // 105 K at 5 K/min.
+    const readyMs = Math.ceil((startMs + 21 * 60_000) / 60_000) * 60_000;
+    const ready = new Date(readyMs + 60 * 60_000).toISOString().slice(11, 16);
+    await go('/');
+    await settled(() => rowText(page, 'press-2')).toBe(`|ready ${ready}`);
+    await pictured(page, 'floor-ready-at');
+    await go('/heat-up/press-2');
+    await page
+      .getByText(`Ready about ${ready}, 12 min later than usual; 71 % of the way.`)
+      .waitFor();
+    expect(await faultsOf(page)).toEqual([]);
+    await pictured(page, 'heat-up-under-way');
   },
   patient,
 );

@@ -50,6 +50,7 @@ function reportOf(days: number, silent: string[] = []): HeatUpReport {
     kind: 'press',
     nowMs,
     readyC: 128,
+    expectedReadyMs: null,
     layout,
     controlled: new Set(),
     summary: summaryOf(rowsOf(days), new Set(), []),

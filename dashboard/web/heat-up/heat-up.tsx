@@ -1,12 +1,17 @@
 import './heat-up.css';
-import type { FaceHistory, HeatUpReport, StationHeat } from '@setwell/shared-models/api/heat-up';
+import type {
+  FaceHistory,
+  HeatedNow,
+  HeatUpReport,
+  StationHeat,
+} from '@setwell/shared-models/api/heat-up';
 import type { FeatureName } from '@setwell/shared-models/condition/feature';
 import { useComputed } from '@preact/signals';
 import { useState } from 'preact/hooks';
 import { useAsked } from '../asked.ts';
 import { say, sayAny } from '../language.ts';
 import { nowMs, wallNowMs } from '../live.ts';
-import { clock, clockFrom, dateText, day, number, temperatureText } from '../phrase.ts';
+import { clock, clockFrom, clockUp, dateText, day, number, temperatureText } from '../phrase.ts';
 import { Curve } from './curve.tsx';
 import { Dots } from './dots.tsx';
 import { GoesNextBox } from './goes-next.tsx';
@@ -37,27 +42,40 @@ const shownFeatures: FeatureName[] = [
 const ofCharges: FeatureName[] = ['recovery', 'dip-depth'];
 const roomFeatures: FeatureName[] = ['day-level', 'day-swing'];
 
-/** When it is or was ready, in one sentence; the clock first. */
-function readyText({ newest, readyC, kind }: HeatUpReport): string {
+/** Words for a ready time beside the usual one. */
+function besideUsual(readyMs: number, usuallyReadyMs: number) {
+  const laterMin = Math.round((readyMs - usuallyReadyMs) / 60_000);
+  const than = Math.abs(laterMin) < asUsualMin ? 'Usual' : laterMin > 0 ? 'Later' : 'Earlier';
+  return { than, min: Math.abs(laterMin) } as const;
+}
+
+function heatingText({ usuallyReadyMs, expectedReadyMs, share }: HeatedNow, atMs: number): string {
+  const percent = Math.round(100 * (share ?? 0));
+  if (expectedReadyMs !== null) {
+    const values = { clock: clockUp(expectedReadyMs, atMs), percent };
+    if (usuallyReadyMs === null) return say('heat.expected', values);
+    const { than, min } = besideUsual(expectedReadyMs, usuallyReadyMs);
+    return say(`heat.expected${than}`, { ...values, min });
+  }
+  return usuallyReadyMs === null
+    ? say('heat.heating', { percent })
+    : say('heat.heatingUsual', { percent, clock: clock(usuallyReadyMs) });
+}
+
+/** When it is, will be or was ready, in one sentence; the clock first. */
+function readyText({ newest, readyC, kind, nowMs: atMs }: HeatUpReport): string {
   if (readyC === null) {
     return say(kind === 'press' || kind === 'oven' ? 'heat.noReadyC' : 'heat.unheated');
   }
-  const { startMs, readyMs, usuallyReadyMs, share, interrupted } = newest;
+  const { startMs, readyMs, usuallyReadyMs, interrupted } = newest;
   if (startMs === null) return say('heat.none');
   if (interrupted !== null) {
     return say('heat.interrupted', { because: sayAny(`heat.because.${interrupted}`, interrupted) });
   }
-  if (readyMs === null) {
-    const percent = Math.round(100 * (share ?? 0));
-    return usuallyReadyMs === null
-      ? say('heat.heating', { percent })
-      : say('heat.heatingUsual', { percent, clock: clock(usuallyReadyMs) });
-  }
+  if (readyMs === null) return heatingText(newest, atMs);
   if (usuallyReadyMs === null) return say('heat.readyAlone', { clock: clock(readyMs) });
-  const laterMin = Math.round((readyMs - usuallyReadyMs) / 60_000);
-  const values = { clock: clock(readyMs), min: Math.abs(laterMin) };
-  if (Math.abs(laterMin) < asUsualMin) return say('heat.readyUsual', values);
-  return say(laterMin > 0 ? 'heat.readyLater' : 'heat.readyEarlier', values);
+  const { than, min } = besideUsual(readyMs, usuallyReadyMs);
+  return say(`heat.ready${than}`, { clock: clock(readyMs), min });
 }
 
 /** The slow one, and the one that weakens. */
@@ -104,6 +122,14 @@ function Sentence({ report }: { report: HeatUpReport }) {
   );
 }
 
+function lineText({ readyMs, expectedReadyMs, share }: HeatedNow): string {
+  if (readyMs !== null) return say('heat.ready', { clock: clockFrom(readyMs, nowMs.value) });
+  if (expectedReadyMs !== null) {
+    return say('slot.ready', { clock: clockUp(expectedReadyMs, nowMs.value) });
+  }
+  return share === null ? '–' : `${number(100 * share, 0)} %`;
+}
+
 /** One line a station, so that a hall sees what it waits for: its clock, and the way it has to go. */
 function StationLines({ lines, chosen }: { lines: StationHeat[]; chosen: string }) {
   return (
@@ -116,15 +142,7 @@ function StationLines({ lines, chosen }: { lines: StationHeat[]; chosen: string 
           class={worst === 'weakens' ? 'weak' : ''}
         >
           <b class="id">{station}</b>
-          <span class="num">
-            {readyC === null
-              ? '–'
-              : heating.readyMs !== null
-                ? say('heat.ready', { clock: clockFrom(heating.readyMs, nowMs.value) })
-                : heating.share !== null
-                  ? `${number(100 * heating.share, 0)} %`
-                  : '–'}
-          </span>
+          <span class="num">{readyC === null ? '–' : lineText(heating)}</span>
           <span class="way" aria-hidden="true">
             <span
               style={{ width: `${100 * (heating.readyMs !== null ? 1 : (heating.share ?? 0))}%` }}

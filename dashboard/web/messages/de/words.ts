@@ -10,6 +10,7 @@ export const words: Record<keyof typeof original, string> = {
   'slot.fetching': '…',
   'slot.cold': 'kalt',
   'slot.heating': 'heizt auf',
+  'slot.ready': 'bereit {clock}',
   'slot.empty': 'leer',
   'slot.emptyFor': 'leer {time}',
   'slot.noReadings': 'keine Werte',

@@ -7,6 +7,11 @@ export const heatUp = {
   'heat.readyLater': 'Ready {clock}, {min} min later than usual.',
   'heat.readyEarlier': 'Ready {clock}, {min} min earlier than usual.',
   'heat.readyAlone': 'Ready {clock}.',
+  'heat.expected': 'Ready about {clock}, {percent} % of the way.',
+  'heat.expectedUsual': 'Ready about {clock}, as usual; {percent} % of the way.',
+  'heat.expectedLater': 'Ready about {clock}, {min} min later than usual; {percent} % of the way.',
+  'heat.expectedEarlier':
+    'Ready about {clock}, {min} min earlier than usual; {percent} % of the way.',
   'heat.heating': 'Heating up, {percent} % of the way.',
   'heat.heatingUsual': 'Heating up, {percent} % of the way; usually ready {clock}.',
   'heat.interrupted': 'Interrupted: {because}.',

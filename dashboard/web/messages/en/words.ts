@@ -8,6 +8,7 @@ export const words = {
   'slot.fetching': '…',
   'slot.cold': 'cold',
   'slot.heating': 'heating',
+  'slot.ready': 'ready {clock}',
   'slot.empty': 'empty',
   'slot.emptyFor': 'empty {time}',
   'slot.noReadings': 'no readings',
