@@ -119,11 +119,13 @@ async function fittedPoints({ client }: Sources): Promise<Other[] | null> {
     const { points } = (await client.ask('/instruments')) as { points: PointFitted[] };
     return points.flatMap(({ point, station, topic, fitted }) => {
       const at = { at: point, stations: station === null ? [] : [station], lastMs: null };
-      const own: Other[] = [{ found: { kind: 'point', id: point, ...at }, words: [point, topic] }];
-      if (fitted === null) return own;
+      const seat: Other = { found: { kind: 'point', id: point, ...at }, words: [point, topic] };
+      if (fitted === null) return [seat];
       const { instrument, serial, certificate } = fitted;
       const words = [instrument, serial, certificate?.certificate].filter((word) => word != null);
-      return [...own, { found: { kind: 'instrument', id: instrument, ...at }, words }];
+      // Where both have one name they are one to whoever looks for it.
+      if (instrument === point) return [{ ...seat, words: [...seat.words, ...words] }];
+      return [seat, { found: { kind: 'instrument', id: instrument, ...at }, words }];
     });
   } catch (error) {
     if (error instanceof CollectorError) return null;

@@ -347,7 +347,7 @@ export class ViewDb {
     const pattern = `%${text.replaceAll(/[\\%_]/g, '\\$&')}%`;
     return namedBy.flatMap((select) =>
       this.#found(
-        `${select('LIKE :name ESCAPE \'\\\'')} ORDER BY id = :text COLLATE NOCASE DESC, lastMs DESC, id LIMIT :limit`,
+        `${select("LIKE :name ESCAPE '\\'")} ORDER BY id = :text COLLATE NOCASE DESC, lastMs DESC, id LIMIT :limit`,
         { name: pattern, text, limit: limitOfEach },
       ),
     );

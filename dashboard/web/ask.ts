@@ -42,9 +42,12 @@ async function exchanged(address: string, init?: RequestInit): Promise<Response>
   }
 }
 
-/** @throws Refused */
-export async function ask<T>(address: string): Promise<T> {
-  const response = await exchanged(address);
+/**
+ * @param signal lets go of the answer
+ * @throws Refused
+ */
+export async function ask<T>(address: string, signal?: AbortSignal): Promise<T> {
+  const response = await exchanged(address, signal && { signal });
   if (!response.ok) throw new Refused(await problemText(response), response.status);
   return (await response.json()) as T;
 }

@@ -6,12 +6,57 @@ export interface Asked<T> {
   error: Error | null;
 }
 
-/** Least time between two askings of the same address [ms]. */
+/** Least time between two askings of a screen [ms]. */
 const leastEveryMs = 1_000;
+
+interface Asking {
+  /** There is something new to be asked for. */
+  want(): void;
+  stop(): void;
+}
+
+/**
+ * Asks one address, one answer at a time: what is wanted anew meanwhile is asked after it, so that an
+ * answer that takes longer than the next change comes in all the same.
+ */
+function asking<T>(
+  address: string,
+  last: { ms: number },
+  told: (answer: { value: T } | { error: Error }) => void,
+): Asking {
+  const stopped = new AbortController();
+  const { signal } = stopped;
+  let wanted = false;
+  let busy = false;
+  const turns = async (): Promise<void> => {
+    busy = true;
+    while (wanted && !signal.aborted) {
+      const waitMs = Math.max(0, last.ms + leastEveryMs - performance.now());
+      await new Promise((resolve) => setTimeout(resolve, waitMs));
+      if (signal.aborted) return;
+      wanted = false;
+      last.ms = performance.now();
+      const answer = await ask<T>(address, signal).then(
+        (value) => ({ value }),
+        (error: Error) => ({ error }),
+      );
+      if (!signal.aborted) told(answer);
+    }
+    busy = false;
+  };
+  return {
+    want() {
+      wanted = true;
+      if (!busy) void turns();
+    },
+    stop: () => stopped.abort(),
+  };
+}
 
 /**
  * An answer of the server, asked anew whenever `version` changes, at most once a second. What was there
- * stays while the next is fetched, and when it fails: the error stands beside it.
+ * stays while the next is fetched, and when it fails: the error stands beside it. A screen that is left
+ * lets go of what it has asked for.
  */
 export function useAsked<T>(address: string, version: string | number): Asked<T> {
   const [asked, setAsked] = useState<Asked<T> & { address: string }>({
@@ -19,31 +64,23 @@ export function useAsked<T>(address: string, version: string | number): Asked<T>
     error: null,
     address,
   });
-  const lastMs = useRef(0);
+  const last = useRef({ ms: -leastEveryMs });
+  const now = useRef<Asking | null>(null);
   useEffect(() => {
-    let gone = false;
-    const waitMs = Math.max(0, lastMs.current + leastEveryMs - performance.now());
-    const timer = setTimeout(() => {
-      lastMs.current = performance.now();
-      ask<T>(address).then(
-        (value) => {
-          if (!gone) setAsked({ value, error: null, address });
-        },
-        (error: Error) => {
-          if (!gone) {
-            setAsked((before) => ({
+    const own = asking<T>(address, last.current, (answer) => {
+      setAsked((before) =>
+        'value' in answer
+          ? { value: answer.value, error: null, address }
+          : {
               value: before.address === address ? before.value : null,
-              error,
+              error: answer.error,
               address,
-            }));
-          }
-        },
+            },
       );
-    }, waitMs);
-    return () => {
-      gone = true;
-      clearTimeout(timer);
-    };
-  }, [address, version]);
+    });
+    now.current = own;
+    return () => own.stop();
+  }, [address]);
+  useEffect(() => now.current?.want(), [address, version]);
   return asked.address === address ? asked : { value: null, error: null };
 }

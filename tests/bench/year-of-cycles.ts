@@ -56,7 +56,7 @@ export function yearReport(rows: readonly FeatureRow[]): {
   const summary = summaryOf(rows, controlled, []);
   const report = stationReport({
     summary,
-    ...{ station: 'press', title: 'press', kind: 'press', readyC: 128 },
+    ...{ station: 'press', title: 'press', kind: 'press', readyC: 128, expectedReadyMs: null },
     ...{ nowMs: workingDays * dayMs, layout, controlled, heatUps: [], closings: [], work: [] },
     ...{ surveys: [], nowC: new Map(), silentSinceMs: new Map(), due: [], readUpTo: 1 },
     limitOf: () => ({ inForce: null, approved: null, recipes: [] }),

@@ -84,6 +84,40 @@ test(
 );
 
 test(
+  'pictures that take long say from how much, may be called off, and come in though more is asked for meanwhile',
+  async () => {
+    const context = await browser.newContext({ viewport: desk });
+    const slow = await context.newPage();
+    await slow.clock.install();
+    let asked = 0;
+    let answer = (): void => undefined;
+    const held = new Promise<void>((resolve) => (answer = resolve));
+    await context.route('**/series?*', async (route) => {
+      asked += 1;
+      await held;
+      await route.continue().catch(() => undefined); // called off meanwhile
+    });
+    await slow.goto(`${hall.url}/load/P1-1?lang=en&theme=light`);
+    await slow.locator('.big-bar .cure-bar').waitFor();
+    await slow.clock.runFor(2_000);
+    await slow.getByText(/^Fetching the pictures: \d+ readings are computed anew\.$/).waitFor();
+    await pictured(slow, 'load-pictures-fetching');
+    await slow.getByRole('button', { name: 'Cancel' }).click();
+    await slow.getByText('The pictures were not waited for.').waitFor();
+    await slow.getByRole('button', { name: 'Fetch the pictures' }).click();
+    await slow.clock.runFor(2_000);
+    await settled(() => asked).toBe(2);
+    // The load runs, and its pictures are wanted anew every few seconds: one answer after the other.
+    await slow.clock.runFor(12_000);
+    expect(asked).toBe(2);
+    answer();
+    await slow.locator('canvas.lines').first().waitFor();
+    await context.close();
+  },
+  patient,
+);
+
+test(
   'a station out of service says so with who and until when; an empty one has its last load one tap away',
   async () => {
     await go('/start/store-1');

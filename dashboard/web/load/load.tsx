@@ -202,7 +202,7 @@ export function LoadScreen({ name }: { name: string }) {
       )}
       <div class="cols load">
         <div class="pictures-col">
-          <PicturesOfLoad load={load} place={place} seams={detail.quality?.seams ?? []} />
+          <PicturesOfLoad load={load} place={place} quality={detail.quality} />
         </div>
         <div>
           <Settles detail={detail} />

@@ -1,14 +1,16 @@
 import { useEffect, useMemo, useState } from 'preact/hooks';
 import type { FloorLoad } from '@setwell/shared-models/api/floor';
-import type { JudgedPlace, LoadTrace, Seam } from '@setwell/shared-models/score/shape';
+import type { JudgedPlace, LoadTrace, Quality, Seam } from '@setwell/shared-models/score/shape';
 import { useAsked } from '../asked.ts';
 import { degrees } from '../degrees.ts';
 import { say } from '../language.ts';
+import { wallNowMs } from '../live.ts';
 import {
   bound,
   clockS,
   measureHigh,
   measureLow,
+  number,
   placeText,
   shownTemperature,
   unitText,
@@ -26,6 +28,8 @@ import { farther, nearer, type Whole } from './span.ts';
 
 /** A picture is asked anew at most this often while its load runs [ms of wall time]. */
 const pictureEveryMs = 4_000;
+/** What takes longer says how long, and may be called off [s]. */
+const shownAfterS = 1;
 /** Times a picture is drawn from: one every other pixel of a desk. */
 const pointsAsked = 400;
 
@@ -162,23 +166,64 @@ export function useTrace(
   return { trace: value ?? kept, error };
 }
 
-/** The pictures of a load, asked for apart: sentence and bar do not wait for them. */
-export function PicturesOfLoad({
-  load,
-  place,
-  seams,
-}: {
+interface LoadPicturesProps {
   load: FloorLoad;
   place: JudgedPlace | null;
-  seams: readonly Seam[];
-}) {
+  /** Null: nothing is known of its readings yet. */
+  quality: Quality | null;
+}
+
+/** What is waited for, from how much, since when; and that nobody has to. */
+function Fetching({ readings, cancel }: { readings: number | null; cancel: () => void }) {
+  const [fromMs] = useState(wallNowMs.value);
+  const seconds = Math.round((wallNowMs.value - fromMs) / 1000);
+  return (
+    <div role="status" class="fetching">
+      <p>
+        {readings === null
+          ? say('picture.fetching')
+          : say('picture.fetchingFrom', { readings: number(readings, 0) })}
+      </p>
+      {seconds >= shownAfterS && (
+        <p>
+          <span class="num" aria-live="off">
+            {say('time.s', { s: seconds })}
+          </span>{' '}
+          <button onClick={cancel}>{say('picture.cancel')}</button>
+        </p>
+      )}
+    </div>
+  );
+}
+
+/** The pictures of a load, asked for apart: sentence and bar do not wait for them. */
+export function PicturesOfLoad(props: LoadPicturesProps) {
+  const [wanted, setWanted] = useState(true);
+  if (wanted) return <AskedPictures {...props} cancel={() => setWanted(false)} />;
+  return (
+    <div role="status" class="fetching">
+      <p>{say('picture.cancelled')}</p>
+      <p>
+        <button onClick={() => setWanted(true)}>{say('picture.fetchNow')}</button>
+      </p>
+    </div>
+  );
+}
+
+function AskedPictures({
+  load,
+  place,
+  quality,
+  cancel,
+}: LoadPicturesProps & { cancel: () => void }) {
   const [span, setSpan] = useState<Span>(null);
   const { trace, error } = useTrace(load, place, span);
   if (trace === null) {
-    const why = error === null ? say('picture.fetching') : error.message;
-    return <p>{error === null ? why : say('picture.failed', { why })}</p>;
+    if (error !== null) return <p>{say('picture.failed', { why: error.message })}</p>;
+    return <Fetching readings={quality?.readings ?? null} cancel={cancel} />;
   }
   if (trace.timesMs.length < 2) return <p>{say('picture.none')}</p>;
+  const seams = quality?.seams ?? [];
   const props = { trace, load, place, seams, span, setSpan };
   return <Pictures {...props} />;
 }

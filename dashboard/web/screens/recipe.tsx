@@ -32,9 +32,7 @@ export function RecipeScreen({ name }: { name: string }) {
             say('recipe.planned', { time: duration(now.plannedMin, true) })}
         </p>
       )}
-      {value !== null && revisions.length > 0 && now === undefined && (
-        <p>{say('recipe.notNow')}</p>
-      )}
+      {value !== null && revisions.length > 0 && now === undefined && <p>{say('recipe.notNow')}</p>}
       {revisions.length > 0 && (
         <table class="stacking">
           <thead>

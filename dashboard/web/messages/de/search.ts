@@ -18,8 +18,7 @@ export const search: Record<keyof typeof original, string> = {
   'search.of': '{kind}, {at}',
   'search.unknown': '„{text}“ ist nicht bekannt.',
   'search.near': 'Ähnlich:',
-  'search.scanned':
-    'Wurde es gescannt, so tippt der Scanner vielleicht für eine andere Tastatur.',
+  'search.scanned': 'Wurde es gescannt, so tippt der Scanner vielleicht für eine andere Tastatur.',
   'search.more': 'Es gibt mehr; ein längerer Text findet weniger.',
   'search.withoutPoints':
     'Fühler und Instrumente wurden nicht durchsucht: der Sammler antwortet nicht.',
