@@ -19,8 +19,9 @@ export interface RecipeFolder {
 }
 
 /**
- * Each file whose digest is new becomes a proposed and an approved revision, by the plant: whoever
- * may write that folder may set recipes. People and approvals take its place later.
+ * What a file says now is the newest revision, proposed and approved by the plant: whoever may write that
+ * folder may set recipes. A text that is put back is a revision of its own; a recipe whose file is gone is
+ * withdrawn, unless a file does not read: it may be that one.
  */
 export function readRecipeFolder(plantFile: string, fold: LedgerFold): RecipeFolder {
   const folder = join(dirname(plantFile), 'recipes');
@@ -51,13 +52,28 @@ export function readRecipeFolder(plantFile: string, fold: LedgerFold): RecipeFol
     files.set(id, name);
     found.proposals.push(...revisionOf(id, read.value.title, bytes, fold));
   }
+  if (found.faults.length === 0 && names.length <= mostFiles) {
+    const gone = [...fold.recipes.keys()].filter((id) => !files.has(id));
+    found.proposals.push(...gone.flatMap((id) => withdrawalOf(id, fold)));
+  }
   return found;
+}
+
+function withdrawalOf(id: string, fold: LedgerFold): Proposal[] {
+  const approved = (fold.recipes.get(id) ?? []).filter(({ approved }) => approved);
+  return approved.map(({ ref }) => ({
+    kind: 'recipe-withdrawn',
+    by: 'plant',
+    about: { recipe: id },
+    body: { recipe: ref, reason: "no longer lies in the plant's recipe folder" },
+  }));
 }
 
 function revisionOf(id: string, title: string, bytes: Buffer, fold: LedgerFold): Proposal[] {
   const sha256 = sha256Hex(bytes);
   const known = fold.recipes.get(id) ?? [];
-  if (known.some(({ ref }) => ref.sha256 === sha256)) return [];
+  const newest = known.at(-1);
+  if (newest?.approved && newest.ref.sha256 === sha256) return [];
   const revision = Math.max(0, ...known.map(({ ref }) => ref.revision)) + 1;
   const recipe = { id, revision, sha256 };
   const about = { recipe: id };

@@ -250,13 +250,13 @@ function afterMs(ms: number): Promise<void> {
 function speedOf(text: string | undefined, demo: boolean): number {
   if (text === undefined) return demo ? demoRate : 1;
   const speed = Number(text);
-  if (demo && speed >= 1 && speed <= 600) return speed;
+  if (demo && Number.isInteger(speed) && speed >= 1 && speed <= 600) return speed;
   throw new CommandProblem({
     code: 'bad-option',
     field: '--speed',
     found: text,
     expected: demo
-      ? 'a number from 1 to 600'
+      ? 'a whole number from 1 to 600'
       : 'no speed: a plant of your own runs on its own time',
   });
 }

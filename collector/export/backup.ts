@@ -142,10 +142,9 @@ function checkWhole(found: WholeLedger, manifest: Manifest, from: string): void 
 /** @returns number of batches, each held against its chained hash */
 function wholeJournal(path: string): number {
   const { head, faults } = checkChain(path);
-  const changed = faults.filter(({ what }) => what !== 'missing');
-  const [first] = changed;
+  const [first] = faults;
   if (!first) return head;
-  const found = `${String(changed.length)} batches that are ${first.what}, from ${String(first.seq)}`;
+  const found = `${String(faults.length)} batches that are ${first.what}, from ${String(first.seq)}`;
   throw new BackupError(path, found, 'a journal whose batches are what was committed');
 }
 
@@ -159,11 +158,11 @@ function readManifest(from: string): Manifest {
   }
 }
 
-/** Page by page, while others write. */
+/** In one step: between steps a commit of others would begin it anew, and a collector commits all the time. */
 async function copyDatabase(from: string, to: string): Promise<void> {
   const db = new Database(from, { readonly: true, fileMustExist: true });
   try {
-    await db.backup(to);
+    await db.backup(to, { progress: ({ totalPages }) => totalPages });
   } finally {
     db.close();
   }

@@ -1,3 +1,4 @@
+import { wellFormed } from '@setwell/shared-models/record/well-formed';
 import type { ReadingQuality } from '@setwell/shared-models/api/collector';
 import type { Batch, Reading, StationEvent } from './shape.ts';
 
@@ -121,10 +122,16 @@ export function decodeBody(bytes: Buffer): BatchContent {
   return { receivedMs: body.receivedMs, items, by: body.by };
 }
 
+function asText(_name: string, value: unknown): unknown {
+  return typeof value === 'string' ? wellFormed(value) : value;
+}
+
 function bodyOf(bytes: unknown): Body {
   // A damaged record can be of another type than it was stored as.
   if (!Buffer.isBuffer(bytes)) throw new SyntaxError('no bytes');
-  const body = JSON.parse(bytes.toString('utf8')) as Partial<Body> | null;
+  const text = bytes.toString('utf8');
+  // Half of a surrogate pair was taken for a name once; the record cannot hold it.
+  const body = JSON.parse(text, text.includes('\\ud') ? asText : undefined) as Partial<Body> | null;
   if (!Array.isArray(body?.items) || !Array.isArray(body.points)) throw new SyntaxError('no body');
   return body as Body;
 }

@@ -1,10 +1,12 @@
 import { misfit } from '@setwell/shared-models/plant/misfit';
+import { cutText } from '@setwell/shared-models/record/well-formed';
 import type { Mark } from '@setwell/shared-models/score/shape';
 import type { Plant, Station, Zone } from '@setwell/shared-models/plant/plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { StationEvent } from '../journal/shape.ts';
 import type { LedgerFold, RecipeRevision } from './ledger-fold.ts';
 import type { NamedClosing } from './closings.ts';
+import { mostEvidenceBytes } from './scored-event.ts';
 
 /** Why an event is not believed: which field, what stood there, what was expected. */
 export interface Refusal {
@@ -12,6 +14,7 @@ export interface Refusal {
   code:
     | 'unknown-station'
     | 'too-long'
+    | 'too-much'
     | 'unknown-recipe'
     | 'unknown-zone'
     | 'wrong-kind'
@@ -69,8 +72,8 @@ export interface Scene {
 const aheadMs = 10_000;
 /** Nothing older comes through the broker: its session would have expired [ms]. */
 const behindMs = 14 * 86_400_000;
-/** All part names of a load together [characters]: its entry, which holds them, ends at 64 KiB. */
-const mostPartsLength = 32_768;
+/** All part names of a load together [bytes]: its entry, which holds them, ends at 64 KiB. */
+const mostPartsBytes = 32_768;
 /** Where a load-start names no lot. Somebody names it later. */
 export const unnamedLot = '';
 
@@ -93,10 +96,10 @@ export function admitStart(
   }
   const untimely = wrongTime(event, receivedMs);
   if (untimely) return untimely;
-  const partsLength = JSON.stringify(event.parts).length;
-  if (partsLength > mostPartsLength) {
-    const expected = `at most ${String(mostPartsLength)} characters of part names`;
-    return refuse('parts', 'too-long', `${String(partsLength)} characters`, expected);
+  const partsBytes = Buffer.byteLength(JSON.stringify(event.parts));
+  if (partsBytes > mostPartsBytes) {
+    const expected = `at most ${String(mostPartsBytes)} bytes of part names`;
+    return refuse('parts', 'too-long', `${String(partsBytes)} bytes`, expected);
   }
   const load = event.load ?? `${station.id}-${String(event.earliestMs)}`;
   const again = event.act === null ? null : fold.loadOfAct(event.act);
@@ -265,9 +268,15 @@ function onlyLoadAt(station: string, fold: LedgerFold): string | null {
   return open.length === 1 ? (open[0]?.opened.load ?? null) : null;
 }
 
+/** Evidence that a load has no room for: it is not used, and somebody is told. */
+export function tooMuchEvidence(load: string): Refusal {
+  const expected = `at most ${String(mostEvidenceBytes / 1024)} KiB of measurements at one load`;
+  return { field: 'event', code: 'too-much', found: `more for ${load}`, expected };
+}
+
 function refuse(field: string, code: Refusal['code'], found: string, expected: string): Admission {
   return {
     answer: 'refused',
-    refusal: { field, code, found: found.slice(0, 200), expected: expected.slice(0, 1000) },
+    refusal: { field, code, found: cutText(found, 200), expected: cutText(expected, 1000) },
   };
 }

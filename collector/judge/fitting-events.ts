@@ -1,3 +1,4 @@
+import { cutText } from '@setwell/shared-models/record/well-formed';
 import { fittedAt } from '@setwell/shared-models/metrology/fitting';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import { instrumentSchema, type Instrument } from '@setwell/shared-models/plant/plant-schema';
@@ -97,6 +98,6 @@ function refuse(
   found: string,
   expected = 'another value',
 ): FittingAdmission {
-  const refusal = { field, code, found: found.slice(0, 200), expected: expected.slice(0, 1000) };
+  const refusal = { field, code, found: cutText(found, 200), expected: cutText(expected, 1000) };
   return { answer: 'refused', refusal };
 }

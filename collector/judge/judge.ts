@@ -7,6 +7,7 @@ import type {
   LoadOpened,
   StationSet,
 } from '@setwell/shared-models/record/bodies';
+import { cutText } from '@setwell/shared-models/record/well-formed';
 import { isAccount } from '@setwell/shared-models/record/lot-file';
 import { settlesLoad } from '@setwell/shared-models/record/decisions';
 import type { Entry } from '@setwell/shared-models/record/entry';
@@ -20,6 +21,7 @@ import type { Proposal } from '../ledger/shape.ts';
 import {
   admitEnd,
   admitStart,
+  tooMuchEvidence,
   type Ending,
   type Opening,
   type Refusal,
@@ -243,7 +245,9 @@ export class Judge {
     } else if (event.event === 'instrument-fitted' || event.event === 'instrument-removed') {
       if (!answered) this.#refit(event, place, receivedMs);
     } else {
-      this.#loads.mark(event, place);
+      for (const { opened } of this.#loads.mark(event, place)) {
+        this.#refuse(event, place, tooMuchEvidence(opened.load));
+      }
       this.#amending.hear(event, place.seq, receivedMs);
     }
   }
@@ -435,7 +439,7 @@ export class Judge {
       kind: 'load-faulted',
       by: 'collector',
       about: aboutLoad(opened),
-      body: { load: opened.load, because: because.slice(0, 500) },
+      body: { load: opened.load, because: cutText(because, 500) },
     });
   }
 

@@ -25,7 +25,7 @@ import type { LoadAccount } from './ledger-fold.ts';
 import { LoadReadings } from './load-readings.ts';
 import type { Model } from './model.ts';
 import { sayOf } from './say.ts';
-import { isSaidOf, scoredEvent, withEvent } from './scored-event.ts';
+import { isSaidOf, mostEvidenceBytes, scoredEvent, withEvent } from './scored-event.ts';
 import {
   neededPoints,
   readSpans,
@@ -136,13 +136,20 @@ export class JudgedLoad {
     }
   }
 
-  /** What is said of it, its lot or its parts until it is sealed: its requirements' evidence. */
-  note(said: StationEvent): void {
+  /**
+   * What is said of it, its lot or its parts until it is sealed: its requirements' evidence.
+   *
+   * @returns false where it is of this load, and there is no room for more
+   */
+  note(said: StationEvent): boolean {
     const { opened } = this;
     const here = said.load === null && said.lot === null && said.parts.length === 0;
     const isMeant = isSaidOf(said, opened) || (here && said.station === opened.station);
     const scored = isMeant ? scoredEvent(said) : null;
-    if (scored !== null) this.events = withEvent(this.events, scored);
+    if (scored === null) return true;
+    const events = withEvent(this.events, scored, mostEvidenceBytes);
+    if (events !== null) this.events = events;
+    return events !== null;
   }
 
   /** Its readings up to now, by point and time. */

@@ -93,15 +93,19 @@ export class LoadsInWork {
     this.#said.hadBy(events ?? []);
   }
 
-  /** @param place where the event came in: after a restart those of before a load are read again */
-  mark(event: StationEvent, place: JournalPlace): void {
+  /**
+   * @param place where the event came in: after a restart those of before a load are read again
+   * @returns the loads that it is evidence of and that have no room for more
+   */
+  mark(event: StationEvent, place: JournalPlace): JudgedLoad[] {
+    const full: JudgedLoad[] = [];
     const note = (load: JudgedLoad) => {
-      if (isAfter(place, load.opened.event)) load.note(event);
+      if (isAfter(place, load.opened.event) && !load.note(event)) full.push(load);
     };
     if (!isMark(event)) {
       this.#said.add(event);
       for (const load of this.#loads.values()) note(load);
-      return;
+      return full;
     }
     this.#marks.take(event);
     for (const load of this.#loads.values()) {
@@ -109,6 +113,7 @@ export class LoadsInWork {
       load.mark(event);
       note(load);
     }
+    return full;
   }
 
   /** The entry of a load's beginning, and what the model threw on it, if it did. */

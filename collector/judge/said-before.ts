@@ -13,8 +13,8 @@ const batchesBack = 50_000;
 /** Older evidence is of another load [ms]. */
 export const longestBeforeMs = 36 * 3_600_000;
 
-/** What one load's opening may hold: its entry ends at 64 KiB. */
-const mostOfLoad = 100;
+/** What one load's opening may hold beside the names of its parts: its entry ends at 64 KiB [bytes]. */
+const mostBytesOfLoad = 20 * 1024;
 
 /** One load's doings: said of a lot they are the next load's, and no later one's. */
 export const onceKinds: readonly ScoredEvent['event'][] = [
@@ -56,13 +56,17 @@ export class SaidBefore {
   of(opened: LoadOpened): ScoredEvent[] {
     const startMs = opened.marks.pressureOn.earliestMs;
     let said: ScoredEvent[] = [];
-    for (const event of this.#events) {
+    // The newest first: what there is no room for is the oldest.
+    for (const event of [...this.#events].reverse()) {
       if (!isSaidOf(event, opened) || event.latestMs < startMs - longestBeforeMs) continue;
       const scored = scoredEvent(event);
       if (scored === null) continue;
       const isOthers = event.load === null && this.#had.has(canonicalJson(scored));
-      if (!isOthers) said = withEvent(said, scored);
+      if (isOthers) continue;
+      const more = withEvent(said, scored, mostBytesOfLoad);
+      if (more === null) break;
+      said = more;
     }
-    return said.slice(-mostOfLoad);
+    return said;
   }
 }

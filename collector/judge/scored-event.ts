@@ -57,10 +57,23 @@ export function isSaidOf(
   return parts.some((part) => opened.parts.includes(part));
 }
 
-/** By time; a broker may say a thing twice. */
-export function withEvent(events: readonly ScoredEvent[], added: ScoredEvent): ScoredEvent[] {
+/** What one load's evidence may take of the entry of its end, which ends at 64 KiB [bytes]. */
+export const mostEvidenceBytes = 40 * 1024;
+
+/**
+ * By time; a broker may say a thing twice.
+ *
+ * @returns null where it would be more than `mostBytes`
+ */
+export function withEvent(
+  events: readonly ScoredEvent[],
+  added: ScoredEvent,
+  mostBytes: number,
+): ScoredEvent[] | null {
   const key = canonicalJson(added);
   if (events.some((known) => canonicalJson(known) === key)) return [...events];
+  const bytes = Buffer.byteLength(canonicalJson(events)) + Buffer.byteLength(key);
+  if (bytes > mostBytes) return null;
   return [...events, added].sort(
     (a, b) => a.earliestMs - b.earliestMs || (canonicalJson(a) < canonicalJson(b) ? -1 : 1),
   );

@@ -29,7 +29,8 @@ export function readWholeLedger(path: string): WholeLedger {
     throw new LedgerError('damaged', `${path}: ${String(error)}`, error);
   }
   try {
-    return whole(db, path);
+    // As of one moment, also while a collector writes.
+    return db.transaction(() => whole(db, path))();
   } catch (error) {
     if (!(error instanceof Database.SqliteError)) throw error;
     throw new LedgerError('damaged', `${path}: ${error.message}`, error);

@@ -1,3 +1,4 @@
+import { parseJson } from '@setwell/shared-models/plant/payload-fault';
 import { timingSafeEqual } from 'node:crypto';
 import { pipeline } from 'node:stream/promises';
 import { rmSync } from 'node:fs';
@@ -181,7 +182,9 @@ function readBody(request: IncomingMessage): Promise<unknown> {
     request.on('error', reject);
     request.on('end', () => {
       try {
-        resolve(JSON.parse(Buffer.concat(chunks).toString('utf8')) as unknown);
+        const body = parseJson(Buffer.concat(chunks).toString('utf8'));
+        if ('value' in body) resolve(body.value);
+        else reject(new Refused(400, 'bad-json', 'body', body.found, body.expected));
       } catch {
         reject(new Refused(400, 'bad-json', 'body', 'something else', 'JSON'));
       }

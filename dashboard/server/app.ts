@@ -54,6 +54,8 @@ export function createApp(parts: AppParts): Express {
   app.disable('x-powered-by');
   app.set('trust proxy', false);
   app.set('query parser', 'simple');
+  // One spelling of an address: what is decided by it is decided for all that reach it.
+  app.set('case sensitive routing', true);
   const figures = metrics(feed, follower);
   app.use(
     securityHeaders(parts.people.secure),
@@ -78,7 +80,7 @@ export function createApp(parts: AppParts): Express {
   const guards = [limitPerMin(limits.actsPerMin), sameOrigin, express.json({ limit: bodyLimit })];
   const operations = operationsOf(parts, guards);
   const described = [...operations, ...streamed];
-  const api = express.Router();
+  const api = express.Router({ caseSensitive: true });
   mount(api, operations, gate);
   const openapi = openApi(described, parts.version);
   api.get('/openapi.json', (_request, response) => {

@@ -62,7 +62,7 @@ export function mount(router: Router, operations: Operation[], gate: Gate): void
         params[name] = parseInput(nameInPath, value, `path "${name}"`);
       }
       const asked = gate.asked(op, request);
-      const { principal, by } = await gate.admit(asked, request, params);
+      const { principal, by } = await gate.admit(asked, op.path, request, params);
       const reach = gate.reachOf(principal);
       await reach?.demand(op.path, params, request.query);
       const within = <T>(value: T): T => reach?.of(value) ?? value;

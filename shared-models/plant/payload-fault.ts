@@ -1,3 +1,5 @@
+import { isWellFormed, wellFormed } from '../record/well-formed.ts';
+
 /** Why a payload, or one reading in it, cannot be taken. */
 export interface PayloadFault {
   code:
@@ -36,11 +38,19 @@ export function shortened(text: string): string {
 /** Nothing here needs more than four; beyond some thousands a text cannot be written again. */
 const mostLevels = 32;
 
+/** How half of a surrogate pair has to be written in JSON: as bytes it would be no UTF-8. */
+const surrogateEscape = /\\u[dD][89a-fA-F]/;
+
 /** The value of a JSON text, or why it has none. */
 export function parseJson(text: string): { value: unknown } | PayloadFault {
   let value: unknown;
   try {
     value = JSON.parse(text);
+    if (surrogateEscape.test(text)) {
+      // Half a pair is no text: what holds it could not be written into the record.
+      const wrong = loneSurrogateIn(value);
+      if (wrong !== null) return fault('wrong-shape', '', wellFormed(wrong), 'Unicode text');
+    }
   } catch {
     const found = text.trim() === '' ? 'nothing' : shortened(text);
     return { code: 'not-json', field: '', found, expected: 'JSON' };
@@ -51,6 +61,17 @@ export function parseJson(text: string): { value: unknown } | PayloadFault {
     return { code: 'wrong-shape', field: '', found: shortened(text), expected };
   }
   return { value };
+}
+
+/** A text, or a member's name, that is not well formed; null: there is none. */
+function loneSurrogateIn(value: unknown): string | null {
+  if (typeof value === 'string') return isWellFormed(value) ? null : value;
+  if (typeof value !== 'object' || value === null) return null;
+  for (const [name, member] of Object.entries(value)) {
+    const wrong = loneSurrogateIn(name) ?? loneSurrogateIn(member);
+    if (wrong !== null) return wrong;
+  }
+  return null;
 }
 
 function isDeeperThan(value: unknown, levels: number): boolean {

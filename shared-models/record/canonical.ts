@@ -38,7 +38,9 @@ function canonicalObject(value: Record<string, unknown>): string {
   return `{${members.join(',')}}`;
 }
 
-const loneSurrogate = /[\uD800-\uDBFF](?![\uDC00-\uDFFF])|(?<![\uD800-\uDBFF])[\uDC00-\uDFFF]/;
+/** Half of a pair. It is no text: no encoding has it. */
+export const loneSurrogate =
+  /[\uD800-\uDBFF](?![\uDC00-\uDFFF])|(?<![\uD800-\uDBFF])[\uDC00-\uDFFF]/;
 
 function canonicalString(value: string): string {
   if (loneSurrogate.test(value)) throw new RangeError('canonical JSON has no lone surrogate');

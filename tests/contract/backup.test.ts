@@ -11,7 +11,7 @@ import { writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
-import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it, onTestFinished, vi } from 'vitest';
 import { createCollector } from '@setwell/collector/collector';
 import type { Proposal } from '@setwell/collector/ledger/shape';
 import { readWholeLedger } from '@setwell/collector/ledger/whole-ledger';
@@ -71,6 +71,27 @@ describe('a backup', () => {
     expect(readWholeLedger(join(backup, 'ledger.db')).root).toBe(made.document['root']);
     works.press(1, usualFaceC);
     expect(works.collector.journal.head()).toBeGreaterThan(Number(made.document['batches']));
+  });
+
+  it('ends while the collector goes on writing', async () => {
+    const endMs = works.clock.nowMs();
+    // Some steps of a copy, were it made in steps.
+    for (let s = 30_000; s > 0; s -= 1000) {
+      const rows = Array.from({ length: 1000 }, (_, i) => ({ t: endMs - (s - i) * 1000, v: 130 }));
+      works.reading('p1-ul', rows);
+    }
+    const { journal } = works.collector;
+    const before = journal.head();
+    // A commit at each turn of the loop: between any two steps of a copy there is one.
+    let writing = setImmediate(function write() {
+      works.reading('p1-ul', [{ t: endMs + journal.head(), v: 130 }]);
+      writing = setImmediate(write);
+    });
+    onTestFinished(() => clearImmediate(writing));
+    const made = await make();
+    expect(made.exit).toBe(0);
+    expect(journal.head()).toBeGreaterThan(before);
+    expect(Number(made.document['batches'])).toBeLessThanOrEqual(journal.head());
   });
 
   it('takes keys along only when asked, and never writes over another', async () => {

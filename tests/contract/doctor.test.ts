@@ -84,6 +84,20 @@ test('a journal that was changed is found, by its batch', async () => {
   ]);
 });
 
+test('a ledger in which an entry was changed is found', async () => {
+  const db = new Database(join(data, 'ledger.db'));
+  // Whoever means harm takes away what forbids it.
+  const guards = db.prepare<[], { name: string }>(
+    `SELECT name FROM sqlite_master WHERE type = 'trigger'`,
+  );
+  for (const { name } of guards.all()) db.exec(`DROP TRIGGER ${name}`);
+  db.exec(`UPDATE entry SET bytes = CAST(replace(bytes, '"by":"', '"by":"x') AS BLOB) WHERE n = 1`);
+  db.close();
+  expect(await findings(plantAt(await broker(['max_queued_messages 0'])))).toMatchObject([
+    { code: 'ledger-damaged', found: expect.stringContaining('entry 1') as string },
+  ]);
+});
+
 test('without a data folder there is nothing to examine', async () => {
   const plant = plantAt(await broker(['max_queued_messages 0']));
   const nowhere = join(folder, 'nowhere');

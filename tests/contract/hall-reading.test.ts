@@ -240,6 +240,27 @@ test('work and surveys are for the hall of the station, and a point of another i
   expect(on.fake.acts).toHaveLength(acts);
 });
 
+test('an act for another hall is refused however its address is written', async () => {
+  const open = { ...plantHello, site: { ...plantHello.site, reading: 'open' as const } };
+  const { on: other, administrator: admin } = await withPeople({}, open);
+  try {
+    await letInBy(admin, 'H. Two', 'shift-lead', { halls: ['Hall 2'] });
+    const reader = await signedInAt(other, 'H. Two');
+    await vi.waitFor(async () => {
+      expect((await reader.get('/loads/P1-00231')).status).toBe(200);
+    });
+    const note = { id: randomUUID(), text: 'not mine' };
+    const tried = ['/loads/P1-00231/note', '/LOADS/P1-00231/note', '/%6Coads/P1-00231/note'];
+    const statuses = await Promise.all(
+      tried.map(async (address) => (await reader.post(address, note)).status),
+    );
+    expect(statuses).toEqual([403, 404, 404]);
+    expect(other.fake.acts.filter(({ kind }) => kind !== 'person-granted')).toEqual([]);
+  } finally {
+    await other.close();
+  }
+});
+
 test.each([
   [
     'has one hall',

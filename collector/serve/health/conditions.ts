@@ -1,3 +1,4 @@
+import { cutText } from '@setwell/shared-models/record/well-formed';
 import type { Condition, HealthNow } from '@setwell/shared-models/api/health';
 import type { CallCleared, CallRaised } from '@setwell/shared-models/record/bodies';
 import type { LedgerFold } from '../../judge/ledger-fold.ts';
@@ -35,7 +36,7 @@ export function conditionsOf(
   for (const { target, lagSeconds, fault } of targets) {
     if (lagSeconds / rate <= uplinkBehindS) continue;
     const minutes = Math.round(lagSeconds / rate / 60);
-    add('uplink-behind', target, { minutes, fault: (fault ?? '').slice(0, 200) });
+    add('uplink-behind', target, { minutes, fault: cutText(fault ?? '', 200) });
   }
   if (clock.synchronised === false) add('clock-unsynchronised');
   const offMs = clockOff(topics.offsetsMs);
@@ -44,7 +45,7 @@ export function conditionsOf(
     add('judge-behind', '', { seconds: Math.round(judge.behindMs / rate / 1000) });
   }
   if (broker.connected && broker.faults.length > 0) {
-    add('broker-fault', '', { fault: (broker.faults[0] ?? '').slice(0, 200) });
+    add('broker-fault', '', { fault: cutText(broker.faults[0] ?? '', 200) });
   }
   const [firstSeq] = journal.unreadable;
   if (firstSeq !== undefined) {
@@ -78,7 +79,7 @@ export function callsOfConditions(
       up.delete(known[0]);
       continue;
     }
-    const name = subject === '' ? code : `${code}.${subject.slice(0, 200)}`;
+    const name = subject === '' ? code : `${code}.${cutText(subject, 200)}`;
     const call = `condition.${name}.${nowMs}`;
     const body: CallRaised = {
       kind: 'collector',

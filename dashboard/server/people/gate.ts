@@ -43,16 +43,17 @@ export class Gate {
     return { right, meaning: method === 'post' ? meaningFor(route, right, body) : null };
   }
 
-  /** @throws Problem 401 or 403 */
+  /** @param path of the route, not as it was written: spellings are many @throws Problem 401 or 403 */
   async admit(
     asked: AskedRight,
+    path: string,
     request: Request,
     params: Record<string, string>,
   ): Promise<{ principal: Principal; by: string }> {
     const principal = this.#parts.who.of(request);
     // Where it is matters to nobody else, and an unknown asker must not make us ask for it.
     const hasHalls = principal.kind === 'person' && principal.person.halls !== null;
-    const station = hasHalls ? await this.#station(request, params) : null;
+    const station = hasHalls ? await this.#station(path, request, params) : null;
     this.#demand(principal, asked, station, request);
     return { principal, by: nameOf(principal) ?? typedBy(request) };
   }
@@ -107,8 +108,11 @@ export class Gate {
   }
 
   /** Where the act is. What its address names counts before what its body says. */
-  async #station(request: Request, params: Record<string, string>): Promise<string | null> {
-    const { path } = request;
+  async #station(
+    path: string,
+    request: Request,
+    params: Record<string, string>,
+  ): Promise<string | null> {
     const { id, station } = params;
     if (station !== undefined) return station;
     const { stationOf, stationOfPoint } = this.#parts.where;
