@@ -42,7 +42,7 @@ export interface Collected {
   /** What is noticed of points' messages beside their values. */
   readonly traffic: Traffic;
   /** The journal's own keeping: how full its disk is, and what may go. */
-  readonly store: Pick<Journal, 'used' | 'droppable' | 'drop' | 'keptFromMs'>;
+  readonly store: Pick<Journal, 'used' | 'oldestMs' | 'drop' | 'keptFromMs'>;
   /** Loads of an instrument scored again; in a thread of its own, for it takes minutes. */
   impact: ImpactReviewing;
   /** Appends what was done or is to be said; every part hears it. */

@@ -1,5 +1,11 @@
 import type Database from 'better-sqlite3';
-import { decodeBody, encodeBody, isEvent, type JournalItem } from './batch-body.ts';
+import {
+  decodeBody,
+  encodeBody,
+  isEvent,
+  type BatchContent,
+  type JournalItem,
+} from './batch-body.ts';
 import { countedFlags, minuteMs, minuteOf, minutesOfReadings } from './reading-index.ts';
 
 /** What is to go: readings before a whole hour, but for those that something still needs. */
@@ -16,16 +22,15 @@ export interface Dropping {
 export interface Droppable {
   readings: number;
   points: number;
-  /** Time of the oldest [ms]; null where there is none. */
-  oldestMs: number | null;
+  /** Time of the oldest [ms]. */
+  oldestMs: number;
 }
 
-/** Rewritten in one transaction, so that intake waits milliseconds. */
-const batchesAtOnce = 100;
+/** Each in one step, so that intake waits milliseconds: a plant's day is millions of readings. */
+const [countedAtOnce, readingsAtOnce, batchesAtOnce, pagesAtOnce] = [20_000, 2_000, 50, 500];
 
 /**
- * Takes old readings out of the journal: of the index at once, of the batches slice by slice. Minutes and
- * events stay. A batch that has lost readings keeps its place in the chain; it cannot be held against it
+ * Takes old readings out of the journal slice by slice, first out of the index. Minutes and events stay. A batch that has lost readings keeps its place in the chain; it cannot be held against it
  * any more, the one after it can.
  */
 export class DroppedReadings {
@@ -46,28 +51,35 @@ export class DroppedReadings {
     return this.#keptFromMs.get(point) ?? 0;
   }
 
-  droppable(dropping: Dropping): Droppable {
-    const found: Droppable = { readings: 0, points: 0, oldestMs: null };
-    for (const { id, untilMs } of this.#pointsOf(dropping)) {
-      const row = this.#statements.count.get(id, untilMs);
-      if (!row || row.readings === 0 || row.oldestMs === null) continue;
-      found.readings += row.readings;
-      found.points += 1;
-      found.oldestMs = Math.min(found.oldestMs ?? Infinity, row.oldestMs);
-    }
-    return found;
+  /** Time of the oldest reading that may go [ms]; null where there is none. */
+  oldestMs(dropping: Dropping): number | null {
+    const times = this.#pointsOf(dropping).flatMap(({ id, untilMs }) => {
+      const row = this.#statements.oldest.get(id, untilMs);
+      return row === undefined ? [] : [row.t];
+    });
+    return times.length === 0 ? null : Math.min(...times);
   }
 
-  /** @returns after each step, so that whoever calls lets others have their turn in between */
-  *drop(dropping: Dropping): Generator<void> {
-    this.#db.transaction(() => this.#dropFromIndex(dropping)).immediate();
+  /**
+   * @param say hears what goes before any of it is gone
+   * @returns after each step, so that whoever calls lets others have their turn in between
+   */
+  *drop(dropping: Dropping, say: (found: Droppable) => void): Generator<void> {
+    const points = this.#pointsOf(dropping);
+    const found = yield* this.#counted(points);
+    if (found !== null) say(found);
+    this.#db.transaction(() => this.#setHorizons(points)).immediate();
     yield;
+    for (const { id, untilMs } of points) {
+      this.#statements.dropConflicts.run(id, untilMs);
+      while (this.#statements.dropReadings.run(id, id, untilMs, readingsAtOnce).changes > 0) yield;
+    }
     yield* this.#slices((after) => this.#dropFromBatches(after, dropping.untilMs));
     yield* this.#slices((after) => this.#dropEmptyBatches(after));
     for (;;) {
       const free = Number(this.#db.pragma('freelist_count', { simple: true }));
       if (free === 0) break;
-      this.#db.pragma('incremental_vacuum(2000)');
+      this.#db.pragma(`incremental_vacuum(${String(pagesAtOnce)})`);
       yield;
     }
     this.#db.pragma('wal_checkpoint(TRUNCATE)');
@@ -82,11 +94,27 @@ export class DroppedReadings {
     }
   }
 
-  #dropFromIndex(dropping: Dropping): void {
-    for (const { id, name, untilMs } of this.#pointsOf(dropping)) {
+  *#counted(points: DueOf[]): Generator<void, Droppable | null> {
+    const found = { readings: 0, points: 0, oldestMs: Infinity };
+    for (const { id, untilMs } of points) {
+      let fromMs = this.#statements.oldest.get(id, untilMs)?.t;
+      if (fromMs === undefined) continue;
+      found.points += 1;
+      found.oldestMs = Math.min(found.oldestMs, fromMs);
+      while (fromMs !== undefined) {
+        const row = this.#statements.count.get(id, fromMs, untilMs, countedAtOnce);
+        found.readings += row?.readings ?? 0;
+        fromMs = row?.readings === countedAtOnce ? row.lastMs + 1 : undefined;
+        yield;
+      }
+    }
+    return found.points === 0 ? null : found;
+  }
+
+  /** From here on what is older counts as gone: a crash leaves rows that nobody asks for. */
+  #setHorizons(points: DueOf[]): void {
+    for (const { id, name, untilMs } of points) {
       this.#keepMinutes(id, untilMs);
-      this.#statements.dropReadings.run(id, untilMs);
-      this.#statements.dropConflicts.run(id, untilMs);
       if (untilMs <= this.keptFromMs(name)) continue;
       this.#statements.setHorizon.run(name, untilMs);
       this.#keptFromMs.set(name, untilMs);
@@ -104,7 +132,9 @@ export class DroppedReadings {
   #dropFromBatches(after: number, untilMs: number): number | null {
     const rows = this.#statements.batches.all(after, untilMs, batchesAtOnce);
     for (const { seq, body } of rows) {
-      const { receivedMs, items, by } = decodeBody(body);
+      const content = readableBody(body);
+      if (content === null) continue;
+      const { receivedMs, items, by } = content;
       const kept = items.map((item) => (this.#isKept(item) ? item : null));
       const gone = kept.filter((item, i) => item === null && items[i] !== null).length;
       if (gone > 0) this.#statements.thin.run(encodeBody(receivedMs, kept, by), gone, seq);
@@ -120,7 +150,7 @@ export class DroppedReadings {
   #dropEmptyBatches(after: number): number | null {
     const rows = this.#statements.emptied.all(after, batchesAtOnce);
     for (const { seq, body, hash } of rows) {
-      if (decodeBody(body).items.some((item) => item !== null)) continue;
+      if (readableBody(body)?.items.some((item) => item !== null) !== false) continue;
       this.#statements.dropAnchor.run(seq - 1);
       this.#statements.setAnchor.run(seq, hash);
       this.#statements.dropBatch.run(seq);
@@ -128,7 +158,7 @@ export class DroppedReadings {
     return rows.at(-1)?.seq ?? null;
   }
 
-  #pointsOf({ untilMs, neededFromMs, points }: Dropping) {
+  #pointsOf({ untilMs, neededFromMs, points }: Dropping): DueOf[] {
     return this.#statements.points
       .all()
       .filter(({ name }) => points === undefined || points.has(name))
@@ -137,6 +167,23 @@ export class DroppedReadings {
         name,
         untilMs: Math.min(untilMs, hourOf(neededFromMs(name) ?? Infinity)),
       }));
+  }
+}
+
+/** Until when the readings of a point go. */
+interface DueOf {
+  id: number;
+  name: string;
+  untilMs: number;
+}
+
+/** A damaged batch is left as it is; null. */
+function readableBody(body: Buffer): BatchContent | null {
+  try {
+    return decodeBody(body);
+  } catch (error) {
+    if (error instanceof SyntaxError) return null;
+    throw error;
   }
 }
 
@@ -152,8 +199,12 @@ function prepare(db: Database.Database) {
     horizons: db.prepare<[], { point: string; keptFromMs: number }>('SELECT * FROM horizon'),
     setHorizon: db.prepare('INSERT OR REPLACE INTO horizon (point, keptFromMs) VALUES (?, ?)'),
     points: db.prepare<[], { id: number; name: string }>('SELECT id, name FROM point'),
-    count: db.prepare<[number, number], { readings: number; oldestMs: number | null }>(
-      'SELECT count(*) AS readings, min(t) AS oldestMs FROM reading WHERE point = ? AND t < ?',
+    oldest: db.prepare<[number, number], { t: number }>(
+      'SELECT t FROM reading WHERE point = ? AND t < ? ORDER BY t LIMIT 1',
+    ),
+    count: db.prepare<[number, number, number, number], { readings: number; lastMs: number }>(
+      `SELECT count(*) AS readings, max(t) AS lastMs FROM
+         (SELECT t FROM reading WHERE point = ? AND t >= ? AND t < ? ORDER BY t LIMIT ?)`,
     ),
     newest: db.prepare<[number], { t: number }>(
       `SELECT t FROM reading WHERE point = ? AND ${countedFlags} ORDER BY t DESC LIMIT 1`,
@@ -161,7 +212,10 @@ function prepare(db: Database.Database) {
     addMinutes: db.prepare(
       `INSERT OR REPLACE INTO minute (point, t, min, max, sum, count) ${minutesOfReadings}`,
     ),
-    dropReadings: db.prepare('DELETE FROM reading WHERE point = ? AND t < ?'),
+    dropReadings: db.prepare(
+      `DELETE FROM reading WHERE point = ? AND t IN
+         (SELECT t FROM reading WHERE point = ? AND t < ? ORDER BY t LIMIT ?)`,
+    ),
     dropConflicts: db.prepare('DELETE FROM conflict WHERE point = ? AND t < ?'),
     // The shorter ones are empty already.
     batches: db.prepare<[number, number, number], { seq: number; body: Buffer }>(

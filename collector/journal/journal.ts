@@ -124,17 +124,22 @@ export class Journal {
     return this.#dropped.keptFromMs(point);
   }
 
-  /** @throws JournalError */
-  droppable(dropping: Dropping): Droppable {
+  /** Time of the oldest reading that may go [ms]; null where there is none. @throws JournalError */
+  oldestMs(dropping: Dropping): number | null {
     this.#writeIndex();
-    return this.#dropped.droppable(dropping);
+    return this.#dropped.oldestMs(dropping);
   }
 
-  /** Takes old readings out, step by step; others may have their turn after each. @throws JournalError */
-  *drop(dropping: Dropping): Generator<void> {
+  /**
+   * Takes old readings out, step by step; others may have their turn after each.
+   *
+   * @param say hears what goes before any of it is gone
+   * @throws JournalError
+   */
+  *drop(dropping: Dropping, say: (found: Droppable) => void): Generator<void> {
     try {
       this.#writeIndex();
-      yield* this.#dropped.drop(dropping);
+      yield* this.#dropped.drop(dropping, say);
     } catch (error) {
       throw JournalError.of(error, this.path);
     } finally {

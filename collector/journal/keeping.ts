@@ -59,7 +59,7 @@ export class Keeping implements Part {
   #forSpace(): void {
     const { store, log } = this.#collected;
     const lastMs = hourBefore(surelyMs(this.#collected) - hourMs);
-    const { oldestMs } = store.droppable(this.#dropping(lastMs));
+    const oldestMs = store.oldestMs(this.#dropping(lastMs));
     if (oldestMs === null) {
       log('journal: the disk is nearly full, and unsealed loads need every reading there is');
       this.#again(lookEveryMs);
@@ -93,7 +93,7 @@ export class Keeping implements Part {
         const untilMs = hourBefore(Math.min(surelyMs(this.#collected) - days * dayMs, arrivedMs));
         return { ...this.#dropping(untilMs), points };
       })
-      .filter((dropping) => store.droppable(dropping).readings > 0);
+      .filter((dropping) => store.oldestMs(dropping) !== null);
     const next = () => {
       const dropping = due.shift();
       if (dropping) this.#drop('age', dropping, next);
@@ -105,14 +105,11 @@ export class Keeping implements Part {
   /** Said before it is done: a crash in between leaves readings that were said to be gone, not the other way. */
   #drop(because: ReadingsDropped['because'], dropping: Dropping, done: () => void): void {
     const { store, append, uplink, log, clock, clockSetting } = this.#collected;
-    const { readings, points, oldestMs } = store.droppable(dropping);
-    if (oldestMs !== null) {
+    const steps = store.drop(dropping, (found) => {
       const unsent = uplink()?.lag.batches ?? null;
-      const { untilMs } = dropping;
-      const body: ReadingsDropped = { because, untilMs, oldestMs, readings, points, unsent };
+      const body: ReadingsDropped = { because, untilMs: dropping.untilMs, ...found, unsent };
       append([{ kind: 'readings-dropped', by: 'collector', about: {}, body }]);
-    }
-    const steps = store.drop(dropping);
+    });
     const step = () => {
       try {
         if (steps.next().done) {

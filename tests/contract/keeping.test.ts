@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import { checkChain } from '@setwell/collector/journal/chain';
+import type { Droppable } from '@setwell/collector/journal/dropping';
 import { FreeSpace } from '@setwell/collector/journal/free-space';
 import { openJournal, openJournalReader, type Journal } from '@setwell/collector/journal/journal';
 import type { JournalReader, Reading, StationEvent } from '@setwell/collector/journal/shape';
@@ -48,10 +49,14 @@ function fill(hours: number, more = 0): void {
   }
 }
 
-function drop(untilMs: number, storeFromMs: number | null = null): void {
+/** @returns what was said of it before it went, and in how many steps it did */
+function drop(untilMs: number, storeFromMs: number | null = null) {
   const neededFromMs = (point: string) => (point === 'store' ? storeFromMs : null);
-  const steps = journal.drop({ untilMs, neededFromMs });
-  while (!steps.next().done);
+  let said: Droppable | null = null;
+  const steps = journal.drop({ untilMs, neededFromMs }, (found) => (said = found));
+  let count = 0;
+  while (!steps.next().done) count += 1;
+  return { said: said as Droppable | null, count };
 }
 
 const all = (point: string) => reader.readings(point, 0, 5e12).readings.length;
@@ -67,12 +72,11 @@ function index(): unknown[] {
 test('old readings go; minutes, events and what is newer stay, and the chain is whole', () => {
   fill(4);
   const minutes = reader.minutes('p1', startMs, startMs + 4 * hourMs);
-  expect(journal.droppable({ untilMs: startMs + 2 * hourMs, neededFromMs: () => null })).toEqual({
-    readings: 240,
-    points: 2,
-    oldestMs: startMs,
-  });
-  drop(startMs + 2 * hourMs);
+  const dropping = { untilMs: startMs + 2 * hourMs, neededFromMs: () => null };
+  expect(journal.oldestMs(dropping)).toBe(startMs);
+  const { said } = drop(startMs + 2 * hourMs);
+  expect(said).toEqual({ readings: 240, points: 2, oldestMs: startMs });
+  expect(journal.oldestMs(dropping)).toBeNull();
   expect([all('p1'), all('store')]).toEqual([120, 120]);
   expect(reader.minutes('p1', startMs, startMs + 4 * hourMs)).toEqual(minutes);
   expect(reader.batchesWithEvents(0, 240, 10)).toMatchObject([
@@ -117,6 +121,15 @@ test('a batch that was changed after something before it was dropped is found al
   db.exec(`UPDATE batch SET body = CAST(replace(body, '149', '148') AS BLOB) WHERE seq = 150`);
   db.close();
   expect(checkChain(path).faults).toEqual([{ seq: 150, what: 'changed' }]);
+});
+
+test('many readings go in steps that intake does not wait for, and none is left', () => {
+  fill(6, 100);
+  const { said, count } = drop(startMs + 6 * hourMs);
+  expect(said?.readings).toBe(360 * 102);
+  // Two thousand at most a step.
+  expect(count).toBeGreaterThan(said!.readings / 2000);
+  expect([all('p1'), all('store')]).toEqual([0, 0]);
 });
 
 test('the file gives its pages back to the disk', () => {
