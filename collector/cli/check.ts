@@ -1,5 +1,5 @@
 import { existsSync, readdirSync, statSync } from 'node:fs';
-import { basename, join } from 'node:path';
+import { basename, dirname, join } from 'node:path';
 import type { Finding, Read } from '@setwell/shared-models/plant/finding';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import { readLaw } from '@setwell/shared-models/plant/read-law';
@@ -27,7 +27,7 @@ export function registerCheck(program: Command): void {
 
 /** What is wrong in files, each alone and all together. */
 export function check(paths: string[]): Answer {
-  const files = paths.flatMap(filesAt);
+  const files = [...new Set(paths.flatMap(filesAt))];
   if (files.length === 0) {
     throw new CommandProblem({
       code: 'no-files',
@@ -109,11 +109,11 @@ function readAs(kind: Kind, text: string, file: string): ReadAs {
 
 function filesAt(path: string): string[] {
   try {
-    if (!statSync(path).isDirectory()) return [path];
+    if (!statSync(path).isDirectory()) return [path, ...recipesOf(path)];
     const files = readdirSync(path, { withFileTypes: true })
       .filter((entry) => entry.isFile() && /\.(ya?ml|json)$/.test(entry.name))
       // Not ours, though they lie beside ours in every project.
-      .filter(({ name }) => !/^(package|tsconfig)|^(docker-)?compose\./.test(name))
+      .filter(({ name }) => !/^\.|^(package|tsconfig)|^(docker-)?compose\./.test(name))
       .map((entry) => join(path, entry.name))
       .sort();
     const recipes = join(path, 'recipes');
@@ -129,6 +129,12 @@ function filesAt(path: string): string[] {
     if (error instanceof CommandProblem) throw error;
     throw problemOfFile(path, error, 'a file or a folder');
   }
+}
+
+/** A plant is started with the recipes beside its file: they are checked with it. */
+function recipesOf(path: string): string[] {
+  const recipes = join(dirname(path), 'recipes');
+  return /^plant\b/.test(basename(path)) && existsSync(recipes) ? filesAt(recipes) : [];
 }
 
 /** Only the machine knows the zones: the readers are pure. */

@@ -16,6 +16,8 @@ export interface Greeting {
   setupCode: string | null;
   broker: { url: string; connected: boolean; faults: string[] };
   judgements: Judgement[];
+  /** All that was recorded before has been looked at. */
+  isJudged: boolean;
   nowMs: number;
 }
 
@@ -57,13 +59,13 @@ function row(name: string, text: string): string {
   return `  ${name.padEnd(16)} ${text}`;
 }
 
-function stationLine(station: Station, { judgements, nowMs, plant }: Greeting): string {
-  const name = station.id.padEnd(8);
+function stationLine(station: Station, { judgements, isJudged, nowMs, plant }: Greeting): string {
+  const name = station.id.padEnd(Math.max(...plant.stations.map(({ id }) => id.length)));
   const load = namedLoad(
     judgements.filter((judgement) => judgement.station === station.id),
     station.kind,
   );
-  if (!load) return `${name} no load`;
+  if (!load) return `${name} ${isJudged ? 'no load' : 'its record is still being read'}`;
   const [worst] = load.places;
   if (!worst || !load.window) return `${name} ${verdictToken(load)}`;
   const bar = cureBarText(worst, load.window);

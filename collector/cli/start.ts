@@ -89,6 +89,8 @@ async function run(options: StartOptions, out: (line: string) => void): Promise<
     companions.push(dashboard(url, tokenFile, pagePort, dataDir, [...reach.args, ...signOn]));
     if (demo) companions.push(simulator(brokerUrl, clockSetting));
     const ready = Promise.all([collector.connected(), collector.firstJudged()]);
+    let isJudged = false;
+    void collector.firstJudged().then(() => (isJudged = true));
     await Promise.race([ready, stopping, afterMs(greetWithinMs)]);
     const { plant } = collector;
     const judgements = collector.judgements();
@@ -97,7 +99,8 @@ async function run(options: StartOptions, out: (line: string) => void): Promise<
     const broker = collector.bus();
     const setupCode = demo ? null : await setupCodeIn(dataDir);
     const reached = reach.args.length > 0;
-    out(greeting({ version, plant, rate, pageUrl, reached, setupCode, broker, judgements, nowMs }));
+    const now = { judgements, isJudged, nowMs };
+    out(greeting({ version, plant, rate, pageUrl, reached, setupCode, broker, ...now }));
     await stopping;
   } finally {
     await Promise.all(companions.map((companion) => companion.stop()));

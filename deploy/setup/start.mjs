@@ -66,7 +66,7 @@ export async function start(folder, args) {
       );
       return 0;
     }
-    await checkPagePort(wanted.port);
+    await checkPagePort(wanted.port, args);
     const brokerArgs = wanted.demo ? await chooseBrokerPort(folder, out) : [];
     markRunning(markFile, wanted.port);
     if (wanted.fresh) forgetDemo(wanted, out);
@@ -148,16 +148,21 @@ export function readArgs(folder, args) {
   };
 }
 
-/** @param {number} port */
-async function checkPagePort(port) {
+/**
+ * @param {number} port
+ * @param {string[]} args as given: what is to be done is to be copied
+ */
+async function checkPagePort(port, args) {
   if (!(await isTaken(port))) return;
   const next = await nextFree(port);
+  const kept = args.filter((arg, i) => !/^--port\b/.test(arg) && args[i - 1] !== '--port');
+  const again = ['npm start --', ...kept, '--port'].join(' ');
   throw new SetupFailure(
     `port ${port} is taken by ${nameHolder(port)}.`,
     'nothing was changed, and that program was left alone.',
     next === null
-      ? 'npm start -- --port N   with a free port.'
-      : `npm start -- --port ${next}   (free now), or end that program and start again.`,
+      ? `${again} N   with a free port.`
+      : `${again} ${next}   (free now), or end that program and start again.`,
   );
 }
 
