@@ -106,7 +106,7 @@ test('a journal that has lost readings goes on, is opened again, and rebuilds to
   const { batch } = journal.append({ receivedMs: t, items: [reading('p1', t, 7)], rejects: [] });
   expect(batch?.seq).toBe(181);
   // Asked what may go, it has all in its index.
-  journal.droppable({ untilMs: 0, neededFromMs: () => null });
+  journal.oldestMs({ untilMs: 0, neededFromMs: () => null });
   const before = index();
   journal.rebuildIndex();
   expect(index()).toEqual(before);
