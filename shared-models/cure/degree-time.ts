@@ -1,6 +1,6 @@
 import { ABSOLUTE_ZERO_C } from '../units/temperature.ts';
 import type { DegreeTime } from './law-spec.ts';
-import type { Law } from './law.ts';
+import { eachAlone, type Law } from './law.ts';
 import { refuseSegment } from './segment.ts';
 
 /**
@@ -30,6 +30,7 @@ export function degreeTimeLaw(spec: DegreeTime): Law {
         lowerK >= 0 ? 0.5 * (fromK + toK) : (0.5 * higherK * higherK) / (higherK - lowerK);
       return state + (meanK * durationS) / 60;
     },
+    advanceEach: eachAlone,
     value: (state) => state,
     secondsToReach: (state, target, heldC) =>
       state >= target ? 0 : ((target - state) * 60) / Math.max(0, heldC - baseC),

@@ -1,4 +1,4 @@
-import type { Law } from './law.ts';
+import { eachAlone, type Law } from './law.ts';
 
 /** Ultraviolet dose [mJ/cm²]: ∫ irradiance dt, exact on linear segments of irradiance [mW/cm²]. */
 export function doseLaw(): Law {
@@ -14,6 +14,7 @@ export function doseLaw(): Law {
       }
       return state + 0.5 * (from + to) * durationS;
     },
+    advanceEach: eachAlone,
     value: (state) => state,
     secondsToReach: (state, target, held) => (state >= target ? 0 : (target - state) / held),
     risesWithTemperature: () => true,

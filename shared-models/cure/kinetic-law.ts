@@ -1,7 +1,7 @@
 import { ABSOLUTE_ZERO_C } from '../units/temperature.ts';
 import type { GlassTransition } from './glass-transition.ts';
 import type { KineticStage } from './kinetic-stage.ts';
-import type { Law } from './law.ts';
+import { eachAlone, type Law } from './law.ts';
 import { dormandPrinceStep, type Step } from './runge-kutta.ts';
 import { refuseSegment } from './segment.ts';
 
@@ -54,6 +54,7 @@ export function kineticLaw(stages: readonly KineticStage[], initial: number): La
       const fromK = fromC - ABSOLUTE_ZERO_C;
       return react(stages, alpha, fromK, (toC - fromC) / durationS, durationS, 1).alpha;
     },
+    advanceEach: eachAlone,
     value: (alpha) => alpha,
     secondsToReach(alpha, target, heldC) {
       if (alpha >= target) return 0;

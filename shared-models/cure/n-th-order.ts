@@ -3,7 +3,7 @@ import { log1p, pow } from '../units/logarithm.ts';
 import { ABSOLUTE_ZERO_C, GAS_CONSTANT } from '../units/temperature.ts';
 import { meanArrheniusFactor } from './equivalent-time.ts';
 import type { NthOrder } from './law-spec.ts';
-import type { Law } from './law.ts';
+import { eachAlone, type Law } from './law.ts';
 import { refuseSegment } from './segment.ts';
 
 /** Where k is written from; any temperature gives the same law. */
@@ -38,6 +38,7 @@ export function nthOrderLaw(spec: NthOrder): Law {
       const reacted = anchorPerS * meanArrheniusFactor(thetaK, ANCHOR_K, fromK, toK) * durationS;
       return Math.min(1, alpha + left * shareReacted(reacted, left, n));
     },
+    advanceEach: eachAlone,
     value: (alpha) => alpha,
     secondsToReach(alpha, target, heldC) {
       if (alpha >= target) return 0;

@@ -1,4 +1,4 @@
-import type { Law } from './law.ts';
+import type { Law, Segments } from './law.ts';
 
 /**
  * The law with its floor and ceiling: nothing is earned below the one and above the other. A segment
@@ -14,17 +14,39 @@ export function withTemperatureLimits(
   if (floorC === undefined && ceilingC === undefined) return law;
   const lowestC = floorC ?? -Infinity;
   const highestC = ceilingC ?? Infinity;
+  const cut = ({ fromC, toC, durationS }: Segments): void => {
+    for (let i = 0; i < durationS.length; i += 1) {
+      const startC = fromC[i]!;
+      const endC = toC[i]!;
+      const lowerC = startC < endC ? startC : endC;
+      const upperC = startC < endC ? endC : startC;
+      if (lowerC >= lowestC && upperC <= highestC) continue;
+      if (upperC < lowestC || lowerC > highestC) {
+        durationS[i] = 0;
+        continue;
+      }
+      fromC[i] = Math.min(Math.max(startC, lowestC), highestC);
+      toC[i] = Math.min(Math.max(endC, lowestC), highestC);
+      durationS[i]! *= (toC[i]! - fromC[i]!) / (endC - startC);
+    }
+  };
+  const one: Segments = {
+    fromC: new Float64Array(1),
+    toC: new Float64Array(1),
+    durationS: new Float64Array(1),
+  };
   return {
     ...law,
     advance(state, fromC, toC, durationS) {
-      const lowerC = fromC < toC ? fromC : toC;
-      const upperC = fromC < toC ? toC : fromC;
-      if (lowerC >= lowestC && upperC <= highestC) return law.advance(state, fromC, toC, durationS);
-      if (upperC < lowestC || lowerC > highestC) return law.advance(state, fromC, toC, 0);
-      const startC = Math.min(Math.max(fromC, lowestC), highestC);
-      const endC = Math.min(Math.max(toC, lowestC), highestC);
-      const share = (endC - startC) / (toC - fromC);
-      return law.advance(state, startC, endC, durationS * share);
+      one.fromC[0] = fromC;
+      one.toC[0] = toC;
+      one.durationS[0] = durationS;
+      cut(one);
+      return law.advance(state, one.fromC[0], one.toC[0], one.durationS[0]);
+    },
+    advanceEach(states, segments) {
+      cut(segments);
+      law.advanceEach(states, segments);
     },
     secondsToReach: (state, target, heldC) =>
       law.value(state) >= target || (heldC >= lowestC && heldC <= highestC)

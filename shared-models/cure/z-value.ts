@@ -2,7 +2,7 @@ import { exp, expm1 } from '../units/exponential.ts';
 import { LN10 } from '../units/logarithm.ts';
 import { ABSOLUTE_ZERO_C } from '../units/temperature.ts';
 import type { ZValue } from './law-spec.ts';
-import type { Law } from './law.ts';
+import { eachAlone, type Law } from './law.ts';
 import { refuseSegment } from './segment.ts';
 
 /**
@@ -29,6 +29,7 @@ export function zValueLaw(spec: ZValue): Law {
       const growth = b === 0 ? 1 : expm1(b) / b;
       return state + (exp((lowerC - referenceC) * perK) * growth * durationS) / 60;
     },
+    advanceEach: eachAlone,
     value: (state) => state,
     secondsToReach: (state, target, heldC) =>
       state >= target ? 0 : ((target - state) * 60) / exp((heldC - referenceC) * perK),

@@ -12,6 +12,9 @@ export const HELD_WPerM2K = 1e9;
 /** γ = 1 − 1/√2 of the two-stage, second-order, L-stable method. */
 export const GAMMA = 1 - Math.sqrt(0.5);
 
+/** How far the second stage starts beyond the first one's end: (1 − γ)/γ of what that brought. */
+const SECOND_STAGE = (1 - GAMMA) / GAMMA;
+
 /**
  * Steps one slab through time with one fixed step, its equations factored once.
  *
@@ -24,18 +27,18 @@ export const GAMMA = 1 - Math.sqrt(0.5);
  * SIAM J. Numer. Anal. 14 (1977) 1006-1021 (the two-stage method)
  */
 export class Conduction {
-  private readonly size: number;
-  private readonly upperWPerM2K: number;
-  private readonly lowerWPerM2K: number;
-  private readonly capacity: Float64Array;
-  /** C + θ·dt·K factored: its off-diagonal, one over its pivots, and their product. */
-  private readonly beside: Float64Array;
-  private readonly perPivot: Float64Array;
-  private readonly ratio: Float64Array;
-  private readonly stageS: number;
-  private readonly stepS: number;
+  /** Where the elimination from both faces meets. */
+  private readonly middle: number;
+  /** 1: an even number of nodes, of which one more lies above the middle than below it. */
+  private readonly lone: 0 | 1;
+  /**
+   * C + θ·dt·K factored: what a node has of its own temperature, of its neighbour's (the face's) outwards and
+   * of that inwards. At the middle: of the one above and the one below.
+   */
+  private readonly own: Float64Array;
+  private readonly outer: Float64Array;
+  private readonly inner: Float64Array;
   private readonly stage: Float64Array;
-  private readonly rhs: Float64Array;
 
   /**
    * @param stepS [s], > 0
@@ -48,36 +51,43 @@ export class Conduction {
     order: 1 | 2,
     vary: { diffusivity: number; contact: number } = { diffusivity: 1, contact: 1 },
   ) {
-    this.size = slab.depthsMm.length;
-    this.upperWPerM2K = Math.min(contacts.upperWPerM2K, HELD_WPerM2K);
-    this.lowerWPerM2K = Math.min(contacts.lowerWPerM2K, HELD_WPerM2K);
-    this.stepS = stepS;
-    this.stageS = order === 1 ? stepS : GAMMA * stepS;
-    this.capacity = Float64Array.from(slab.capacityJPerM2K);
+    const size = slab.depthsMm.length;
+    const stageS = order === 1 ? stepS : GAMMA * stepS;
+    this.middle = Math.floor(size / 2);
+    this.lone = size % 2 === 0 ? 1 : 0;
+    this.own = new Float64Array(size);
+    this.outer = new Float64Array(size);
+    this.inner = new Float64Array(size);
+    this.stage = new Float64Array(order === 1 ? 0 : size);
     const factors = { layer: vary.diffusivity, contact: vary.contact, platen: 1 };
-    this.beside = Float64Array.from(
-      slab.conductanceWPerM2K,
-      (value, i) => this.stageS * factors[slab.variesAs[i]] * value,
+    const between = slab.conductanceWPerM2K.map((value, i) => factors[slab.variesAs[i]] * value);
+    const upper = Math.min(contacts.upperWPerM2K, HELD_WPerM2K);
+    const lower = Math.min(contacts.lowerWPerM2K, HELD_WPerM2K);
+    this.factor(
+      slab.capacityJPerM2K,
+      [upper, ...between, lower].map((each) => stageS * each),
     );
-    this.perPivot = new Float64Array(this.size);
-    this.ratio = new Float64Array(this.size);
-    this.stage = new Float64Array(order === 1 ? 0 : this.size);
-    this.rhs = new Float64Array(this.size);
-    this.factor();
   }
 
-  private factor(): void {
-    const { size, beside, capacity, perPivot, ratio, stageS } = this;
-    for (let i = 0; i < size; i += 1) {
-      const above = i === 0 ? stageS * this.upperWPerM2K : beside[i - 1];
-      const below = i === size - 1 ? stageS * this.lowerWPerM2K : beside[i];
-      let pivot = capacity[i] + above + below;
-      if (i > 0) {
-        ratio[i] = beside[i - 1] * perPivot[i - 1];
-        pivot -= ratio[i] * beside[i - 1];
-      }
-      perPivot[i] = 1 / pivot;
+  /** @param beside θ·dt·K between each node and the one above; the faces' at its ends */
+  private factor(capacity: readonly number[], beside: readonly number[]): void {
+    const { middle, own, outer, inner } = this;
+    const size = own.length;
+    const pivots = capacity.map((value, i) => value + beside[i] + beside[i + 1]);
+    const eliminate = (i: number, outwards: number, inwards: number) => {
+      own[i] = capacity[i] / pivots[i];
+      outer[i] = outwards / pivots[i];
+      inner[i] = inwards / pivots[i];
+    };
+    for (let i = 0; i < middle; i += 1) {
+      eliminate(i, beside[i], beside[i + 1]);
+      pivots[i + 1] -= inner[i] * beside[i + 1];
     }
+    for (let i = size - 1; i > middle; i -= 1) {
+      eliminate(i, beside[i + 1], beside[i]);
+      pivots[i - 1] -= inner[i] * beside[i];
+    }
+    eliminate(middle, beside[middle], beside[middle + 1]);
   }
 
   /**
@@ -93,42 +103,39 @@ export class Conduction {
     lowerFromC: number,
     lowerToC: number,
   ): void {
-    const { stage, stageS, stepS } = this;
+    const { stage } = this;
     if (stage.length === 0) {
-      this.solve(tempC, tempC, 0, upperToC, lowerToC, tempC);
+      this.solve(tempC, upperToC, lowerToC, tempC);
       return;
     }
     const upperC = upperFromC + GAMMA * (upperToC - upperFromC);
     const lowerC = lowerFromC + GAMMA * (lowerToC - lowerFromC);
-    this.solve(tempC, tempC, 0, upperC, lowerC, stage);
-    this.solve(tempC, stage, (stepS - stageS) / stageS, upperToC, lowerToC, tempC);
+    this.solve(tempC, upperC, lowerC, stage);
+    for (let i = 0; i < stage.length; i += 1) {
+      stage[i] = tempC[i] + SECOND_STAGE * (stage[i] - tempC[i]);
+    }
+    this.solve(stage, upperToC, lowerToC, tempC);
   }
 
-  /** Solves (C + θ·dt·K) x = C·(T + weight·(stage − T)) + faces into `into`. */
-  private solve(
-    tempC: Float64Array,
-    stage: Float64Array,
-    weight: number,
-    upperC: number,
-    lowerC: number,
-    into: Float64Array,
-  ): void {
-    const { size, beside, capacity, perPivot, ratio, rhs, stageS } = this;
-    const last = size - 1;
-    const fromUpper = stageS * this.upperWPerM2K * upperC;
-    const fromLower = stageS * this.lowerWPerM2K * lowerC;
-    let carried = 0;
-    for (let i = 0; i < size; i += 1) {
-      let value = capacity[i] * (tempC[i] + weight * (stage[i] - tempC[i])) + ratio[i] * carried;
-      if (i === 0) value += fromUpper;
-      if (i === last) value += fromLower;
-      rhs[i] = carried = value;
+  /**
+   * Solves (C + θ·dt·K) x = C·T + faces into `into`: from both faces to the middle, and back. The two halves go
+   * side by side, so that neither waits for the other's sums.
+   */
+  private solve(tempC: Float64Array, upperC: number, lowerC: number, into: Float64Array): void {
+    const { middle, lone, own, outer, inner } = this;
+    let upper = upperC;
+    let lower = lowerC;
+    if (lone === 1) into[0] = upper = own[0] * tempC[0] + outer[0] * upper;
+    for (let i = lone, j = tempC.length - 1; i < middle; i += 1, j -= 1) {
+      into[i] = upper = own[i] * tempC[i] + outer[i] * upper;
+      into[j] = lower = own[j] * tempC[j] + outer[j] * lower;
     }
-    let below = rhs[last] * perPivot[last];
-    into[last] = below;
-    for (let i = last - 1; i >= 0; i -= 1) {
-      below = (rhs[i] + beside[i] * below) * perPivot[i];
-      into[i] = below;
+    upper = own[middle] * tempC[middle] + outer[middle] * upper + inner[middle] * lower;
+    into[middle] = lower = upper;
+    for (let i = middle - 1, j = middle + 1; i >= lone; i -= 1, j += 1) {
+      into[i] = upper = into[i] + inner[i] * upper;
+      into[j] = lower = into[j] + inner[j] * lower;
     }
+    if (lone === 1) into[0] += inner[0] * upper;
   }
 }

@@ -7,7 +7,7 @@ import { gapsOf, heartbeatInTimeMs, pointHistory, type PointHistory } from './po
 import { byPointOf, type RawReading } from './readings.ts';
 import type { Gap, ScoreInput } from './shape.ts';
 import { plannedC, planWeights } from './weigh.ts';
-import { openZone, stepZone, type ZoneRuns } from './zone-runs.ts';
+import { facesAt, openZone, stepZone, type ZoneRuns } from './zone-runs.ts';
 
 /** All that the readings up to now say of a load. */
 export interface LoadFold {
@@ -54,8 +54,10 @@ export function runZones(
     if (zone === null) continue;
     begin?.(zone);
     watch?.(zone, 0);
+    let faces = facesAt(zone, gridTimeMs(grid, 0));
     for (let steps = 1; steps <= grid.steps; steps += 1) {
-      stepZone(zone, gridTimeMs(grid, steps - 1), gridTimeMs(grid, steps));
+      const [fromMs, toMs] = [gridTimeMs(grid, steps - 1), gridTimeMs(grid, steps)];
+      faces = stepZone(zone, fromMs, toMs, faces);
       watch?.(zone, steps);
     }
   }

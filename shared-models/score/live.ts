@@ -10,7 +10,7 @@ import { resultOf } from './score.ts';
 import type { ScoreInput, ScoreResult } from './shape.ts';
 import { startPointsOf } from './start.ts';
 import { planWeights } from './weigh.ts';
-import { copyZone, stepZone, type ZoneRuns } from './zone-runs.ts';
+import { copyZone, facesAt, stepZone, type ZoneRuns } from './zone-runs.ts';
 
 /** An open load's readings as they come, and what they say so far. */
 export interface LiveScore {
@@ -186,5 +186,7 @@ function envelopesOf(zones: readonly (ZoneRuns | null)[]): Envelope[] {
 
 /** Goes one step with every zone. */
 function advance(zones: readonly (ZoneRuns | null)[], fromMs: number, toMs: number): void {
-  for (const zone of zones) if (zone !== null) stepZone(zone, fromMs, toMs);
+  for (const zone of zones) {
+    if (zone !== null) stepZone(zone, fromMs, toMs, facesAt(zone, fromMs));
+  }
 }

@@ -1,4 +1,4 @@
-import type { Law } from '../cure/law.ts';
+import type { Law, Segments } from '../cure/law.ts';
 import type { Credit } from './marks.ts';
 import { followsAir, sizeOf, stepOf, waterOf } from './piece.ts';
 import type { Piece, Step, Variation } from './piece.ts';
@@ -41,6 +41,7 @@ export class Run {
   /** Left in each glue line [kg/m²]. */
   private readonly waterKgPerM2: Float64Array;
   private readonly before: Float64Array;
+  private readonly segments: Segments;
   private readonly steps: Map<number, Step>;
   private usualS = 0;
   private usualStep: Step | null = null;
@@ -65,6 +66,11 @@ export class Run {
     this.precured = from?.precured.slice() ?? new Float64Array(spots).fill(law.initial);
     this.waterKgPerM2 = from?.waterKgPerM2.slice() ?? waterOf(piece, waterShare);
     this.before = new Float64Array(spots);
+    this.segments = {
+      fromC: new Float64Array(spots),
+      toC: new Float64Array(spots),
+      durationS: new Float64Array(spots),
+    };
     this.steps = from !== undefined && from.plan === plan ? from.steps : new Map<number, Step>();
   }
 
@@ -134,19 +140,18 @@ export class Run {
     if (to <= from) return;
     const startShare = (from - fromMs) / (toMs - fromMs);
     const endShare = (to - fromMs) / (toMs - fromMs);
-    const durationS = ((to - from) / 1000) * lawFactor;
+    const earningS = ((to - from) / 1000) * lawFactor;
     const { spots } = piece;
+    const { before, tempC, segments } = this;
+    const { fromC, toC, durationS } = segments;
     for (let s = 0; s < spots.length; s += 1) {
-      if (barred !== null && barred[s] !== 0) continue;
-      const atStartC = this.before[s];
-      const riseK = this.tempC[spots[s].node] - atStartC;
-      states[s] = law.advance(
-        states[s],
-        atStartC + startShare * riseK,
-        atStartC + endShare * riseK,
-        durationS,
-      );
+      const atStartC = before[s];
+      const riseK = tempC[spots[s].node] - atStartC;
+      fromC[s] = atStartC + startShare * riseK;
+      toC[s] = atStartC + endShare * riseK;
+      durationS[s] = barred !== null && barred[s] !== 0 ? 0 : earningS;
     }
+    law.advanceEach(states, segments);
   }
 
   /** A step's equations are factored once for each length of step. */

@@ -203,9 +203,13 @@ export function facesAt({ upper, lower }: ZoneRuns, tMs: number): FaceEnds {
   };
 }
 
-/** Goes one grid step with all runs. */
-export function stepZone(zone: ZoneRuns, fromMs: number, toMs: number): void {
-  const from = facesAt(zone, fromMs);
+/**
+ * Goes one grid step with all runs.
+ *
+ * @param from its faces at the step's start
+ * @returns its faces at the step's end, where the next one starts
+ */
+export function stepZone(zone: ZoneRuns, fromMs: number, toMs: number, from: FaceEnds): FaceEnds {
   const to = facesAt(zone, toMs);
   const barred = stepRuns(zone, fromMs, toMs, from, to);
   zone.gapLow.step(fromMs, toMs, from.low, to.low, null);
@@ -215,6 +219,7 @@ export function stepZone(zone: ZoneRuns, fromMs: number, toMs: number): void {
     run?.step(fromMs, toMs, from.nominal, to.nominal, null);
   }
   rangeLow?.step(fromMs, toMs, from.nominal, to.nominal, barred);
+  return to;
 }
 
 /**

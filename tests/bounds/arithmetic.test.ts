@@ -1,3 +1,4 @@
+import { meanArrheniusFactor } from '@setwell/shared-models/cure/equivalent-time';
 import { exp, expm1, tanh } from '@setwell/shared-models/units/exponential';
 import {
   exponentialIntegral1,
@@ -49,6 +50,19 @@ describe('error bounds of our own functions', () => {
       1,
       0,
     ]);
+  });
+
+  // Source: mpmath 1.3, quad at 40 digits; rows of θ, from, to and the mean with T_ref = 408.15 K, on both
+  // sides of the size where the series gives way to the closed form.
+  test('mean Arrhenius factors, either way round', () => {
+    const rows = fixture('arrhenius-means') as number[][];
+    expect(rows.length).toBeGreaterThan(70);
+    for (const [thetaK, fromK, toK, truth] of rows) {
+      const mean = meanArrheniusFactor(thetaK!, 408.15, fromK!, toK!);
+      expect(Math.abs(mean / truth! - 1), `${thetaK} K, ${fromK} to ${toK} K`).toBeLessThan(1e-11);
+      const back = meanArrheniusFactor(thetaK!, 408.15, toK!, fromK!);
+      expect(Math.abs(back / mean - 1)).toBeLessThan(1e-12);
+    }
   });
 
   test('what has no value says so', () => {

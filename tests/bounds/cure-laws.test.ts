@@ -95,6 +95,20 @@ describe('folding a profile', () => {
     );
   });
 
+  test('many places at once earn what each earns alone, to the byte', () => {
+    const place = fc.tuple(range(0, 0.9), range(0, 200), range(0, 200), range(0, 900));
+    fc.assert(
+      fc.property(anyLaw, fc.array(place, { minLength: 1, maxLength: 8 }), (spec, places) => {
+        const law = createLaw(spec);
+        const row = (i: number) => Float64Array.from(places, (each) => each[i]!);
+        const states = row(0);
+        law.advanceEach(states, { fromC: row(1), toC: row(2), durationS: row(3) });
+        expect([...states]).toEqual(places.map((each) => law.advance(...each)));
+      }),
+      { numRuns: 300 },
+    );
+  });
+
   test('a segment cut in two gives the same within 1e-8', () => {
     fc.assert(
       fc.property(
@@ -338,10 +352,19 @@ describe('glass', () => {
 test('what cannot be a segment is a bug of the caller, and throws', () => {
   const law = createLaw({ form: 'degree-time', baseC: 0 });
   const kinetic = createLaw(epoxyWithSwitch);
-  for (const each of [law, kinetic]) {
+  const age = createLaw({ form: 'equivalent-time', referenceC: 120, activationEnergyJPerMol: 8e4 });
+  for (const each of [law, kinetic, age]) {
     expect(() => each.advance(0, -300, 20, 1)).toThrow(RangeError);
     expect(() => each.advance(0, 20, 20, -1)).toThrow(RangeError);
     expect(() => each.advance(0, NaN, 20, 1)).toThrow(RangeError);
     expect(() => each.advance(0, 20, 20, NaN)).toThrow(RangeError);
+    const [fromC, toC, durationS] = [
+      Float64Array.of(20),
+      Float64Array.of(-300),
+      Float64Array.of(1),
+    ];
+    expect(() => each.advanceEach(Float64Array.of(0), { fromC, toC, durationS })).toThrow(
+      RangeError,
+    );
   }
 });

@@ -126,5 +126,15 @@ export const wrongs: Wrong[] = [
     right: 'LATENT_J_PER_KG = 2.2565e6',
     wrong: 'LATENT_J_PER_KG = 2.2565e5',
   },
+  {
+    file: 'heat/conduction.ts',
+    right: 'inner[middle] * lower',
+    wrong: 'inner[middle] * lowerC',
+  },
+  {
+    file: 'heat/conduction.ts',
+    right: 'SECOND_STAGE = (1 - GAMMA) / GAMMA',
+    wrong: 'SECOND_STAGE = 1 - GAMMA',
+  },
   { file: 'heat/conduction.ts', right: 'HELD_WPerM2K = 1e9', wrong: 'HELD_WPerM2K = 1e9 * 0' },
 ];

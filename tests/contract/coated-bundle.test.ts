@@ -77,7 +77,7 @@ describe('a coated lot', () => {
     const { coats, coatsBy } = new OpenedBundle(zip)
       .entries()
       .find(({ kind }) => kind === 'lot-filed')!.body as LotFiled;
-    expect(coatsBy?.number).toBe(2);
+    expect(coatsBy?.number).toBe(3);
     expect(coats?.map(({ parts }) => parts)).toEqual([
       ['S-204-01', 'S-204-02'],
       ['S-204-03', 'S-204-04'],

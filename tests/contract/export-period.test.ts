@@ -88,7 +88,7 @@ describe('a period', () => {
       ...{ verdict: 'under' },
       period: { fromMs: Date.UTC(2026, 2, 3), toMs: Date.UTC(2026, 2, 4) },
     });
-    expect(plain.proven[1]).toBe('Anyone can repeat the computation with model 2.');
+    expect(plain.proven[1]).toBe('Anyone can repeat the computation with model 3.');
     const opened = new OpenedPeriod();
     const entries = opened.lines.map((line) => JSON.parse(line) as Entry);
     const file = JSON.parse(opened.text('period.json')) as PeriodFile;

@@ -100,7 +100,7 @@ describe('honest bundles', () => {
     expect(answer.proven[0]).toMatch(
       /^Since the checkpoint of \S+Z nothing in this file has chang/,
     );
-    expect(answer.proven[1]).toBe('Anyone can repeat the computation with model 2.');
+    expect(answer.proven[1]).toBe('Anyone can repeat the computation with model 3.');
     expect(answer.proven[2]).toMatch(
       /^That the sensors told the truth, .* this file cannot show\.$/,
     );
@@ -348,7 +348,7 @@ describe('members', () => {
     });
     await tampered('the README changed', readme, ['not-what-was-exported']);
     const model = changed((forged) => {
-      forged.put('model-2.mjs', `${forged.text('model-2.mjs')}\n`);
+      forged.put('model-3.mjs', `${forged.text('model-3.mjs')}\n`);
     });
     await tampered('the model changed', model, ['not-what-was-exported']);
   });
@@ -386,6 +386,6 @@ describe('members', () => {
 test('a model that was never released is a finding, and none of the bundle’s own is run', async () => {
   const none = await verifyBundle(zip, { key: pressed.key, since: null, nowMs }, new Map());
   expect(codes(none)).toEqual(['model-unknown']);
-  expect(none.findings[0]?.expected).toMatch(/node model-2\.mjs loads\/\d+\/input\.json/);
+  expect(none.findings[0]?.expected).toMatch(/node model-3\.mjs loads\/\d+\/input\.json/);
   expect(none).toMatchObject({ authentic: true, complete: true, recomputed: false });
 });
