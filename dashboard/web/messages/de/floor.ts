@@ -14,7 +14,7 @@ export const floor: Record<keyof typeof original, string> = {
   'row.decides.engineer': 'bei der Technik',
   'row.decides.administrator': 'bei der Verwaltung',
   'row.more': '{n} weitere, zuletzt {clock}',
-  'row.firstOf': '{place}, erste von {n}',
+  'row.firstOf': '{place}, 1. von {n}',
   'row.unfold': '{n} in {station}: alle zeigen',
   'row.fold': 'nur die erste zeigen',
   'row.last': 'letzte Beschickung {load}',
