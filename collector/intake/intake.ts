@@ -105,6 +105,8 @@ export class Intake {
   readonly #limits: IntakeLimits;
   readonly #listeners = new Set<(batch: Batch) => void>();
   readonly #aheadNotedMs = new Map<string, number>();
+  /** Newest receipt that was a point's time. */
+  readonly #stampedMs = new Map<string, number>();
 
   constructor(parts: IntakeParts) {
     this.#parts = parts;
@@ -144,6 +146,7 @@ export class Intake {
       outcome.faults = faults;
       for (const fault of faults) batch.rejects.push(rejectedOf(arrival, fault));
       for (const item of items) {
+        if (!isEvent(item) && item.stamped) this.#setApart(item, receivedMs);
         batch.items.push(item);
         owners.push({ outcome, arrival });
         if (batch.items.length >= this.#limits.batchRows) commit();
@@ -151,6 +154,15 @@ export class Intake {
     }
     if (batch.items.length > 0 || batch.rejects.length > 0) commit();
     return outcomes;
+  }
+
+  /** All of a commit has one receipt; two values that came one after the other do not contradict each other. */
+  #setApart(reading: Reading, receivedMs: number): void {
+    if (reading.t !== receivedMs) return;
+    const beforeMs = this.#stampedMs.get(reading.point) ?? -Infinity;
+    const isTaken = beforeMs >= receivedMs && beforeMs < receivedMs + stampedApartMs;
+    if (isTaken) reading.t = beforeMs + 1;
+    this.#stampedMs.set(reading.point, reading.t);
   }
 
   /** Notes what a bus could not even hand over as a message. @throws JournalError */
@@ -320,6 +332,9 @@ export class Intake {
     });
   }
 }
+
+/** So far ahead of receipt values that came together are counted up, a millisecond each [ms]. */
+const stampedApartMs = 1000;
 
 function newBatch(receivedMs: number): NewBatch {
   return { receivedMs, items: [], rejects: [] };

@@ -92,6 +92,18 @@ describe('intake', () => {
     expect(upperReadings()).toMatchObject([{ quality: 'retained-old' }]);
   });
 
+  it('keeps bare numbers of one receipt apart, however many come with one commit', () => {
+    intake.accept([upper('135.2'), upper('135.4')]);
+    intake.accept([upper('135.6')]);
+    const { readings, conflicts } = reader.readings('p1-ul', 0, 5e12);
+    expect(readings.map(({ t, v }) => [t, v])).toEqual([
+      [now, 135.2],
+      [now + 1, 135.4],
+      [now + 2, 135.6],
+    ]);
+    expect(conflicts).toBe(0);
+  });
+
   it('stamps a bare number on receipt, and only one that comes live', () => {
     intake.accept([
       upper('135.2'),
