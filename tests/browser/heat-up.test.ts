@@ -143,6 +143,20 @@ test.each([desk, { width: 390, height: 844 }])(
 );
 
 test(
+  'in German a zone is told as one says it there',
+  () =>
+    played(wholeScene, (on) => {
+      set(on.fake.heatUps, reportOf(45), 45);
+      return see(on, { ...desk, lang: 'de' }, async (page) => {
+        await page.goto(new URL('/heat-up/press-1?lang=de', page.url()).href);
+        await page.getByText('unten rechts').first().waitFor();
+        expect(await page.locator('.cell.weakens .where').innerText()).toMatch(/^unten rechts/);
+      });
+    }),
+  patient,
+);
+
+test(
   'Heat-up in its first weeks judges nothing, and a silent zone is never "as it was"',
   () =>
     played(wholeScene, (on) => {

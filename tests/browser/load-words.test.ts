@@ -157,3 +157,29 @@ test.each([
     ),
   patient,
 );
+
+test(
+  'a load whose cure cannot be computed says what carries it, and asks for no picture',
+  () =>
+    played(
+      (fake) => {
+        wholeScene(fake);
+        const because = 'conduction cannot follow it';
+        fake.judge({
+          ...sceneJudgements()[0]!,
+          ...{ verdict: 'unproven', side: 'both', worst: null, places: [] },
+          reasons: [{ code: 'refused', what: 'ultraviolet', because }],
+        });
+      },
+      (on) =>
+        see(on, desk, async (page) => {
+          const asked: string[] = [];
+          page.on('request', (request) => asked.push(request.url()));
+          await page.goto(new URL('/load/P1-00231', page.url()).href);
+          await page.getByText(/^Nothing is drawn: the cure of this load cannot be/).waitFor();
+          await page.getByText(/^ultraviolet cannot be computed/).waitFor();
+          expect(asked.filter((url) => url.includes('/series'))).toEqual([]);
+        }),
+    ),
+  patient,
+);

@@ -2,7 +2,7 @@ import type { FaceCell } from '@setwell/shared-models/api/heat-up';
 import { features, type FeatureName } from '@setwell/shared-models/condition/feature';
 import type { FacePlace } from '@setwell/shared-models/condition/face-layout';
 import { shownDegrees, shownDifference, degrees } from '../degrees.ts';
-import { say } from '../language.ts';
+import { say, sayAny } from '../language.ts';
 import { differenceUnit, number, temperatureText } from '../phrase.ts';
 
 type Unit = (typeof features)[FeatureName]['unit'];
@@ -19,8 +19,13 @@ const digitsOf: Record<Unit, number> = {
   count: 2,
 };
 
-/** Left, upper: as one who stands in front of it says it. */
-export function faceText({ zone, row, rows }: Pick<FacePlace, 'zone' | 'row' | 'rows'>): string {
+/** Left, upper: as one who stands in front of it says it; a zone of another name goes by that. */
+export function faceText({
+  zone: id,
+  row,
+  rows,
+}: Pick<FacePlace, 'zone' | 'row' | 'rows'>): string {
+  const zone = sayAny(`heat.zone.${id}`, id);
   if (rows === 1) return zone;
   const named = rows === 2 ? (row === 0 ? 'upper' : 'lower') : null;
   const words = named === null ? say('heat.row.n', { n: row + 1 }) : say(`heat.row.${named}`);

@@ -181,6 +181,7 @@ export function LoadScreen({ name }: { name: string }) {
   }
   const { load, places } = detail;
   const place = chosen ?? places[0] ?? null;
+  const isRefused = places.length === 0 && detail.reasons.some(({ code }) => code === 'refused');
   const kind = stations.value.find(({ id }) => id === load.station)?.kind;
   const token = verdictToken(load);
   const dashed = load.blindSinceMs !== null || staleSinceMs.value !== null;
@@ -202,7 +203,11 @@ export function LoadScreen({ name }: { name: string }) {
       )}
       <div class="cols load">
         <div class="pictures-col">
-          <PicturesOfLoad load={load} place={place} quality={detail.quality} />
+          {isRefused ? (
+            <p>{say('picture.refused')}</p>
+          ) : (
+            <PicturesOfLoad load={load} place={place} quality={detail.quality} />
+          )}
         </div>
         <div>
           <Settles detail={detail} />

@@ -27,6 +27,8 @@ export const pictures: Record<keyof typeof original, string> = {
   'picture.spoken':
     '{clock}, {place}, {low} bis {high} {degrees} gerechnet, Härtung {cureLow} bis {cureHigh} von {least} {unit}',
   'picture.none': 'Die Bilder brauchen Werte; für diese Beschickung kamen noch keine.',
+  'picture.refused':
+    'Gezeichnet ist nichts: Die Härtung dieser Beschickung lässt sich nicht berechnen. Ein Fühler im Teil, ein Versuch oder eine Prüfung trägt sie.',
   'picture.failed': 'Die Bilder sind jetzt nicht zu holen: {why}',
   'picture.col.time': 'Zeit',
   'picture.col.low': 'unteres Ende',

@@ -24,6 +24,8 @@ export const pictures = {
   'picture.spoken':
     '{clock}, {place}, {low} to {high} {degrees} computed, cure {cureLow} to {cureHigh} of {least} {unit}',
   'picture.none': 'The pictures need readings; none have come for this load yet.',
+  'picture.refused':
+    'Nothing is drawn: the cure of this load cannot be computed. A reading in the piece, a trial or a test carries it.',
   'picture.failed': 'The pictures cannot be fetched now: {why}',
   'picture.col.time': 'time',
   'picture.col.low': 'low',
