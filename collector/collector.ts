@@ -363,6 +363,7 @@ export class Collector {
           nowMs: clock.nowMs(),
           recipes: startable(this.#fold, this.#documents),
           bus: this.#bus?.status() ?? null,
+          lastPerson: this.#fold.lastPerson,
         }),
       ready: () => {
         const because = this.#bus && !this.#bus.status().connected ? ['broker'] : [];

@@ -1,4 +1,5 @@
-import { existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { chmodSync, existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs';
+import { statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 
 /** Who has a data folder open, and where it answers. */
@@ -27,6 +28,8 @@ export class FolderLock {
   /** @throws FolderHeld while another process has it */
   constructor(folder: string) {
     mkdirSync(folder, { recursive: true });
+    // People, readings and keys are nobody else's on this machine, in folders of earlier versions too.
+    if (statSync(folder).uid === process.getuid?.()) chmodSync(folder, 0o700);
     this.#file = join(folder, fileName);
     const holder = holderOf(folder);
     if (holder) throw new FolderHeld(folder, holder);

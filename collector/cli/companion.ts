@@ -11,16 +11,26 @@ export class Companion {
   readonly #name: string;
   readonly #args: string[];
   readonly #log: (line: string) => void;
+  readonly #hear: (said: unknown) => void;
   #child: ChildProcess | null = null;
   #waitMs = firstWaitMs;
   #again: NodeJS.Timeout | null = null;
   #stopped = false;
 
-  /** @param args a script of Node's, and what it is told */
-  constructor(name: string, args: string[], log: (line: string) => void) {
+  /**
+   * @param args a script of Node's, and what it is told
+   * @param hear what it says of itself, each time that it starts
+   */
+  constructor(
+    name: string,
+    args: string[],
+    log: (line: string) => void,
+    hear: (said: unknown) => void = () => undefined,
+  ) {
     this.#name = name;
     this.#args = args;
     this.#log = log;
+    this.#hear = hear;
     this.#start();
   }
 
@@ -38,11 +48,12 @@ export class Companion {
 
   #start(): void {
     const startedMs = performance.now();
-    // The channel carries nothing: it closes when we are killed, and then the companion ends too.
+    // The channel closes when we are killed, and then the companion ends too.
     const child = spawn(process.execPath, this.#args, {
       stdio: ['ignore', 'ignore', 'pipe', 'ipc'],
     });
     this.#child = child;
+    child.on('message', (said) => this.#hear(said));
     child.stderr?.on('data', (chunk: Buffer) => {
       for (const line of chunk.toString('utf8').split('\n')) {
         if (line.trim() !== '') this.#log(`${this.#name}: ${line}`);

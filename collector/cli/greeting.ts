@@ -12,8 +12,6 @@ export interface Greeting {
   pageUrl: string;
   /** Other machines may reach the pages, once somebody may administer. */
   reached: boolean;
-  /** Lets the first administrator in; null where there is one, or where this is no terminal. */
-  setupCode: string | null;
   broker: { url: string; connected: boolean; faults: string[] };
   judgements: Judgement[];
   /** All that was recorded before has been looked at. */
@@ -29,12 +27,6 @@ export function greeting(greeted: Greeting): string {
   const lines = [`Setwell ${version} · ${demo ? 'demo plant' : 'plant'} "${id}"${clock}`];
   const by = greeted.reached ? 'once somebody may administer' : 'only this machine can reach it';
   lines.push(row('Floor', `${pageUrl.padEnd(33)} ${by}`));
-  if (greeted.setupCode !== null) {
-    const code = greeted.setupCode.replaceAll(/(\d{3})(?=\d)/g, '$1 ');
-    lines.push(
-      row('first person', `${pageUrl}/settings   code ${code}, once, for the administrator`),
-    );
-  }
   if (demo) {
     const jobs = 'shift lead · maintenance · engineer · auditor · administrator';
     lines.push(row('look as', `${jobs}   (demo only, no password)`));
@@ -53,6 +45,17 @@ export function greeting(greeted: Greeting): string {
   if (publish) lines.push(row('be heard', publish), row('', `appears at ${pageUrl}/sensors`));
   if (demo) lines.push(row('connect yours', 'npm start -- --plant plant.yaml'));
   return lines.join('\n');
+}
+
+/**
+ * What lets the first administrator in, once the pages wait for one.
+ *
+ * @param code null where this is no terminal: a log is no place for it, and the file is told instead
+ */
+export function firstPersonLine(pageUrl: string, file: string, code: string | null): string {
+  const told =
+    code === null ? `code in ${file}` : `code ${code.replaceAll(/(\d{3})(?=\d)/g, '$1 ')}`;
+  return row('first person', `${pageUrl}/settings   ${told}, once, for the administrator`);
 }
 
 function row(name: string, text: string): string {

@@ -1,6 +1,4 @@
-import { readFileSync } from 'node:fs';
-import { join, resolve } from 'node:path';
-import { setTimeout as after } from 'node:timers/promises';
+import { resolve } from 'node:path';
 import { CommandProblem } from '../problem.ts';
 
 interface ReachOptions {
@@ -41,15 +39,8 @@ export function reachOf(
   return { scheme: tls ? 'https' : 'http', host, args: ['--host', host, ...names, ...files] };
 }
 
-/** The dashboard writes it while it starts; it is shown on a terminal and nowhere else. */
-export async function setupCodeIn(dataDir: string): Promise<string | null> {
-  if (process.stdout.isTTY !== true) return null;
-  for (let tries = 0; tries < 40; tries += 1) {
-    try {
-      return readFileSync(join(dataDir, 'setup-code'), 'utf8').trim();
-    } catch {
-      await after(50);
-    }
-  }
-  return null;
+/** The file whose code lets the first administrator in, where the dashboard says that it waits for one. */
+export function setupFileIn(said: unknown): string | null {
+  const isFile = typeof said === 'object' && said !== null && 'setupFile' in said;
+  return isFile && typeof said.setupFile === 'string' ? said.setupFile : null;
 }

@@ -15,8 +15,8 @@ import { BadPlant } from '../setting.ts';
 import { SystemClock } from '../system-clock.ts';
 import { Companion } from './companion.ts';
 import { demoClock, saveClock } from './demo-clock.ts';
-import { greeting } from './greeting.ts';
-import { reachOf, setupCodeIn } from './reach.ts';
+import { firstPersonLine, greeting } from './greeting.ts';
+import { reachOf, setupFileIn } from './reach.ts';
 
 interface StartOptions {
   plant?: string;
@@ -75,7 +75,7 @@ async function run(options: StartOptions, out: (line: string) => void): Promise<
   const brokerPort =
     options.brokerPort === undefined ? null : portOf('--broker-port', options.brokerPort);
   const reach = reachOf(options, demo);
-  mkdirSync(dataDir, { recursive: true });
+  mkdirSync(dataDir, { recursive: true, mode: 0o700 });
   if (demo && !existsSync(join(dataDir, 'ledger.db'))) makeHistory(plantFile, dataDir, out);
   const clockSetting = demo ? demoClock(dataDir, rate, Date.now()) : wallClock;
   const collector = created(plantFile, dataDir, clockSetting, brokerPort, options.tlsCert);
@@ -86,7 +86,14 @@ async function run(options: StartOptions, out: (line: string) => void): Promise<
     const brokerUrl = collector.bus().url;
     const pageUrl = `${reach.scheme}://${reach.host}:${String(pagePort)}`;
     const signOn = signOnArgs(collector.plant, plantFile);
-    companions.push(dashboard(url, tokenFile, pagePort, dataDir, [...reach.args, ...signOn]));
+    let greet = (): void => undefined;
+    const greeted = new Promise<void>((done) => (greet = done));
+    const hear = (said: unknown): void => {
+      const file = setupFileIn(said);
+      if (file !== null) void greeted.then(() => out(firstPerson(pageUrl, file)));
+    };
+    const args = [...reach.args, ...signOn];
+    companions.push(dashboard({ url, tokenFile, port: pagePort, dataDir, args }, hear));
     if (demo) companions.push(simulator(brokerUrl, clockSetting));
     const ready = Promise.all([collector.connected(), collector.firstJudged()]);
     let isJudged = false;
@@ -97,10 +104,10 @@ async function run(options: StartOptions, out: (line: string) => void): Promise<
     const nowMs = collector.nowMs();
     const version = versionOf();
     const broker = collector.bus();
-    const setupCode = demo ? null : await setupCodeIn(dataDir);
     const reached = reach.args.length > 0;
     const now = { judgements, isJudged, nowMs };
-    out(greeting({ version, plant, rate, pageUrl, reached, setupCode, broker, ...now }));
+    out(greeting({ version, plant, rate, pageUrl, reached, broker, ...now }));
+    greet();
     await stopping;
   } finally {
     await Promise.all(companions.map((companion) => companion.stop()));
@@ -203,19 +210,30 @@ function makeHistory(plantFile: string, dataDir: string, out: (line: string) => 
   throw new CommandProblem({ code: 'no-history', file: script, found, expected, exit: 3 });
 }
 
+function firstPerson(pageUrl: string, file: string): string {
+  const isShown = process.stdout.isTTY && existsSync(file);
+  return firstPersonLine(pageUrl, file, isShown ? readFileSync(file, 'utf8').trim() : null);
+}
+
+interface Pages {
+  url: string;
+  tokenFile: string;
+  port: number;
+  dataDir: string;
+  args: string[];
+}
+
 function dashboard(
-  url: string,
-  tokenFile: string,
-  port: number,
-  dataDir: string,
-  reach: string[],
+  { url, tokenFile, port, dataDir, args }: Pages,
+  hear: (said: unknown) => void,
 ): Companion {
   const script = join(project, 'dashboard/dist/server/main.js');
   const asked = ['--collector', url, '--token-file', tokenFile, '--port', String(port)];
   return new Companion(
     'dashboard',
-    [script, ...asked, '--data', dataDir, ...reach],
+    [script, ...asked, '--data', dataDir, ...args],
     toStandardError,
+    hear,
   );
 }
 

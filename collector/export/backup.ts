@@ -61,7 +61,7 @@ export async function makeBackup(
   if (existsSync(to)) throw new BackupError(to, 'a folder', 'none of that name');
   const making = `${to}.making`;
   rmSync(making, { recursive: true, force: true });
-  mkdirSync(making, { recursive: true });
+  mkdirSync(making, { recursive: true, mode: 0o700 });
   const files: Record<string, string> = {};
   for (const name of kept) {
     const from = join(data, name);
@@ -117,7 +117,7 @@ export async function restoreBackup(
   }
   checkWhole(readWholeLedger(join(from, 'ledger.db')), manifest, from);
   wholeJournal(join(from, 'journal.db'));
-  mkdirSync(data, { recursive: true });
+  mkdirSync(data, { recursive: true, mode: 0o700 });
   for (const name of kept) {
     if (manifest.files[name] !== undefined) copyFileSync(join(from, name), join(data, name));
   }

@@ -56,6 +56,8 @@ export class LedgerFold {
   /** What surveys say of a place, where people took it over. */
   readonly places = new SurveyedPlaces();
   plantSha256: string | null = null;
+  /** The greatest number of a person. */
+  lastPerson = 0;
   /** Greatest place of the journal that an entry names: every event up to it has had its answer. */
   cursor: JournalPlace = { seq: 0, index: -1 };
 
@@ -74,6 +76,7 @@ export class LedgerFold {
   take(entry: Entry): void {
     const { kind } = entry;
     if (kind === 'plant-revised') this.plantSha256 = (entry.body as PlantRevised).sha256;
+    else if (kind === 'person-granted') this.#takePerson(entry as Entry<{ person: string }>);
     else if (kind === 'station-set') this.#takeService(entry as Entry<StationSet>);
     else if (kind === 'limit-approved') this.limits.take(entry);
     else if (kind === 'place-approved') this.places.take(entry);
@@ -120,6 +123,10 @@ export class LedgerFold {
   /** What a load that opens finds of the closings before it. */
   carriedTo(opened: LoadOpened): CarriedFace[] {
     return opened.zones.flatMap((zone) => this.#carried.get(placeOf(opened, zone)) ?? []);
+  }
+
+  #takePerson({ body: { person } }: Entry<{ person: string }>): void {
+    this.lastPerson = Math.max(this.lastPerson, Number(person.slice('p-'.length)));
   }
 
   #takeRecipe(entry: Entry): void {

@@ -15,6 +15,7 @@ export interface Introduced {
   nowMs: number;
   recipes: Hello['recipes'];
   bus: BusStatus | null;
+  lastPerson: number;
 }
 
 /** Who answers here, and what the plant is made of. */

@@ -8,7 +8,7 @@ import { decisionOperations } from './decision-operations.ts';
 import { surveyOperations } from './survey-operations.ts';
 import { keepingOperations } from './keeping-operations.ts';
 import { heatUpOperations } from './heat-up-operations.ts';
-import { eventStream } from './event-stream.ts';
+import { eventStream, type Admission } from './event-stream.ts';
 import {
   knownHost,
   limitPerMin,
@@ -42,6 +42,7 @@ export interface AppParts extends Sources {
   readings: ReadingStream;
   people: SignInParts;
   limits?: RequestLimits;
+  beatEveryMs: number;
   /** Names this server answers to; a page of another site may point its own here. */
   hosts: readonly string[];
   log: (line: string) => void;
@@ -71,10 +72,16 @@ export function createApp(parts: AppParts): Express {
   };
   const page = pageName(parts.webFolder);
   const reachOf = (request: Request) => gate.reachOfRequest(request);
-  const stream = eventStream(feed, () => follower.nowMs(), page, reachOf);
+  const admission: Admission = {
+    mayRead: (request) => gate.letsRead(request),
+    reachOf,
+    onChange: (listener) => parts.people.db.onChange(listener),
+    beatEveryMs: parts.beatEveryMs,
+  };
+  const stream = eventStream(feed, () => follower.nowMs(), page, admission);
   // Before compression: a stream must not wait for a block to fill.
   app.get('/api/v1/stream', asked, stream);
-  app.get('/api/v1/readings/stream', asked, readingEvents(parts.readings, reachOf));
+  app.get('/api/v1/readings/stream', asked, readingEvents(parts.readings, admission));
   app.use(compression());
 
   const guards = [limitPerMin(limits.actsPerMin), sameOrigin, express.json({ limit: bodyLimit })];

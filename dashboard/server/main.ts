@@ -89,6 +89,7 @@ function packageVersion(built: boolean): string {
 try {
   const dashboard = await startDashboard(settings());
   process.stdout.write(`dashboard http://127.0.0.1:${dashboard.port}\n`);
+  if (dashboard.setupFile !== null) process.send?.({ setupFile: dashboard.setupFile });
   const stop = (): void => {
     void dashboard.stop().then(() => process.exit(0));
   };

@@ -49,8 +49,8 @@ export function operation<Q extends z.ZodObject, B extends z.ZodObject>(
   return spec as unknown as Operation;
 }
 
-/** Names in an address: lots and loads as plants write them. */
-const nameInPath = z.string().min(1).max(120);
+/** Names in an address: lots and loads as plants write them, and ids of calls, which hold such a name. */
+const nameInPath = z.string().min(1).max(300);
 
 export function mount(router: Router, operations: Operation[], gate: Gate): void {
   for (const op of operations) {

@@ -1,8 +1,7 @@
-import type { Request, RequestHandler } from 'express';
+import type { RequestHandler } from 'express';
 import type { ReadingFrame } from '@setwell/shared-models/api/collector';
 import type { CollectorClient } from './collector-client.ts';
-import { beginEvents, write } from './event-stream.ts';
-import type { HallReach } from './people/hall-reach.ts';
+import { beginEvents, write, type Admission } from './event-stream.ts';
 
 const retryMs = 1_000;
 
@@ -85,17 +84,16 @@ function ofPoint({ asOfMs, points }: ReadingFrame, point: string): ReadingFrame 
 }
 
 /** `GET /readings/stream?point=`: newest values as they come, of one point or of all. */
-export function readingEvents(
-  stream: ReadingStream,
-  reachOf: (request: Request) => HallReach | null,
-): RequestHandler {
+export function readingEvents(stream: ReadingStream, admission: Admission): RequestHandler {
   return (request, response) => {
-    const reach = reachOf(request);
-    beginEvents(response, stream.listeners);
+    const open = stream.listeners;
+    // Values come on their own; where they do not, nothing is missed by a silent connection.
+    const reachNow = beginEvents(request, response, { open, admission, beat: () => undefined });
     const { point } = request.query;
     const stop = stream.listen((told) => {
       const own = typeof point === 'string' ? ofPoint(told.frame, point) : told.frame;
       if (own === null) return;
+      const reach = reachNow();
       const isWhole = own === told.frame && reach === null;
       const data = isWhole ? told.data : JSON.stringify(reach === null ? own : reach.of(own));
       write(response, `event: readings\ndata: ${data}\n\n`);

@@ -2,7 +2,6 @@ import { randomBytes } from 'node:crypto';
 import { mkdirSync } from 'node:fs';
 import { createServer, type Server } from 'node:http';
 import { createServer as createTlsServer } from 'node:https';
-import { rmSync } from 'node:fs';
 import type { AddressInfo } from 'node:net';
 import { join } from 'node:path';
 import { createApp } from './app.ts';
@@ -37,6 +36,8 @@ export interface DashboardSettings {
   version: string;
   /** How often the collector is greeted and its clock seen anew [ms]. */
   greetEveryMs?: number;
+  /** How often a stream says that it lives, and looks whether its reader still may [ms]. */
+  beatEveryMs?: number;
   /** What sign-ins, sessions and walls are timed by [ms]; the machine's own clock where it is left out. */
   nowMs?: () => number;
   log: (line: string) => void;
@@ -52,11 +53,15 @@ export interface DashboardAddress {
 
 export interface Dashboard {
   port: number;
+  /** Holds the code for the first administrator; null where there is one, or on the demo. */
+  setupFile: string | null;
   stop(): Promise<void>;
 }
 
 /** The collector's clock, recipes and broker are seen anew, a dead link is noticed. */
 const greetEveryMs = 2_000;
+
+const beatEveryMs = 20_000;
 
 const loopback = { host: '127.0.0.1', names: ['127.0.0.1', 'localhost', '[::1]'] };
 
@@ -67,7 +72,7 @@ const loopback = { host: '127.0.0.1', names: ['127.0.0.1', 'localhost', '[::1]']
  */
 export async function startDashboard(settings: DashboardSettings): Promise<Dashboard> {
   const { dataFolder, log } = settings;
-  mkdirSync(dataFolder, { recursive: true });
+  mkdirSync(dataFolder, { recursive: true, mode: 0o700 });
   const view = new ViewDb(join(dataFolder, 'view.db'));
   const db = new PeopleDb(join(dataFolder, 'people.db'));
   const client = new CollectorClient({ url: settings.collectorUrl, token: settings.token });
@@ -86,8 +91,10 @@ export async function startDashboard(settings: DashboardSettings): Promise<Dashb
     version: settings.version,
     webFolder: settings.webFolder,
     ...(settings.limits === undefined ? {} : { limits: settings.limits }),
+    beatEveryMs: settings.beatEveryMs ?? beatEveryMs,
     hosts: [...new Set([...loopback.names, ...names])],
   });
+  const isWaiting = offerSetup(people);
   const server = tls === null ? createServer(app) : createTlsServer(tls, app);
   await listening(server, settings.port, host);
   follower.tellKnown();
@@ -97,6 +104,7 @@ export async function startDashboard(settings: DashboardSettings): Promise<Dashb
   const endForgetting = forgetNames(people);
   return {
     port: (server.address() as AddressInfo).port,
+    setupFile: isWaiting ? people.setupFile : null,
     stop: async () => {
       endReport();
       endForgetting();
@@ -132,8 +140,6 @@ function peopleOf(
 ): SignInParts {
   const isDemo = () => follower.hello?.site.demo ?? false;
   const setupFile = join(dataFolder, 'setup-code');
-  if (db.hasAdministrator()) rmSync(setupFile, { force: true });
-  else offerSetup(setupFile);
   const who = new Who({
     ...{ db, isDemo, nowMs, secure: tls },
     readingIsOpen: () => follower.hello?.site.reading === 'open',
@@ -144,6 +150,7 @@ function peopleOf(
     ...{ db, who, log, nowMs, isDemo, setupFile, secure: tls },
     proving: new Proving(log, nowMs),
     site: () => follower.hello?.site.id ?? '',
+    lastGranted: () => follower.hello?.lastPerson ?? 0,
     namesKeptD: () => follower.hello?.site.namesKeptD ?? null,
     signOn: signOn === undefined ? null : new SignOn(signOn, nowMs),
     plainHttp: !tls && !loopback.names.includes(host),

@@ -69,6 +69,8 @@ export interface Hello {
   broker: { connected: boolean; sinceMs: number | null; url: string };
   /** The shift that runs, or ran last; null where plant.yaml names none. */
   shift?: { id: string; fromMs: number; toMs: number } | null;
+  /** The greatest number that a person has had on the record: none is given twice. */
+  lastPerson?: number;
 }
 
 /** The newest value of each point that changed since the last frame. */

@@ -105,7 +105,7 @@ describe.each(formats)('what $format has written', ({ format, bundle, backup }) 
 
     const people = new PeopleDb(join(folder, 'people.db'));
     expect(people.person('p-1')).toMatchObject({ name: 'R. Voss', jobs: ['shift-lead'] });
-    people.put({ ...people.person('p-1')!, id: people.nextId(), name: 'A. Lind' }, {});
+    people.put({ ...people.person('p-1')!, id: people.nextId(0), name: 'A. Lind' }, {});
     expect(people.people()).toHaveLength(2);
     people.close();
   });

@@ -4,16 +4,19 @@ import { readFile, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { isCommonPassword } from '@setwell/dashboard/server/people/common-password';
 import { forgetNow } from '@setwell/dashboard/server/people/forget-names';
 import { PeopleDb } from '@setwell/dashboard/server/people/people-db';
-import type { Stage } from '../browser/harness.ts';
+import { stage, type Stage } from '../browser/harness.ts';
+import { wholeScene } from '../browser/floor-scene.ts';
 import {
   Browser,
   codeOf,
   letInBy,
+  noWeb,
   password,
+  plantHello,
   sign,
   signedInAt,
   start,
@@ -125,10 +128,12 @@ test('a sign-in that is used all the time ends after twelve hours, one that rest
   const answers: number[] = [];
   for (let min = 25; min < 12 * 60; min += 25) {
     aheadMs = beganMs + min * minuteMs;
-    answers.push((await used.get('/stations')).status);
+    answers.push((await used.post('/me/here', {})).status, (await used.get('/stations')).status);
+    // A screen that asks by itself shows nobody.
+    if (min === 25) expect((await rests.get('/stations')).status).toBe(200);
+    if (min === 50) expect((await rests.get('/stations')).status).toBe(401);
   }
   expect(new Set(answers)).toEqual(new Set([200]));
-  expect((await rests.get('/stations')).status).toBe(401);
   aheadMs = beganMs + 12 * hourMs + minuteMs;
   expect((await used.get('/stations')).status).toBe(401);
   administrator = await signedInAt(on, 'Ada Berg');
@@ -158,6 +163,84 @@ test('sign-ins, wrong tries and refusals are noted, with numbers and without sec
   // Nobody but an administrator reads them.
   const other = await signedInAt(on, 'N. Oted');
   expect((await other.get('/people/noted')).status).toBe(403);
+});
+
+test('a wrong badge locks out no other badge, only who guesses at one after the other', async () => {
+  const { on: own, administrator: admin } = await withPeople();
+  try {
+    await letInBy(admin, 'B. Adge', 'shift-lead', { badge: 'badge 0044' });
+    const shared = new Browser(own.url);
+    const tried = async (badge: string) => (await shared.post('/identify', { badge })).status;
+    for (let i = 0; i < 6; i += 1) expect(await tried(`worn ${String(i)}`)).toBe(403);
+    expect(await tried('badge 0044')).toBe(200);
+    const guesses: number[] = [];
+    for (let i = 0; i < 20; i += 1) guesses.push(await tried(`guess ${String(i)}`));
+    expect(guesses.at(-1)).toBe(429);
+  } finally {
+    await own.close();
+  }
+});
+
+test('a number that the record knows is never another person’s, whatever became of the file of people', async () => {
+  const { on: own, administrator: first } = await withPeople({}, { ...plantHello, lastPerson: 41 });
+  try {
+    const me = (await (await first.get('/me')).json()) as { who: { id: string } };
+    expect(me.who.id).toBe('p-42');
+    expect((await letInBy(first, 'N. Ext', 'shift-lead')).id).toBe('p-43');
+  } finally {
+    await own.close();
+  }
+});
+
+test('nobody types himself a name that the record means otherwise', async () => {
+  const own = await stage(noWeb, wholeScene, plantHello);
+  try {
+    const browser = new Browser(own.url);
+    await vi.waitFor(async () => expect((await browser.get('/stations')).status).toBe(200));
+    for (const by of ['p-1', 'D-2', 'collector', 'Plant']) {
+      const answer = await browser.post('/loads', start('press-1', { by }));
+      expect([by, answer.status, await codeOf(answer)]).toEqual([by, 422, 'bad-input']);
+    }
+    expect((await browser.post('/loads', start('press-1', { by: 'P. Lant' }))).status).toBe(200);
+  } finally {
+    await own.close();
+  }
+});
+
+describe('a stream that is open', () => {
+  const opened = async (path: string, reader: Browser) => {
+    const answer = await reader.get(path);
+    expect(answer.status).toBe(200);
+    return answer;
+  };
+
+  test('ends when its reader is let out, and when he signs out', async () => {
+    const { id } = await letInBy(administrator, 'S. Tream', 'shift-lead');
+    const browser = await signedInAt(on, 'S. Tream');
+    const streams = [await opened('/stream', browser), await opened('/readings/stream', browser)];
+    const other = await signedInAt(on, 'S. Tream');
+    const others = await opened('/stream', other);
+    await other.post('/sign-out', {});
+    // What has come once the server has ended it.
+    expect(await others.text()).toContain('event: beat');
+    await sign(administrator);
+    await administrator.post(`/people/${id}/revoke`, { id: randomUUID() });
+    const told = await Promise.all(streams.map((stream) => stream.text()));
+    expect(told[0]).toContain('event: frame');
+  });
+
+  test('ends when the sign-in has rested for too long', async () => {
+    let restedMs = 0;
+    const nowMs = () => Date.now() + restedMs;
+    const { on: own, administrator: admin } = await withPeople({ nowMs, beatEveryMs: 50 });
+    try {
+      const stream = await opened('/stream', admin);
+      restedMs = 31 * minuteMs;
+      expect(await stream.text()).toContain('event: frame');
+    } finally {
+      await own.close();
+    }
+  });
 });
 
 test('what is noted goes after 90 days', () => {
@@ -209,6 +292,18 @@ describe('nobody can sign in any more', () => {
     expect(on.fake.acts.at(-1)).toMatchObject({ kind: 'person-granted', by: 'p-1' });
     await expect(readFile(join(on.dataFolder, 'setup-code'))).rejects.toThrow('ENOENT');
     administrator = browser;
+  });
+
+  test('a restart keeps the code for its hour, drops it then, and waits for no first administrator', async () => {
+    aheadMs = 0;
+    await offer('123456789');
+    await on.restart();
+    expect(on.dashboard.setupFile).toBeNull();
+    expect(await readFile(join(on.dataFolder, 'setup-code'), 'utf8')).toBe('123456789\n');
+    aheadMs = hourMs + minuteMs;
+    await on.restart();
+    await expect(readFile(join(on.dataFolder, 'setup-code'))).rejects.toThrow('ENOENT');
+    aheadMs = 0;
   });
 
   test('makes nobody an administrator who was something else, and holds for an hour', async () => {

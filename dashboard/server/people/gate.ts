@@ -55,7 +55,8 @@ export class Gate {
     const hasHalls = principal.kind === 'person' && principal.person.halls !== null;
     const station = hasHalls ? await this.#station(path, request, params) : null;
     this.#demand(principal, asked, station, request);
-    return { principal, by: nameOf(principal) ?? typedBy(request) };
+    this.#parts.who.heard(principal, request.method === 'POST');
+    return { principal, by: nameOf(principal) ?? ownNameTyped(request) };
   }
 
   /** Whoever asks may look at all. @throws Problem 401 or 403 */
@@ -138,6 +139,14 @@ function bodyOf(request: Request): Record<string, unknown> {
 function typedBy(request: Request): string {
   const { by } = bodyOf(request);
   return typeof by === 'string' ? by.trim() : '';
+}
+
+/** @throws Problem 422 for what the record calls somebody or something else */
+function ownNameTyped(request: Request): string {
+  const typed = typedBy(request);
+  if (!/^([pd]-\d+|plant|collector|box)$/i.test(typed)) return typed;
+  const text = `field "by": found "${typed}", which the record means otherwise; expected your name`;
+  throw new Problem(422, 'bad-input', text, { field: 'by' });
 }
 
 function nameOf(principal: Principal): string | null {

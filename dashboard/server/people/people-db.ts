@@ -91,6 +91,7 @@ interface DeviceRow {
  */
 export class PeopleDb {
   readonly #db: Database.Database;
+  readonly #listeners = new Set<() => void>();
 
   constructor(file: string) {
     this.#db = new Database(file);
@@ -102,6 +103,12 @@ export class PeopleDb {
 
   close(): void {
     this.#db.close();
+  }
+
+  /** Hears whenever somebody may no longer what he might before. @returns ends it */
+  onChange(listener: () => void): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
   }
 
   people(): Person[] {
@@ -141,11 +148,12 @@ export class PeopleDb {
     );
   }
 
-  nextId(): string {
+  /** @param granted the greatest number on the record: this file may have been lost, the record goes on */
+  nextId(granted: number): string {
     const row = this.#db
       .prepare('SELECT MAX(CAST(SUBSTR(id, 3) AS INTEGER)) AS last FROM person')
       .get() as { last: number | null };
-    return `p-${String((row.last ?? 0) + 1)}`;
+    return `p-${String(Math.max(row.last ?? 0, granted) + 1)}`;
   }
 
   put(person: Person, secrets: Partial<Secrets>): void {
@@ -165,6 +173,7 @@ export class PeopleDb {
         ...[id, name, JSON.stringify(person.jobs), halls ? JSON.stringify(halls) : null],
         ...[endsMs, revokedMs, kept.badge, kept.pin, kept.password, kept.subject],
       );
+    this.#changed();
   }
 
   /** The account ends, with every session of it. */
@@ -178,6 +187,7 @@ export class PeopleDb {
         .run(ms, id);
       this.#db.prepare('DELETE FROM session WHERE person = ?').run(id);
     })();
+    this.#changed();
   }
 
   /** What is left of a person is his number. */
@@ -216,9 +226,10 @@ export class PeopleDb {
   }
 
   revokeDevice(id: string, ms: number): boolean {
-    return (
-      this.#db.prepare('UPDATE device SET revoked_ms = ? WHERE id = ?').run(ms, id).changes > 0
-    );
+    const revoke = this.#db.prepare('UPDATE device SET revoked_ms = ? WHERE id = ?');
+    const isKnown = revoke.run(ms, id).changes > 0;
+    this.#changed();
+    return isKnown;
   }
 
   session(digest: string, nowMs: number): Session | null {
@@ -286,11 +297,13 @@ export class PeopleDb {
 
   end(digest: string): void {
     this.#db.prepare('DELETE FROM session WHERE digest = ?').run(digest);
+    this.#changed();
   }
 
   /** @param but this one goes on; null: none */
   endAllOf(person: string, but: string | null = null): void {
     this.#db.prepare('DELETE FROM session WHERE person = ? AND digest IS NOT ?').run(person, but);
+    this.#changed();
   }
 
   /** Where a person is signed in, newest first. */
@@ -334,6 +347,10 @@ export class PeopleDb {
         this.#db.pragma(`user_version = ${String(place + 1)}`);
       })();
     }
+  }
+
+  #changed(): void {
+    for (const listener of this.#listeners) listener();
   }
 
   #row(column: 'id' | 'badge' | 'subject', value: string): PersonRow | undefined {

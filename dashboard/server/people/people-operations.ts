@@ -92,7 +92,7 @@ export function peopleOperations(parts: SignInParts, guards: RequestHandler[]): 
         const { name, halls, endsMs } = body;
         if (body.password !== undefined) demandUncommon(body.password, [name, parts.site()]);
         const person: Person = {
-          id: db.nextId(),
+          id: db.nextId(parts.lastGranted()),
           name,
           jobs: body.jobs,
           halls,

@@ -21,18 +21,22 @@ export class Proving {
   }
 
   /**
-   * @param name what was typed: it counts the tries and is kept nowhere
+   * @param name what was typed: it counts the tries and is kept nowhere; null where nobody is named, as by a
+   *   badge: then the device alone counts, or one worn badge would lock out every other of the plant
    * @throws Problem 429 while it waits, 403 where it was wrong
    */
   async tried(
     proof: Proof,
     request: Request,
-    name: string,
+    name: string | null,
     check: () => Promise<Person | null>,
   ): Promise<Person> {
     const from = request.socket.remoteAddress ?? '';
     const nowMs = this.#nowMs();
-    const waitMs = Math.max(this.#ofName.waitMs(name, nowMs), this.#ofDevice.waitMs(from, nowMs));
+    const waitMs = Math.max(
+      name === null ? 0 : this.#ofName.waitMs(name, nowMs),
+      this.#ofDevice.waitMs(from, nowMs),
+    );
     if (waitMs > 0) {
       this.#log.note(`${proof}-waits`, null, request);
       const seconds = Math.ceil(waitMs / 1000);
@@ -40,7 +44,7 @@ export class Proving {
         seconds,
       });
     }
-    this.#ofName.begin(name, nowMs);
+    if (name !== null) this.#ofName.begin(name, nowMs);
     this.#ofDevice.begin(from, nowMs);
     const person = await check();
     if (person === null || (person.endsMs !== null && person.endsMs <= nowMs)) {
@@ -48,7 +52,7 @@ export class Proving {
       // One answer for every reason: it must not tell who works here.
       throw new Problem(403, 'not-you', 'Name and secret do not belong together.');
     }
-    this.#ofName.forget(name);
+    if (name !== null) this.#ofName.forget(name);
     this.#ofDevice.takeBack(from);
     this.#log.note(proof, person.id === '' ? null : person.id, request);
     return person;

@@ -57,6 +57,7 @@ export const rightOfRoute: Record<string, Right> = {
   'get /surveys/{station}/{survey}/sheet': 'look',
   'post /stations/{station}/surveys': 'maintain',
   'post /stations/{station}/place': 'engineer',
+  'post /me/here': 'open',
   'get /stream': 'look',
   'get /checkpoint': 'look',
   'get /lots/{id}/retention': 'audit',

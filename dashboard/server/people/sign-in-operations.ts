@@ -42,6 +42,8 @@ export interface SignInParts {
   plainHttp: boolean;
   /** The plant's name, which is no password. */
   site: () => string;
+  /** The greatest number of a person that the ledger knows; 0: none yet. */
+  lastGranted: () => number;
   /** So long after an account has ended its name is kept [d]; null while the plant is not known. */
   namesKeptD: () => number | null;
   /** The plant's own sign-in service; null where it has none. */
@@ -51,9 +53,20 @@ export interface SignInParts {
   act: (act: Act) => Promise<ActSent>;
 }
 
-/** Writes the code that lets the first administrator in; readable by the box's own user alone. */
-export function offerSetup(file: string): void {
-  writeFileSync(file, `${newCode(9)}\n`, { mode: 0o600, flag: 'w' });
+/**
+ * Writes the code that lets the first administrator in; readable by the box's own user alone. Where somebody
+ * administers, one that was asked for on the box stays for its hour.
+ *
+ * @returns whether a first administrator is waited for
+ */
+export function offerSetup(parts: Pick<SignInParts, 'db' | 'setupFile' | 'nowMs'>): boolean {
+  const { db, setupFile } = parts;
+  if (!db.hasAdministrator()) {
+    writeFileSync(setupFile, `${newCode(9)}\n`, { mode: 0o600, flag: 'w' });
+    return true;
+  }
+  if (!isOffered(parts)) rmSync(setupFile, { force: true });
+  return false;
 }
 
 /** Signing in and out, by password for an hour's work, by badge or PIN for one act. */
@@ -104,7 +117,11 @@ export function signInOperations(parts: SignInParts, guards: RequestHandler[]): 
         if (known !== null && !known.jobs.includes('administrator')) {
           throw new Problem(409, 'taken', `"${body.name}" is here already.`, { field: 'name' });
         }
-        const person: Person = known ?? { ...founder, id: db.nextId(), name: body.name };
+        const person: Person = known ?? {
+          ...founder,
+          id: db.nextId(parts.lastGranted()),
+          name: body.name,
+        };
         const secret = await hashed(body.password);
         await parts.act(granted(person, person.id, randomUUID()));
         db.put(person, { password: secret });
@@ -116,7 +133,8 @@ export function signInOperations(parts: SignInParts, guards: RequestHandler[]): 
     operation({
       method: 'post',
       path: '/sign-in',
-      summary: 'Name and password, until the browser is closed or rests for half an hour',
+      summary:
+        'Name and password, until the browser is closed or nobody presses anything for half an hour',
       guards,
       body: z.strictObject({ name: personName, password: z.string().min(1).max(200) }),
       answer: 'the person',
@@ -140,7 +158,7 @@ export function signInOperations(parts: SignInParts, guards: RequestHandler[]): 
       }),
       answer: 'the person',
       handle: async ({ body, raw }, response) => {
-        const person = await proving.tried('identify', raw, body.name ?? 'badge', async () => {
+        const person = await proving.tried('identify', raw, body.name ?? null, async () => {
           if (body.badge !== undefined) return db.byBadge(digestOf(body.badge));
           const found = db.named(body.name ?? '');
           return (await isSecret(body.pin ?? '', found?.pin ?? null)) ? found : null;
@@ -167,6 +185,15 @@ export function signInOperations(parts: SignInParts, guards: RequestHandler[]): 
         db.sign(principal.digest, parts.nowMs(), body.meaning);
         return { meaning: body.meaning };
       },
+    }),
+    operation({
+      method: 'post',
+      path: '/me/here',
+      summary: 'Somebody has pressed something at this browser: his sign-in does not rest',
+      guards,
+      body: z.strictObject({}),
+      answer: 'nothing',
+      handle: () => ({}),
     }),
     operation({
       method: 'post',
@@ -201,7 +228,11 @@ export function granted(person: Person, by: string, id: string): Act {
 }
 
 /** While nobody may administer, and for an hour after somebody on the box has asked for a code. */
-function isOffered({ db, setupFile, nowMs }: SignInParts): boolean {
+function isOffered({
+  db,
+  setupFile,
+  nowMs,
+}: Pick<SignInParts, 'db' | 'setupFile' | 'nowMs'>): boolean {
   if (!db.hasAdministrator()) return true;
   try {
     return Math.abs(nowMs() - statSync(setupFile).mtimeMs) < offeredForMs;

@@ -6,8 +6,10 @@ import type { PeopleDb, Session } from './people-db.ts';
 import { rightsOfJob, type Meaning } from './rights.ts';
 import { digestOf, newToken } from './secrets.ts';
 
-/** A full sign-in ends after so long without a press [ms]. */
+/** A full sign-in ends after so long without an act or any other input of a person [ms]. */
 export const idleMs = 30 * 60_000;
+/** Prolonged at most so often: each is a write that waits for the disk [ms]. */
+const prolongEveryMs = 60_000;
 /** And after so long whatever is pressed: a shift and its handover (NIST SP 800-63B, 4.2.3: 12 h) [ms]. */
 export const longestMs = 12 * 60 * 60_000;
 /** A badge or PIN holds for one act, or for so long [ms]. */
@@ -95,6 +97,21 @@ export class Who {
     }
   }
 
+  /** What asks by itself, as screens do, shows that a wall lives; what a person does, that he is there. */
+  heard(principal: Principal, isPressed: boolean): void {
+    const { db, nowMs } = this.#setting;
+    const now = nowMs();
+    if (principal.kind === 'device') {
+      const { id, seenMs } = principal.device;
+      if (now - (seenMs ?? 0) > 10_000) db.seen(id, now);
+    }
+    if (principal.kind !== 'person' || !isPressed) return;
+    const { digest, session } = principal;
+    if (session.kind !== 'full') return;
+    const untilMs = Math.min(now + idleMs, session.beganMs + longestMs);
+    if (untilMs - session.untilMs >= prolongEveryMs) db.prolong(digest, untilMs);
+  }
+
   /** A cookie of this browser; the secret itself is kept nowhere here. */
   begin(response: Response, person: Person, kind: Session['kind']): void {
     const { db, nowMs } = this.#setting;
@@ -166,18 +183,12 @@ export class Who {
     const session = db.session(digest, nowMs());
     const person = session ? db.person(session.person) : null;
     if (!session || !person || !this.#lives(person)) return null;
-    if (session.kind === 'full') {
-      db.prolong(digest, Math.min(nowMs() + idleMs, session.beganMs + longestMs));
-    }
     return { kind: 'person', person, session, digest };
   }
 
   #device(digest: string): Principal | null {
-    const { db, nowMs } = this.#setting;
-    const device = db.deviceBy(digest);
-    if (!device) return null;
-    if (nowMs() - (device.seenMs ?? 0) > 10_000) db.seen(device.id, nowMs());
-    return { kind: 'device', device };
+    const device = this.#setting.db.deviceBy(digest);
+    return device && { kind: 'device', device };
   }
 
   #lives({ revokedMs, endsMs }: Person): boolean {
