@@ -10,6 +10,7 @@ const mostQuery = 4000;
 
 /** Temperature surveys of platens and ovens. */
 export function surveyOperations({ client }: Sources, guards: RequestHandler[]): Operation[] {
+  // Longer than the limit because it is a table: one question or act after the other, each whole.
   const of = (params: Record<string, string>) => encodeURIComponent(params['station'] ?? '');
   return [
     operation({
