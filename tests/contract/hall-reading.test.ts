@@ -58,6 +58,10 @@ const named: Record<string, { hall1: string; hall2: string }> = {
     hall1: '/surveys/press-1/soak?fromMs=0&points=left-u&setPointC=130&toleranceK=3',
     hall2: '/surveys/oven-1/soak?fromMs=0&points=bake-a&setPointC=130&toleranceK=3',
   },
+  'get /surveys/{station}/plan': {
+    hall1: '/surveys/press-1/plan?points=left-u&setPointC=130&toleranceK=3&soakMin=30',
+    hall2: '/surveys/oven-1/plan?points=bake-a&setPointC=130&toleranceK=3&soakMin=30',
+  },
   'get /surveys/{station}/{survey}/sheet': {
     hall1: '/surveys/press-1/s-1/sheet',
     hall2: '/surveys/oven-1/s-1/sheet',
@@ -225,6 +229,15 @@ test('an engineer and an administrator read every hall, whatever hall they act i
     const text = await (await reader.get('/stations')).text();
     expect(words(text, ['press-1', 'oven-1'])).toEqual(['press-1', 'oven-1']);
   }
+});
+
+test('a survey’s plan may name a logger’s columns, and no point of another hall', async () => {
+  const plan = (points: string) =>
+    `/surveys/oven-1/plan?points=${points}&setPointC=60&toleranceK=3&soakMin=30`;
+  const whole = await administrator.get(plan('s1,s2'));
+  expect((await person.get(plan('s1,s2'))).status).toBe(whole.status);
+  const other = await person.get(plan('s1,left-u'));
+  expect([other.status, await other.text()]).toEqual([404, expect.stringContaining('left-u')]);
 });
 
 test('work and surveys are for the hall of the station, and a point of another is refused', async () => {
