@@ -484,16 +484,16 @@ export function wholeScene(fake: FakeCollector): void {
 }
 
 /** Drawn curves, not computed: a picture needs a shape, no physics. */
-function sceneTrace(): LoadTrace {
-  const startMs = sceneMs - 16 * minuteMs;
-  const minutes = Array.from({ length: 97 }, (_, i) => i / 6);
+export function sceneTrace(forMin = 16, times = 97): LoadTrace {
+  const startMs = sceneMs - forMin * minuteMs;
+  const minutes = Array.from({ length: times }, (_, i) => (i * forMin) / (times - 1));
   const face = (min: number): number => 20 + 118 * (1 - Math.exp(-min / 2.2));
   const lineC = (min: number, depth: number): number =>
     20 + 112 * (1 - Math.exp(-Math.max(0, min - depth * 1.1) / (3 + depth * 2.2)));
   const rate = (c: number): number => Math.exp((-90_000 / 8.314) * (1 / (c + 273.15) - 1 / 408.15));
   const grown = (shiftK: number): number[] => {
     let sum = 0;
-    return minutes.map((min) => (sum += rate(lineC(min, 1.2) + shiftK) / 6));
+    return minutes.map((min) => (sum += (rate(lineC(min, 1.2) + shiftK) * forMin) / (times - 1)));
   };
   const depthsMm = Array.from({ length: 27 }, (_, i) => (i * 19.5) / 26);
   return {
