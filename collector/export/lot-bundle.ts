@@ -1,9 +1,4 @@
-import type {
-  LoadAmended,
-  LoadOpened,
-  LoadSealed,
-  RecordExported,
-} from '@setwell/shared-models/record/bodies';
+import type { LoadAmended, LoadSealed, RecordExported } from '@setwell/shared-models/record/bodies';
 import {
   accountMember,
   isFoundation,
@@ -16,6 +11,7 @@ import { droppedBefore } from '@setwell/shared-models/record/retention';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { isAccount, type LotFile } from '@setwell/shared-models/record/lot-file';
+import { Openings } from '@setwell/shared-models/record/openings';
 import { heldCheckpoint } from '../ledger/held-checkpoint.ts';
 import { sha256Hex } from '../ledger/sha256.ts';
 import type { Ledger, SignedCheckpoint } from '../ledger/shape.ts';
@@ -64,10 +60,17 @@ export function bundleMembers(request: BundleRequest): ZipMember[] {
     { name: 'README.txt', bytes: Buffer.from(bundleReadme(file)) },
     { name: 'lot.json', bytes: Buffer.from(canonicalJson(file)) },
   ];
-  const recipes = recipesOf(file);
   const droppedN = droppedBefore(file.entries);
+  const own = new Set(file.loads.map(({ load }) => load));
+  const openings = new Openings();
   for (const entry of file.entries) {
-    if (isAccount(entry)) members.push(...accountFiles(entry, recipes, ledger, entry.n < droppedN));
+    openings.take(entry);
+    if (!isAccount(entry)) continue;
+    const load = entry.about.load ?? '';
+    // Documents of a load that has left the lot may have gone with the one it is in now.
+    const isGone = entry.n < droppedN || !own.has(load);
+    const recipe = openings.get(load)?.recipe?.sha256;
+    members.push(...accountFiles(entry, recipe, ledger, isGone));
   }
   for (const { body } of file.entries) {
     const { whole } = body as { whole?: { sha256: string } };
@@ -160,23 +163,12 @@ export function sinceOf(told: string, ledger: Ledger): Since {
   return { note, size: from.size };
 }
 
-function recipesOf(file: LotFile): Map<string, string> {
-  const recipes = new Map<string, string>();
-  for (const { kind, body } of file.entries) {
-    if (kind !== 'load-opened') continue;
-    const { load, recipe } = body as LoadOpened;
-    if (recipe) recipes.set(load, recipe.sha256);
-  }
-  return recipes;
-}
-
 function accountFiles(
-  { n, about, body }: Entry<LoadSealed | LoadAmended>,
-  recipes: ReadonlyMap<string, string>,
+  { n, body }: Entry<LoadSealed | LoadAmended>,
+  recipe: string | undefined,
   ledger: Ledger,
   isGone: boolean,
 ): ZipMember[] {
-  const recipe = recipes.get(about.load ?? '');
   const named = [
     ['input.json', body.input.sha256],
     ['readings.csv', body.readings.sha256],
@@ -209,12 +201,11 @@ function modelsOf({ file, models }: BundleRequest): ReleasedModel[] {
 
 /** The entries of a ledger that a lot rests on beside its own. */
 export function foundationOf(ledger: Ledger, index: LotIndex, file: LotFile): Entry[] {
-  const opened = file.entries
-    .filter(({ kind }) => kind === 'load-opened')
-    .map(({ body }) => body as LoadOpened);
+  const openings = new Openings();
+  for (const entry of file.entries) openings.take(entry);
   return [...ledger.keys().map(({ n }) => n), ...index.foundation()]
     .map((n) => ledger.entry(n))
-    .filter((entry): entry is Entry => entry !== null && isFoundation(entry, opened));
+    .filter((entry): entry is Entry => entry !== null && isFoundation(entry, openings.counted()));
 }
 
 function base64(bytes: Buffer): string {

@@ -1,7 +1,8 @@
 import type { CoatStack } from '@setwell/shared-models/record/coat-shown';
-import type { LotFiled } from '@setwell/shared-models/record/bodies';
+import type { LoadCorrected, LotFiled } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { isRelease } from '@setwell/shared-models/record/lot-file';
+import { LotsOfEntries } from '@setwell/shared-models/record/lots-of-entries';
 import type { CoatResult } from '@setwell/shared-models/score/shape';
 import { CoatBakes, type BakeAccount } from '../judge/coat-bakes.ts';
 import type { Proposal } from '../ledger/shape.ts';
@@ -35,6 +36,7 @@ const againAfterMs = 600_000;
 export class LotFiling implements Part {
   readonly #collected: Collected;
   readonly #bakes: CoatBakes;
+  readonly #lotsOf = new LotsOfEntries();
   readonly #filed = new Map<string, Filed>();
   readonly #due = new Map<string, Due>();
   readonly #computing = new Set<string>();
@@ -50,15 +52,15 @@ export class LotFiling implements Part {
   hear(entries: Entry[]): void {
     for (const entry of entries) {
       this.#bakes.take(entry);
-      const { kind, n, body, about } = entry;
-      for (const lot of about.lots ?? []) {
+      const { kind, n, body } = entry;
+      for (const lot of this.#lotsOf.take(entry)) {
         this.#againMs.delete(lot);
         if (kind === 'lot-filed') {
           this.#filed.set(lot, { revision: (body as LotFiled).revision, n });
           this.#due.delete(lot);
         } else if (isRelease(entry)) {
           this.#due.set(lot, { because: 'released', after: n });
-        } else if (kind === 'load-amended' && this.#filed.has(lot)) {
+        } else if (changesLoad(entry) && this.#filed.has(lot)) {
           this.#due.set(lot, { because: 'load-changed', after: n });
         }
       }
@@ -126,4 +128,10 @@ export class LotFiling implements Part {
     const text = (sha256: string) => this.#collected.ledger.blob(sha256)?.toString('utf8') ?? '';
     return { input: JSON.parse(text(input)), readingsCsv: text(readings), unjudged };
   }
+}
+
+/** Another account, or another lot: what was filed is not what counts now. */
+function changesLoad({ kind, body }: Entry): boolean {
+  if (kind === 'load-amended') return true;
+  return kind === 'load-corrected' && (body as LoadCorrected).change.what === 'lot';
 }

@@ -22,7 +22,7 @@ export function lotListing(
     if (!stored) continue;
     const entry = JSON.parse(stored.bytes.toString('utf8')) as Entry;
     const { load } = entry.about;
-    if (load === undefined || !isAccount(entry)) continue;
+    if (load === undefined || !isAccount(entry) || index.lotsOf(load).at(-1) !== lot) continue;
     const { revision } = entry.body;
     loads.set(load, { load, log: entry.log, n, leaf: stored.leaf, revision });
   }

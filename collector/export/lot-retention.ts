@@ -1,7 +1,9 @@
 import type { LotFileDropped } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { isAccount } from '@setwell/shared-models/record/lot-file';
+import { LotsOfEntries } from '@setwell/shared-models/record/lots-of-entries';
 import { RetentionFold, usualLotFileYears } from '@setwell/shared-models/record/retention';
+import { unnamedLot } from '../judge/admission.ts';
 import { surelyMs } from '../journal/sure-time.ts';
 import type { Collected, Part } from '../part.ts';
 import { unknown } from '../serve/refused.ts';
@@ -23,7 +25,7 @@ const mostLots = 100;
 export class LotRetention implements Part {
   readonly #collected: Collected;
   readonly #lots = new Map<string, RetentionFold>();
-  readonly #lotOfLoad = new Map<string, string>();
+  readonly #lotsOf = new LotsOfEntries();
   #cancel: (() => void) | null = null;
 
   constructor(collected: Collected) {
@@ -32,12 +34,8 @@ export class LotRetention implements Part {
 
   hear(entries: Entry[]): void {
     for (const entry of entries) {
-      const { load, lots = [] } = entry.about;
-      if (entry.kind === 'load-opened' && load !== undefined && lots[0] !== undefined) {
-        this.#lotOfLoad.set(load, lots[0]);
-      }
-      const ofLoad = load === undefined ? undefined : this.#lotOfLoad.get(load);
-      for (const lot of new Set([...lots, ...(ofLoad === undefined ? [] : [ofLoad])])) {
+      for (const lot of this.#lotsOf.take(entry)) {
+        if (lot === unnamedLot) continue;
         const fold = this.#lots.get(lot) ?? new RetentionFold();
         this.#lots.set(lot, fold);
         fold.take(entry);
@@ -91,7 +89,7 @@ export class LotRetention implements Part {
       this.#again();
       return;
     }
-    const steps = this.#drop(lots, years);
+    const steps = this.#drop(lots, years, nowMs);
     const step = () => {
       if (steps.next().done) this.#again();
       else this.#after(stepEveryMs, step);
@@ -99,16 +97,29 @@ export class LotRetention implements Part {
     step();
   }
 
+  /** Whether no lot that a load is in, or was in, keeps its documents. */
+  #mayGo({ about }: Entry, going: ReadonlySet<string>, years: number, nowMs: number): boolean {
+    return this.#collected.lots.lotsOf(about.load ?? '').every((lot) => {
+      const fold = this.#lots.get(lot);
+      if (!fold) return true;
+      const { untilMs } = fold.now(years);
+      return untilMs !== null && untilMs <= nowMs && (going.has(lot) || !fold.isOver(years, nowMs));
+    });
+  }
+
   /** What another lot's account names too stays: equal documents are kept once. */
-  *#drop(lots: string[], years: number): Generator<void> {
+  *#drop(lots: string[], years: number, nowMs: number): Generator<void> {
     const { ledger, lots: index, append } = this.#collected;
+    const going = new Set(lots);
+    const mayGo = (entry: Entry) => this.#mayGo(entry, going, years, nowMs);
     const own = new Set(lots.flatMap((lot) => index.entriesOf(lot)));
     const elsewhere = new Set<string>();
     for (let after = -1; ;) {
       const stored = ledger.entriesAfter(after, slice);
       for (const { n, bytes } of stored) {
-        if (own.has(n)) continue;
-        for (const sha256 of documentsOf(entryOf(bytes))) elsewhere.add(sha256);
+        const entry = entryOf(bytes);
+        if (own.has(n) && mayGo(entry)) continue;
+        for (const sha256 of documentsOf(entry)) elsewhere.add(sha256);
       }
       if (stored.length < slice) break;
       after = stored.at(-1)?.n ?? after;
@@ -118,7 +129,7 @@ export class LotRetention implements Part {
       // A hold may have been set meanwhile.
       if (this.#lots.get(lot)?.now(years).hold) continue;
       const entries = index.entriesOf(lot).flatMap((n) => ledger.entry(n) ?? []);
-      const named = new Set(entries.flatMap(documentsOf));
+      const named = new Set(entries.filter(mayGo).flatMap(documentsOf));
       const found = [...named].flatMap((sha256) => {
         const bytes = elsewhere.has(sha256) ? null : ledger.blob(sha256);
         return bytes ? [{ sha256, bytes: bytes.length }] : [];

@@ -1,10 +1,28 @@
-import type { LoadOpened } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
+import { LotsOfEntries } from '@setwell/shared-models/record/lots-of-entries';
 
-/** Which entries tell of a lot: a fold, kept so that a lot's file does not read the whole ledger. */
+/** What is known of one lot. */
+interface KnownLot {
+  /** Entries that name it and are of none of its loads. */
+  named: number[];
+  /** Loads that are in it, or were: up to which entry each tells of it. */
+  loads: Map<string, number>;
+}
+
+interface KnownLoad {
+  entries: number[];
+  /** Those it was in, the one it is in last. */
+  lots: string[];
+}
+
+/**
+ * Which entries tell of a lot: a fold, kept so that a lot's file does not read the whole ledger. A load that
+ * is put into another lot takes all its entries along; the lot it leaves keeps those of before.
+ */
 export class LotIndex {
-  readonly #entries = new Map<string, number[]>();
-  readonly #lotOfLoad = new Map<string, string>();
+  readonly #lots = new Map<string, KnownLot>();
+  readonly #loads = new Map<string, KnownLoad>();
+  readonly #of = new LotsOfEntries();
   readonly #foundation: number[] = [];
 
   hear(entries: Entry[]): void {
@@ -12,19 +30,33 @@ export class LotIndex {
   }
 
   take(entry: Entry): void {
-    if (entry.kind === 'plant-revised' || entry.kind.startsWith('recipe-')) {
-      this.#foundation.push(entry.n);
+    const { n, kind, about } = entry;
+    if (kind === 'plant-revised' || kind.startsWith('recipe-')) this.#foundation.push(n);
+    const told = this.#of.take(entry);
+    const { load } = about;
+    const lot = load === undefined ? undefined : this.#of.lotOf(load);
+    if (load !== undefined && lot !== undefined) this.#takeOfLoad(load, lot, n);
+    for (const each of told) {
+      const known = this.#lot(each);
+      if ((known.loads.get(load ?? '') ?? -1) < n) known.named.push(n);
     }
-    const { load, lots } = entry.about;
-    if (entry.kind === 'load-opened' && load !== undefined) {
-      this.#lotOfLoad.set(load, (entry.body as LoadOpened).lot);
-    }
-    const ofLoad = load === undefined ? undefined : this.#lotOfLoad.get(load);
-    for (const lot of new Set([...(lots ?? []), ...(ofLoad === undefined ? [] : [ofLoad])])) {
-      const known = this.#entries.get(lot);
-      if (known) known.push(entry.n);
-      else this.#entries.set(lot, [entry.n]);
-    }
+  }
+
+  #takeOfLoad(load: string, lot: string, n: number): void {
+    const known = this.#loads.get(load) ?? { entries: [], lots: [] };
+    this.#loads.set(load, known);
+    known.entries.push(n);
+    const left = known.lots.at(-1);
+    if (left === lot) return;
+    if (left !== undefined) this.#lot(left).loads.set(load, n);
+    known.lots = [...known.lots.filter((each) => each !== lot), lot];
+    this.#lot(lot).loads.set(load, Infinity);
+  }
+
+  #lot(lot: string): KnownLot {
+    const known = this.#lots.get(lot) ?? { named: [], loads: new Map() };
+    this.#lots.set(lot, known);
+    return known;
   }
 
   /** Entries of plant files and recipes, which any lot may rest on. */
@@ -34,10 +66,20 @@ export class LotIndex {
 
   /** Every lot that is told of. */
   lots(): string[] {
-    return [...this.#entries.keys()];
+    return [...this.#lots.keys()];
   }
 
+  /** The lots a load is in or was in, the one that it is in last. */
+  lotsOf(load: string): readonly string[] {
+    return this.#loads.get(load)?.lots ?? [];
+  }
+
+  /** In their order. */
   entriesOf(lot: string): number[] {
-    return this.#entries.get(lot) ?? [];
+    const { named = [], loads = new Map<string, number>() } = this.#lots.get(lot) ?? {};
+    const ofLoads = [...loads].flatMap(([load, until]) =>
+      (this.#loads.get(load)?.entries ?? []).filter((n) => n <= until),
+    );
+    return [...new Set([...named, ...ofLoads])].sort((a, b) => a - b);
   }
 }

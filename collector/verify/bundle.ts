@@ -107,6 +107,24 @@ export const openedSchema: z.ZodType<
   place: z.looseObject({ placeK: z.number().nonnegative() }).optional(),
 });
 
+const mark = z.looseObject({ earliestMs: z.number() });
+
+/** What is read of what a person has put right. */
+export const correctedSchema = z.looseObject({
+  change: z.discriminatedUnion('what', [
+    z.looseObject({ what: z.enum(['void', 'readings']) }),
+    z.looseObject({
+      what: z.literal('marks'),
+      marks: z.looseObject({ pressureOn: mark.optional() }),
+    }),
+    z.looseObject({
+      what: z.literal('recipe'),
+      recipe: z.looseObject({ id: text, revision: count, sha256: sha256Text }),
+    }),
+    z.looseObject({ what: z.literal('lot'), lot: text, parts: z.array(z.string()) }),
+  ]),
+});
+
 const listedLoad = z.looseObject({ load: text, log: text, n: count, leaf: text, revision: count });
 
 /** A listing, or where the blob is that holds it. */

@@ -9,7 +9,7 @@ import { coatStacks, type BakeDocuments } from '../export/coat-stacks.ts';
 import { ofParts } from '../judge/carried-coats.ts';
 import { CoatBakes, type BakeAccount, type CoatBake } from '../judge/coat-bakes.ts';
 import { sha256Hex } from '../ledger/sha256.ts';
-import { jsonOf, listingSchema, parsed, type Bundle } from './bundle.ts';
+import { correctedSchema, jsonOf, listingSchema, parsed, type Bundle } from './bundle.ts';
 import type { BundleLoads } from './complete.ts';
 import type { Findings } from './finding.ts';
 import type { ModelPool } from './model-pool.ts';
@@ -23,19 +23,7 @@ const told = {
   }),
   'load-sealed': z.looseObject({ startMs: z.number() }),
   'load-amended': z.looseObject({ startMs: z.number() }),
-  'load-corrected': z.looseObject({
-    change: z.discriminatedUnion('what', [
-      z.looseObject({ what: z.enum(['void', 'readings']) }),
-      z.looseObject({
-        what: z.literal('marks'),
-        marks: z.looseObject({
-          pressureOn: z.looseObject({ earliestMs: z.number() }).optional(),
-        }),
-      }),
-      z.looseObject({ what: z.literal('recipe'), recipe: z.looseObject({ sha256: z.string() }) }),
-      z.looseObject({ what: z.literal('lot'), lot: z.string(), parts: z.array(z.string()) }),
-    ]),
-  }),
+  'load-corrected': correctedSchema,
 } as const;
 
 const carryingSchema = z.looseObject({
@@ -55,14 +43,13 @@ const filedSchema = z.looseObject({
  */
 export async function checkCoats(
   bundle: Bundle,
-  { accounts, opened }: BundleLoads,
+  { accounts, readable, isOwn }: BundleLoads,
   models: ReadonlyMap<string, ReleasedModel>,
   pool: ModelPool,
   findings: Findings,
 ): Promise<void> {
-  const coats = new CoatsAgain(bundle, pool, findings);
+  const coats = new CoatsAgain(bundle, isOwn, pool, findings);
   const byN = new Map(accounts.map((each) => [each.n, each]));
-  const readable = new Set(opened.map(({ load }) => load));
   const checks: Promise<void>[] = [];
   for (const { entry } of bundle.lines) {
     const account = byN.get(entry.n)?.account;
@@ -79,7 +66,11 @@ export async function checkCoats(
 }
 
 /** Whether an entry says what its kind says; what it does not was found before. */
-function isTold({ kind, body, about }: Entry, isAccount: boolean, opened: Set<string>): boolean {
+function isTold(
+  { kind, body, about }: Entry,
+  isAccount: boolean,
+  opened: ReadonlySet<string>,
+): boolean {
   if (kind === 'load-opened' && !opened.has(about.load ?? '')) return false;
   if ((kind === 'load-sealed' || kind === 'load-amended') && !isAccount) return false;
   const shape = told[kind as keyof typeof told] as z.ZodType | undefined;
@@ -88,12 +79,14 @@ function isTold({ kind, body, about }: Entry, isAccount: boolean, opened: Set<st
 
 class CoatsAgain {
   readonly #bundle: Bundle;
+  readonly #isOwn: BundleLoads['isOwn'];
   readonly #pool: ModelPool;
   readonly #findings: Findings;
   readonly #bakes: CoatBakes;
 
-  constructor(bundle: Bundle, pool: ModelPool, findings: Findings) {
+  constructor(bundle: Bundle, isOwn: BundleLoads['isOwn'], pool: ModelPool, findings: Findings) {
     this.#bundle = bundle;
+    this.#isOwn = isOwn;
     this.#pool = pool;
     this.#findings = findings;
     const recipes = new Map(
@@ -122,6 +115,7 @@ class CoatsAgain {
     // Of a bake that was not sealed then only this is said: that nobody could follow it yet.
     const open = before.filter(({ account }) => account === null).map(({ load }) => load);
     if (open.some((load) => canonicalJson(input.coats).includes(canonicalJson(load)))) return;
+    if (before.some((bake) => this.#hasGone(bake))) return;
     const expected: CarriedCoat[] = [];
     const histories = historiesOf(before, own.parts);
     for (const { parts, loads } of histories) {
@@ -155,6 +149,7 @@ class CoatsAgain {
     const model = models.get(filed?.coatsBy?.sha256 ?? '');
     if (filed?.coats === undefined || model === undefined) return;
     const bakes = this.#bakes.of(this.#bundle.proof.lot);
+    if (bakes.some((bake) => this.#hasGone(bake))) return;
     const documentsOf = (account: BakeAccount) => this.#documents(account);
     const stacks = await coatStacks(bakes, documentsOf, async (input) => {
       return (await this.#run<CoatResult[]>(model, where, { ask: 'scoreCoats', input })) ?? [];
@@ -177,6 +172,12 @@ class CoatsAgain {
     if ('result' in answer) return answer.result as Result;
     this.#findings.add('model-failed', 'recomputed', where, answer.fault, 'coats');
     return null;
+  }
+
+  /** A load that has left the lot, and its documents with it. */
+  #hasGone({ load, account }: CoatBake): boolean {
+    if (account === null || this.#isOwn(load)) return false;
+    return !this.#bundle.members.has(accountMember(account.cited?.n ?? -1, 'readings.csv'));
   }
 
   #documentsOf({ account }: CoatBake): BakeDocuments[] {

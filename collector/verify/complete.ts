@@ -1,12 +1,19 @@
-import type { LotListing, RecipeApproved } from '@setwell/shared-models/record/bodies';
+import type {
+  LoadCorrected,
+  LoadOpened,
+  LotListing,
+  RecipeApproved,
+} from '@setwell/shared-models/record/bodies';
 import { accountMember, isFoundation, listingMember } from '@setwell/shared-models/record/bundle';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { Checkpoint } from '@setwell/shared-models/record/checkpoint';
+import { correctedOpening } from '@setwell/shared-models/record/corrections';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { lotCoats, type BakeTold } from '@setwell/shared-models/record/lot-coats';
 import { z } from 'zod';
 import {
   accountSchema,
+  correctedSchema,
   jsonOf,
   listingSchema,
   openedSchema,
@@ -23,42 +30,85 @@ export interface BundleAccount {
   n: number;
   load: string;
   leaf: string;
+  /** Its load's beginning as it counted then; undefined: of none that is here. */
+  opened: OpenedLoad | undefined;
   account: Account;
 }
 
 export type OpenedLoad = z.infer<typeof openedSchema> & {
-  /** Of its entry. */
+  /** Of its entry, or of the one that has put it right. */
   n: number;
 };
 
 /** What a bundle tells of its lot's loads. */
 export interface BundleLoads {
+  /** Beginnings as they count, of the loads that are in the lot. */
   opened: OpenedLoad[];
-  /** In order of their entries. */
+  /** The same and every one that counted before. */
+  counted: OpenedLoad[];
+  /** Loads whose start can be read, those that have left the lot among them. */
+  readable: ReadonlySet<string>;
+  isOwn(load: string): boolean;
+  /** In order of their entries, those of loads that have left the lot among them. */
   accounts: BundleAccount[];
 }
 
+const shapes = {
+  'load-opened': openedSchema,
+  'load-sealed': accountSchema,
+  'load-amended': accountSchema,
+  'load-corrected': correctedSchema,
+} as const;
+
 /** Entries that can be read as what their kind says. */
-export function loadsOf({ lines, proof }: Bundle, findings: Findings): BundleLoads {
-  const loads: BundleLoads = { opened: [], accounts: [] };
+export function loadsOf(bundle: Bundle, findings: Findings): BundleLoads {
+  const { lines, proof } = bundle;
+  const isOld = isOfFormat1(bundle);
+  const now = new Map<string, OpenedLoad>();
+  const counted: OpenedLoad[] = [];
+  const readable = new Set<string>();
+  const accounts: BundleAccount[] = [];
+  const count = (load: string, opened: OpenedLoad) => {
+    now.set(load, opened);
+    counted.push(opened);
+  };
   for (const { entry, leaf } of lines) {
     const { kind, body, about, n } = entry;
-    const isAccount = kind === 'load-sealed' || kind === 'load-amended';
-    if (kind !== 'load-opened' && !isAccount) continue;
-    const shaped = (isAccount ? accountSchema : openedSchema).safeParse(body);
-    if (!shaped.success || about.load === undefined) {
+    if (!(kind in shapes) || (kind === 'load-corrected' && isOld)) continue;
+    const shaped = (shapes[kind as keyof typeof shapes] as z.ZodType).safeParse(body);
+    const { load } = about;
+    if (!shaped.success || load === undefined) {
       const [issue] = shaped.error?.issues ?? [];
       const found = `${issue?.path.join('.') ?? 'about.load'}: ${issue?.message ?? 'none'}`;
       findings.add('unreadable-entry', 'complete', `entry ${String(n)}`, found, `a ${kind}`);
-    } else if (isAccount) {
-      const hex = Buffer.from(leaf).toString('hex');
-      loads.accounts.push({ n, load: about.load, leaf: hex, account: shaped.data as Account });
+    } else if (kind === 'load-opened') {
+      readable.add(load);
+      count(load, { ...(shaped.data as z.infer<typeof openedSchema>), n });
+    } else if (kind === 'load-corrected') {
+      const { change } = shaped.data as LoadCorrected;
+      const opened = now.get(load);
+      if (change.what === 'void') now.delete(load);
+      else if (opened)
+        count(load, { ...correctedOpening(opened as LoadOpened & OpenedLoad, change), n });
+      else if (change.what === 'lot' && change.lot === proof.lot) {
+        const expected = `its start: entry ${String(n)} puts it into this lot`;
+        findings.add('entry-missing', 'complete', load, 'nothing', expected);
+      }
     } else {
-      const opened = shaped.data as z.infer<typeof openedSchema>;
-      if (opened.lot === proof.lot) loads.opened.push({ ...opened, n });
+      const hex = Buffer.from(leaf).toString('hex');
+      const opened = now.get(load);
+      accounts.push({ n, load, leaf: hex, opened, account: shaped.data as Account });
     }
   }
-  return loads;
+  const isOwn = (load: string) => now.get(load)?.lot === proof.lot;
+  const opened = [...now.values()].filter(({ load }) => isOwn(load));
+  return { opened, counted, readable, isOwn, accounts };
+}
+
+/** The form before loads were told as people have put them right. */
+function isOfFormat1({ members }: Bundle): boolean {
+  const file = jsonOf(members.get('lot.json')) as { format?: unknown } | null;
+  return file?.format === 1;
 }
 
 /** Whether all entries of the lot are here, up to the checkpoint. */
@@ -124,19 +174,18 @@ function checkListed(lines: BundleLine[], listing: LotListing, by: string, findi
 
 function checkNothingElse(
   lines: BundleLine[],
-  { opened }: BundleLoads,
+  { counted, isOwn }: BundleLoads,
   lot: string,
   { entries }: LotListing,
   last: Entry,
   findings: Findings,
 ): void {
   const listed = new Set(entries);
-  const own = new Set(opened.map(({ load }) => load));
   for (const { entry } of lines) {
     const { n, kind, about } = entry;
     if (n === last.n || listed.has(n)) continue;
-    const isOfLot = about.lots?.includes(lot) === true || own.has(about.load ?? '');
-    if (!isOfLot && isFoundation(entry, opened)) continue;
+    const isOfLot = about.lots?.includes(lot) === true || isOwn(about.load ?? '');
+    if (!isOfLot && isFoundation(entry, counted)) continue;
     const found = isOfLot ? kind : `${kind}, of another lot or of none`;
     const expected = `an entry that entry ${String(last.n)} lists`;
     findings.add('entry-not-listed', 'complete', `entry ${String(n)}`, found, expected);
@@ -160,10 +209,10 @@ function checkRevisions({ accounts }: BundleLoads, findings: Findings): void {
 }
 
 /** What a load rests on is here too: its recipe's revision with its approval, its plant file. */
-function checkFoundation(lines: BundleLine[], { opened }: BundleLoads, findings: Findings): void {
+function checkFoundation(lines: BundleLine[], { counted }: BundleLoads, findings: Findings): void {
   const missing = (load: string, what: string) =>
     findings.add('foundation-missing', 'complete', load, 'nothing', what);
-  for (const each of opened) {
+  for (const each of counted) {
     const before = lines
       .map(({ entry }) => entry)
       .filter((entry) => entry.n < each.n && isFoundation(entry, [each]));

@@ -26,10 +26,9 @@ export function checkFoldedLot(
   const numbers = new Set(listed);
   const entries = lines.map(({ entry }) => entry).filter(({ n }) => numbers.has(n));
   const log = lines.at(-1)?.entry.log ?? '';
+  const resultOf = (sha256: string) => jsonOf(results.get(sha256)) as ScoreResult | null;
   const folded = foldOf(() =>
-    lotFile(proof.lot, told.site, log, entries, (sha256) => {
-      return jsonOf(results.get(sha256)) as ScoreResult | null;
-    }),
+    lotFile(proof.lot, told.site, log, entries, resultOf, told.format === 1 ? 1 : 2),
   );
   if (!folded) {
     const found = 'an entry that does not say what its kind says';

@@ -40,21 +40,24 @@ export interface Recomputed {
 /** Computes every account again, by the model that its record names, and compares the bytes. */
 export async function checkRecomputed(
   bundle: Bundle,
-  { opened, accounts }: BundleLoads,
+  { accounts, isOwn }: BundleLoads,
   models: ReadonlyMap<string, ReleasedModel>,
   pool: ModelPool,
   findings: Findings,
 ): Promise<Recomputed[]> {
-  const recipes = new Map(opened.map((each) => [each.load, each]));
   const droppedN = droppedBefore(bundle.lines.map(({ entry }) => entry));
-  const computing = accounts.map((each) => {
+  // Documents of a load that has left the lot may have gone with the one it is in now.
+  const here = accounts.filter(
+    (each) => isOwn(each.load) || each.opened === undefined || !isGone(bundle, each),
+  );
+  const computing = here.map((each) => {
     if (each.n < droppedN && isGone(bundle, each)) {
       const found = `deleted after their time: entry ${String(droppedN)} says so`;
       const where = `loads/${String(each.n)}`;
       findings.add('documents-gone', 'recomputed', where, found, 'the documents of this account');
       return { each, compared: null };
     }
-    const documents = checkDocuments(bundle, each, recipes.get(each.load), findings);
+    const documents = checkDocuments(bundle, each, findings);
     if (each.account.unjudged !== undefined) {
       if (documents) checkUnjudged(each, documents, findings);
       return { each, compared: null };
@@ -93,8 +96,7 @@ interface Documents {
 /** The documents of an account are those it was sealed with, and agree with each other. */
 function checkDocuments(
   bundle: Bundle,
-  { n, account }: BundleAccount,
-  opened: OpenedLoad | undefined,
+  { n, account, opened }: BundleAccount,
   findings: Findings,
 ): Documents | null {
   const { members } = bundle;

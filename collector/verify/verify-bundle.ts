@@ -112,8 +112,9 @@ export function timeText(ms: number): string | null {
   return Number.isNaN(date.getTime()) ? null : date.toISOString();
 }
 
-function lotVerdict({ accounts }: BundleLoads): Verdict | null {
-  const effective = new Map(accounts.map(({ load, account }) => [load, account.verdict]));
+function lotVerdict({ accounts, isOwn }: BundleLoads): Verdict | null {
+  const own = accounts.filter(({ load, opened }) => isOwn(load) || opened === undefined);
+  const effective = new Map(own.map(({ load, account }) => [load, account.verdict]));
   return effective.size === 0 ? null : worstVerdict([...effective.values()]);
 }
 

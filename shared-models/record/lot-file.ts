@@ -4,9 +4,11 @@ import { nextCall } from '../call/call.ts';
 import type { JudgedPlace, Reason, RequirementResult, ScoreResult } from '../score/shape.ts';
 import type { BudgetRow, Deviation, Marks, Side, Verdict, Window } from '../score/shape.ts';
 import type { AdviceChanged, LoadAmended, LoadEnded, LoadOpened, LoadSealed } from './bodies.ts';
+import type { LoadCorrected } from './bodies.ts';
 import type { Disposition, LotFiled, RecipeRef, SurveyedPlace } from './bodies.ts';
 import type { Entry } from './entry.ts';
 import { lotCoats } from './lot-coats.ts';
+import { Openings } from './openings.ts';
 
 /** One account of a load; the last one counts, the earlier ones stay readable beside it. */
 export interface LotRevision {
@@ -15,6 +17,8 @@ export interface LotRevision {
   atMs: number;
   revision: number;
   because: LoadAmended['because'] | null;
+  /** As it counted then; absent in files of format 1. */
+  recipe?: RecipeRef | null;
   verdict: Verdict;
   side: Side | null;
   worst: LoadSealed['worst'];
@@ -67,9 +71,21 @@ export interface LotLoad {
   calls: Call[];
 }
 
+/** A start that was taken back. */
+export interface TakenBack {
+  load: string;
+  station: string;
+  startMs: number;
+  n: number;
+  by: string;
+  atMs: number;
+  reason: string | null;
+}
+
 /** Everything that is recorded of a lot. Its RFC 8785 bytes are `lot.json`. */
 export interface LotFile {
-  format: 1;
+  /** 1: loads as they were opened; 2: as people have put them right since. */
+  format: 1 | 2;
   log: string;
   site: { id: string; title: string; timeZone: string; demo: boolean };
   lot: string;
@@ -77,6 +93,8 @@ export interface LotFile {
   state: 'in-work' | 'held' | 'released' | 'release-questioned' | 'scrapped';
   /** By start, station, load. */
   loads: LotLoad[];
+  /** Starts that were taken back: there never were such loads. Absent: none. */
+  takenBack?: TakenBack[];
   /** Coats of its parts as they lie, by the last sealed bake of each. */
   coats: CoatStack[];
   /** Each time the lot's file was fixed: at its release, and anew at every change after it. */
@@ -87,36 +105,29 @@ export interface LotFile {
   entries: Entry[];
 }
 
-/** The state of a lot before its first load's entry is an empty file. */
+/**
+ * The state of a lot before its first load's entry is an empty file.
+ *
+ * @param entries of the lot, those of loads that came to it or left it among them, in their order
+ * @param format of a file that is told again as it was written
+ */
 export function lotFile(
   lot: string,
   site: LotFile['site'],
   log: string,
   entries: Entry[],
   resultOf: (sha256: string) => ScoreResult | null,
+  format: LotFile['format'] = 2,
 ): LotFile {
-  const loads = new Map<string, LotLoad>();
-  const calls = new Map<string, Call>();
-  for (const entry of entries) {
-    const load = entry.about.load ?? '';
-    if (entry.kind === 'load-opened') {
-      const opened = entry.body as LoadOpened;
-      if (opened.lot === lot) loads.set(load, openedLoad(opened));
-    }
-    const known = loads.get(load);
-    if (known) tell(known, entry, resultOf);
-    const call = entry.about.call;
-    if (call !== undefined) {
-      const next = nextCall(calls.get(call), entry);
-      if (next) calls.set(call, next);
-    }
-  }
-  for (const call of calls.values()) loads.get(call.raised.load ?? '')?.calls.push(call);
+  const heard = format === 1 ? entries.filter(({ kind }) => kind !== 'load-corrected') : entries;
+  const { loads, takenBack, isIn } = loadsTold(lot, heard, resultOf);
   const inOrder = [...loads.values()].sort(byStart);
+  const ofLot = ({ about: { load } }: Entry) => format === 1 || load === undefined || isIn(load);
   return {
-    ...{ format: 1, log, site, lot },
-    state: lotState(entries),
+    ...{ format, log, site, lot },
+    state: lotState(entries.filter(ofLot)),
     loads: inOrder,
+    ...(takenBack.length > 0 && { takenBack }),
     coats: lotCoats(inOrder),
     filed: entries
       .filter(({ kind }) => kind === 'lot-filed')
@@ -129,6 +140,47 @@ export function lotFile(
       .map(dispositionOf),
     entries,
   };
+}
+
+/** The loads that are in the lot at the end of its entries, and the starts that were taken back in it. */
+function loadsTold(
+  lot: string,
+  entries: readonly Entry[],
+  resultOf: (sha256: string) => ScoreResult | null,
+) {
+  const openings = new Openings();
+  const loads = new Map<string, LotLoad>();
+  const calls = new Map<string, Call>();
+  const takenBack: TakenBack[] = [];
+  for (const entry of entries) {
+    const load = entry.about.load ?? '';
+    const before = openings.get(load);
+    openings.take(entry);
+    const opened = openings.get(load);
+    if (entry.kind === 'load-opened') loads.set(load, openedLoad(entry.body as LoadOpened));
+    const known = loads.get(load);
+    if (known && opened) tell(known, entry, opened, resultOf);
+    if (known && before && !opened) {
+      loads.delete(load);
+      if (before.lot === lot) takenBack.push(takenBackOf(known, entry as Entry<LoadCorrected>));
+    }
+    const call = entry.about.call;
+    if (call !== undefined) {
+      const next = nextCall(calls.get(call), entry);
+      if (next) calls.set(call, next);
+    }
+  }
+  const isIn = (load: string) => openings.get(load)?.lot === lot;
+  for (const load of loads.keys()) if (!isIn(load)) loads.delete(load);
+  for (const call of calls.values()) loads.get(call.raised.load ?? '')?.calls.push(call);
+  return { loads, takenBack, isIn };
+}
+
+function takenBackOf(
+  { load, station, startMs }: LotLoad,
+  { n, by, at, body }: Entry<LoadCorrected>,
+): TakenBack {
+  return { load, station, startMs, n, by, atMs: at, reason: body.reason };
 }
 
 /** By what was decided last of the lot or a load of it, and whether an account has changed since. */
@@ -196,8 +248,13 @@ function openedLoad(opened: LoadOpened): LotLoad {
   };
 }
 
-/** The load after one of its entries. */
-function tell(load: LotLoad, entry: Entry, resultOf: (sha256: string) => ScoreResult | null): void {
+/** The load after one of its entries. @param opened its beginning as it counts by then */
+function tell(
+  load: LotLoad,
+  entry: Entry,
+  opened: LoadOpened,
+  resultOf: (sha256: string) => ScoreResult | null,
+): void {
   if (entry.kind === 'advice-changed') {
     const { verdict, side } = entry.body as AdviceChanged;
     Object.assign(load, { verdict, side });
@@ -206,10 +263,22 @@ function tell(load: LotLoad, entry: Entry, resultOf: (sha256: string) => ScoreRe
     Object.assign(load, { state: 'ended', endMs, marks, verdict, side });
   } else if (isAccount(entry)) {
     Object.assign(load, sealedPart(entry.body, resultOf));
-    load.revisions.push(revisionOf(entry));
+    load.revisions.push(revisionOf(entry, opened.recipe));
+  } else if (entry.kind === 'load-corrected') {
+    putRight(load, entry.body as LoadCorrected, opened);
   } else if (entry.kind === 'disposition') {
     load.dispositions.push(dispositionOf(entry));
   }
+}
+
+/** What its record says of it comes with the amended account. */
+function putRight(load: LotLoad, { change }: LoadCorrected, opened: LoadOpened): void {
+  const { parts, recipe } = opened;
+  Object.assign(load, { parts, recipe });
+  if (change.what !== 'marks') return;
+  const marks = { ...load.marks, ...change.marks };
+  const startMs = marks.pressureOn.earliestMs;
+  Object.assign(load, { marks, startMs, endMs: change.endMs ?? load.endMs });
 }
 
 /** Whether an entry is a whole account of a load. */
@@ -217,10 +286,13 @@ export function isAccount(entry: Entry): entry is Entry<LoadSealed | LoadAmended
   return entry.kind === 'load-sealed' || entry.kind === 'load-amended';
 }
 
-function revisionOf({ n, at, body }: Entry<LoadSealed | LoadAmended>): LotRevision {
+function revisionOf(
+  { n, at, body }: Entry<LoadSealed | LoadAmended>,
+  recipe: RecipeRef | null,
+): LotRevision {
   const { revision, verdict, side, worst, model, input, readings, result } = body;
   return {
-    ...{ n, atMs: at, revision, verdict, side, worst, model },
+    ...{ n, atMs: at, revision, recipe, verdict, side, worst, model },
     because: 'because' in body ? body.because : null,
     input: input.sha256,
     readings: readings.sha256,
