@@ -258,7 +258,13 @@ export class CallRound {
     const left = [...fold.finished].flatMap(
       ([name, { lot: other, station: at, sealed, decisions }]) =>
         other === lot && isStore(at)
-          ? [{ load: name, verdict: sealed.verdict, decided: decisions.last !== null }]
+          ? [
+              {
+                load: name,
+                verdict: sealed.verdict,
+                decided: decisions.last !== null && decisions.gone.length === 0,
+              },
+            ]
           : [],
     );
     return callOfRest({ lot, load, station, about: aboutLoad(opened) }, [...running, ...left]);

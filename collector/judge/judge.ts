@@ -132,7 +132,7 @@ export class Judge {
     if (entry.kind === 'plant-revised') this.#plant = null;
     if (entry.kind === 'load-opened') this.#loads.heard(entry.body as LoadOpened);
     const { load, call } = entry.about;
-    const decided = entry.kind === 'disposition' && settlesLoad(entry.body as Partial<Disposition>);
+    const decided = this.#settles(entry);
     if (decided && load !== undefined) this.#decided.add(load);
     // In history the answers follow by themselves; what is missing of them is said at the end of it.
     if (!this.#resumed) return;
@@ -141,6 +141,12 @@ export class Judge {
     if (entry.kind === 'fallback-approved') this.#loads.refit();
     if (entry.kind === 'call-acknowledged') this.#caller.acknowledged(call);
     if (entry.kind === 'load-corrected') this.#correct(entry as Entry<LoadCorrected>);
+  }
+
+  #settles({ kind, about: { load = '' }, body }: Entry): boolean {
+    if (kind !== 'disposition') return false;
+    const known = this.#fold.loads.get(load) ?? this.#fold.finished.get(load);
+    return settlesLoad(body as Partial<Disposition>, known?.decisions);
   }
 
   /** A load sealed long ago that somebody corrects now: all its entries. */

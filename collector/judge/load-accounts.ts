@@ -40,6 +40,7 @@ export interface LoadAccount {
 export interface FinishedLoad {
   station: string;
   lot: string;
+  parts: string[];
   startMs: number;
   endMs: number;
   /** The account that counts. */
@@ -120,11 +121,12 @@ export class LoadAccounts {
   }
 
   #seal(account: LoadAccount, entry: Entry<LoadSealed>): void {
-    const { load, station, lot, act } = account.opened;
+    const { load, station, lot, parts, act } = account.opened;
     const { startMs, endMs } = entry.body;
     const acts = [act, account.ended?.act ?? null].filter((one) => one !== null);
     const { decisions } = account;
-    this.finished.set(load, { station, lot, startMs, endMs, sealed: entry.body, decisions, acts });
+    const finished = { station, lot, parts, startMs, endMs, sealed: entry.body, decisions, acts };
+    this.finished.set(load, finished);
     const sealedAtMs = entry.at;
     this.recent.set(load, {
       account,
@@ -144,7 +146,12 @@ export class LoadAccounts {
   #amend(name: string, entry: Entry<LoadAmended>): void {
     const finished = this.finished.get(name);
     if (finished) {
-      finished.decisions = nextDecisions(finished.decisions, entry, finished.sealed.verdict);
+      finished.decisions = nextDecisions(
+        finished.decisions,
+        entry,
+        finished.sealed.verdict,
+        finished.parts,
+      );
       finished.sealed = entry.body;
       finished.endMs = entry.body.endMs;
       finished.startMs = entry.body.startMs;
@@ -174,16 +181,22 @@ export class LoadAccounts {
     const recent = this.recent.get(name);
     if (recent) recent.unanswered = { n, by };
     const finished = this.finished.get(name);
-    if (finished && change.what === 'lot') finished.lot = change.lot;
+    if (finished && change.what === 'lot') {
+      finished.lot = change.lot;
+      finished.parts = change.parts;
+    }
   }
 
   #decide(name: string, entry: Entry): void {
     const account = this.loads.get(name);
-    if (account) account.decisions = nextDecisions(account.decisions, entry, null);
+    if (account) {
+      const { parts } = account.opened;
+      account.decisions = nextDecisions(account.decisions, entry, null, parts);
+    }
     const finished = this.finished.get(name);
     if (finished) {
       const { verdict } = finished.sealed;
-      finished.decisions = nextDecisions(finished.decisions, entry, verdict);
+      finished.decisions = nextDecisions(finished.decisions, entry, verdict, finished.parts);
     }
   }
 }

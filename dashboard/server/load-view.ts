@@ -133,7 +133,7 @@ export function nextLoad(load: LoadView, entry: Entry): LoadView {
       const before = load.revisions.length === 0 ? null : load.verdict;
       return {
         ...load,
-        decisions: nextDecisions(load.decisions, entry, before),
+        decisions: nextDecisions(load.decisions, entry, before, load.parts),
         state: 'sealed',
         startMs: body.startMs,
         endMs: body.endMs,
@@ -145,7 +145,10 @@ export function nextLoad(load: LoadView, entry: Entry): LoadView {
     case 'load-corrected':
       return corrected(load, entry as Entry<LoadCorrected>);
     case 'disposition':
-      return { ...load, decisions: nextDecisions(load.decisions, entry, load.verdict) };
+      return {
+        ...load,
+        decisions: nextDecisions(load.decisions, entry, load.verdict, load.parts),
+      };
     case 'load-faulted':
       return { ...load, verdict: 'unproven', fault: (entry.body as LoadFaulted).because };
     default:

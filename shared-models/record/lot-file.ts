@@ -7,6 +7,7 @@ import type { AdviceChanged, LoadAmended, LoadEnded, LoadOpened, LoadSealed } fr
 import type { LoadCorrected } from './bodies.ts';
 import type { Disposition, LotFiled, RecipeRef, SurveyedPlace } from './bodies.ts';
 import type { Entry } from './entry.ts';
+import { nextDecisions, undecided, type LoadDecisions } from './decisions.ts';
 import { lotCoats } from './lot-coats.ts';
 import { Openings } from './openings.ts';
 
@@ -123,9 +124,10 @@ export function lotFile(
   const { loads, takenBack, isIn } = loadsTold(lot, heard, resultOf);
   const inOrder = [...loads.values()].sort(byStart);
   const ofLot = ({ about: { load } }: Entry) => format === 1 || load === undefined || isIn(load);
+  const partsOf = (load: string) => loads.get(load)?.parts ?? [];
   return {
     ...{ format, log, site, lot },
-    state: lotState(entries.filter(ofLot)),
+    state: lotState(entries.filter(ofLot), format === 1 ? null : partsOf),
     loads: inOrder,
     ...(takenBack.length > 0 && { takenBack }),
     coats: lotCoats(inOrder),
@@ -183,17 +185,30 @@ function takenBackOf(
   return { load, station, startMs, n, by, atMs: at, reason: body.reason };
 }
 
-/** By what was decided last of the lot or a load of it, and whether an account has changed since. */
-function lotState(entries: Entry[]): LotFile['state'] {
+/**
+ * By what was decided last of the lot or a load of it, and whether an account has changed since. A decision
+ * about some parts of a load says nothing of the lot until it is said of all of them.
+ *
+ * @param partsOf of a load, by name; null: files of format 1 took part for all
+ */
+function lotState(
+  entries: Entry[],
+  partsOf: ((load: string) => readonly string[]) | null,
+): LotFile['state'] {
   let state: LotFile['state'] = 'in-work';
+  const decided = new Map<string, LoadDecisions>();
   for (const entry of entries) {
     if (entry.kind === 'load-amended' && state === 'released') state = 'release-questioned';
     if (entry.kind !== 'disposition') continue;
+    const { load = '' } = entry.about;
+    const next = nextDecisions(decided.get(load) ?? undecided, entry, null, partsOf?.(load) ?? []);
+    decided.set(load, next);
     const { decision } = entry.body as Partial<Disposition>;
-    if (isRelease(entry)) state = 'released';
-    else if (decision === 'hold') state = 'held';
-    else if (decision === 'scrap') state = 'scrapped';
+    if (decision === 'hold') state = 'held';
     else if (decision === 're-press' || decision === 'rework') state = 'in-work';
+    else if (partsOf !== null && next.gone.length > 0) continue;
+    else if (isRelease(entry)) state = 'released';
+    else if (decision === 'scrap') state = 'scrapped';
   }
   return state;
 }

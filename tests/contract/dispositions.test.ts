@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import { createCollector, type Collector } from '@setwell/collector/collector';
+import { LedgerFold } from '@setwell/collector/judge/ledger-fold';
 import { SteppedClock } from '@setwell/collector/stepped-clock';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { plantFile, startMs, usualFaceC } from '../fixtures/press-plant/works.ts';
@@ -97,6 +98,35 @@ test('a short load is held by rule; letting it go takes two people, on the accou
   collector.step();
   const held = entries('call-cleared').filter(({ about: { call } }) => call === 'ended-short.P1-1');
   expect(held.map(({ body }) => body)).toEqual([{ because: 'decided' }]);
+});
+
+test('two agree only on the same parts; letting go of one part leaves the hold on the others', async () => {
+  await load(12);
+  const decisions = () => {
+    const fold = new LedgerFold();
+    const stored = collector.ledger.entriesAfter(-1, 100_000);
+    fold.hear(stored.map(({ bytes }) => JSON.parse(bytes.toString('utf8')) as Entry));
+    return fold.finished.get('P1-1')!.decisions;
+  };
+  const release = (by: string, parts: string[]) =>
+    decide('release', { onRevision: 1, parts }, by).then(({ entry }) => entry);
+  await release('p-1', ['K-1-01']);
+  // Of the whole load nobody else has said it yet.
+  expect((await release('p-2', []))?.body).toMatchObject({ seconds: null });
+  const first = await release('p-1', ['K-1-01']);
+  expect((await release('p-2', ['K-1-01']))?.body).toMatchObject({ seconds: first?.n });
+  collector.step();
+  expect(decisions()).toMatchObject({ hold: { rule: 'short', parts: ['K-1-02'] } });
+  expect(collector.lot('K-1')?.state).toBe('held');
+  const open = entries('call-cleared').map(({ about: { call } }) => call);
+  expect(open).not.toContain('ended-short.P1-1');
+  await release('p-1', ['K-1-02']);
+  await release('p-3', ['K-1-02']);
+  collector.step();
+  expect(decisions()).toMatchObject({ hold: null, gone: [] });
+  expect(collector.lot('K-1')?.state).toBe('released');
+  const cleared = entries('call-cleared').map(({ about: { call } }) => call);
+  expect(cleared).toContain('ended-short.P1-1');
 });
 
 test('a load in its window is let go by one person; of parts that are not its own nothing is decided', async () => {

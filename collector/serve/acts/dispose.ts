@@ -1,4 +1,5 @@
 import type { Disposition } from '@setwell/shared-models/record/bodies';
+import { isOfSameParts } from '@setwell/shared-models/record/decisions';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { ScoreResult } from '@setwell/shared-models/score/shape';
 import { z } from 'zod';
@@ -57,7 +58,7 @@ function checkRevision({ onRevision }: Asked, { sealed }: KnownLoad): void {
 }
 
 function checkParts({ parts }: Asked, { parts: known }: KnownLoad): void {
-  const strange = known === null ? undefined : parts.find((part) => !known.includes(part));
+  const strange = parts.find((part) => !known.includes(part));
   if (strange !== undefined) throw refused('body.parts', strange, 'parts of the load');
 }
 
@@ -116,6 +117,7 @@ function needsTwo({ decision }: Asked, { sealed }: KnownLoad): boolean {
 function firstOf(asked: Asked, { decisions }: KnownLoad, { by }: GivenAct) {
   const { waiting } = decisions;
   if (waiting?.decision !== asked.decision || waiting.onRevision !== asked.onRevision) return null;
+  if (!isOfSameParts(waiting.parts, asked.parts)) return null;
   if (waiting.by === by) {
     throw refused('by', by, 'another person: two must agree', 'second-person');
   }

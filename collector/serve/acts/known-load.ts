@@ -15,8 +15,7 @@ export interface KnownLoad {
   state: 'open' | 'ended' | 'sealed';
   /** When its start was recorded [ms]; null where that is long ago. */
   openedAtMs: number | null;
-  /** Null where the parts are not known any more without the ledger. */
-  parts: string[] | null;
+  parts: string[];
   sealed: LoadSealed | null;
   decisions: LoadDecisions;
 }
@@ -28,8 +27,7 @@ export function loadOf({ about }: GivenAct, fold: LedgerFold): KnownLoad {
   const account = fold.loads.get(load) ?? fold.accounts.recent.get(load)?.account;
   const finished = fold.finished.get(load);
   if (finished) {
-    const { station, lot, startMs, sealed, decisions } = finished;
-    const parts = account?.opened.parts ?? null;
+    const { station, lot, parts, startMs, sealed, decisions } = finished;
     return {
       load,
       station,

@@ -18,10 +18,15 @@ const addressOf = (load: FloorLoad): string =>
   `/loads/${encodeURIComponent(load.load)}/disposition`;
 
 /** Since when nobody may use it, by whom or which rule, and why. */
-export function holdText({ rule, by, atMs, reason }: Held, now: number): string {
+export function holdText({ rule, by, atMs, reason, parts }: Held, now: number): string {
   const key = rule === null ? 'decide.heldBy' : `decide.heldByRule.${rule}`;
   const values = { by: whoText(by), clock: clockFrom(atMs, now), reason };
-  return say(key as 'decide.heldBy', values);
+  return say(key as 'decide.heldBy', values) + partsText(parts);
+}
+
+/** The parts that a decision is about; nothing where it is about all of the load. */
+function partsText(parts: readonly string[]): string {
+  return parts.length === 0 ? '' : ` (${parts.join(', ')})`;
 }
 
 /** Who holds it and why, what was decided, and whether a second person is waited for. */
@@ -35,7 +40,7 @@ export function Decided({ load }: { load: FloorLoad }) {
   if (waiting !== null) {
     lines.push(
       say('decide.waiting', {
-        decision: say(`decide.${waiting.decision}`),
+        decision: say(`decide.${waiting.decision}`) + partsText(waiting.parts),
         by: whoText(waiting.by),
         clock: clockFrom(waiting.atMs, now),
       }),
@@ -44,7 +49,7 @@ export function Decided({ load }: { load: FloorLoad }) {
   if (last !== null) {
     lines.push(
       say('decide.last', {
-        decision: say(`decide.${last.decision}`),
+        decision: say(`decide.${last.decision}`) + partsText(last.parts),
         by: whoText(last.by),
         clock: clockFrom(last.atMs, now),
         reason: last.reason,
