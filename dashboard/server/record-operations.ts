@@ -102,10 +102,13 @@ export function recordOperations(sources: Sources): Operation[] {
   ];
 }
 
+function checkPeriod(fromMs: number, toMs: number): void {
+  if (toMs >= fromMs) return;
+  throw new Problem(422, 'bad-input', 'query field "to": before "from"', { field: 'to' });
+}
+
 function loadsOf({ view }: Sources, fromMs: number, toMs: number, verdict?: string) {
-  if (toMs < fromMs) {
-    throw new Problem(422, 'bad-input', 'query field "to": before "from"', { field: 'to' });
-  }
+  checkPeriod(fromMs, toMs);
   return view.loads({ fromMs, toMs, verdict, limit: mostLoads });
 }
 
@@ -144,13 +147,12 @@ function rowOf(load: LoadView): RecordRow {
 
 async function completeness(sources: Sources, fromMs: number, toMs: number): Promise<Completeness> {
   const { view, feed, client } = sources;
-  const loads = loadsOf(sources, fromMs, toMs);
+  checkPeriod(fromMs, toMs);
   const points = (await client.ask('/points')) as PointNow[];
   const signals = new Map(points.map(({ point, signal }) => [point, signal]));
   const from = fromMs - (fromMs % hourMs);
   const to = Math.min(toMs, from + mostHours * hourMs);
-  // What began before the period may lie in it still: a rest takes weeks.
-  const lying = view.loads({ fromMs: from - 60 * 24 * hourMs, toMs: to, limit: mostLoads });
+  const lying = view.lying(from, to);
   const stations = [];
   for (const station of feed.state.site?.stations ?? []) {
     const own = station.zones.flatMap(({ upper, lower, air }) => [upper, lower, air]);
@@ -167,16 +169,14 @@ async function completeness(sources: Sources, fromMs: number, toMs: number): Pro
     );
     stations.push({ station: station.id, kind: station.kind, hours });
   }
+  const notInWindow = view.notInWindow(fromMs, toMs, rowsShown);
   return {
     ...{ fromMs, toMs, stations },
-    numbers: numberGaps(loads.map(({ id }) => id)),
-    notInWindow: loads
-      .filter(({ state, verdict }) => state !== 'open' && verdict !== 'in-window')
-      .slice(0, rowsShown)
-      .map(rowOf),
+    numbers: numberGaps(view.loadNames(fromMs, toMs)),
+    notInWindow: { ...notInWindow, rows: notInWindow.rows.map(rowOf) },
     exceptions: view.entriesOfKinds(exceptionKinds, fromMs, toMs, rowsShown),
     settings: view.entriesOfKinds(settingKinds, fromMs, toMs, rowsShown),
-    then: settingsThen(view.entriesOfKinds(settingKinds, 0, toMs, mostSettings), toMs),
+    then: settingsThen(view.entriesOfKinds(settingKinds, 0, toMs, mostSettings).rows, toMs),
   };
 }
 
@@ -207,19 +207,23 @@ async function greatestOf(
 
 /** Bad ones first; within them and after them by the rank of the seed, which anybody can compute. */
 function sample(
-  sources: Sources,
+  { view }: Sources,
   { from, to, seed, count }: { from: number; to: number; seed: string; count: number },
 ): RecordSample {
-  const loads = loadsOf(sources, from, to).filter(({ state }) => state !== 'open');
-  const ranked = loads.map((load) => ({
-    ...rowOf(load),
-    rank: createHash('sha256').update(`${seed}\n${load.id}`).digest('hex'),
+  checkPeriod(from, to);
+  const names = view.endedNames(from, to);
+  const ranked = names.map((load) => ({
+    load,
+    rank: createHash('sha256').update(`${seed}\n${load}`).digest('hex'),
   }));
   ranked.sort((a, b) => (a.rank < b.rank ? -1 : 1));
-  const drawn = ranked.slice(0, count);
+  const drawn = ranked.slice(0, count).flatMap(({ load, rank }) => {
+    const found = view.load(load);
+    return found === null ? [] : [{ ...rowOf(found), rank }];
+  });
   const isBad = ({ verdict }: RecordRow) => (verdict === 'in-window' ? 1 : 0);
   drawn.sort((a, b) => isBad(a) - isBad(b) || (a.rank < b.rank ? -1 : 1));
-  return { seed, of: loads.length, rows: drawn };
+  return { seed, of: names.length, rows: drawn };
 }
 
 function trail({ view, follower, feed }: Sources, lot: string, asOf: number | null): Trail {

@@ -2,16 +2,18 @@
 import Database from 'better-sqlite3';
 import { floorCall, type FloorCall } from '@setwell/shared-models/api/floor';
 import type { ApprovedRecipe, LotRow } from '@setwell/shared-models/api/dashboard';
+import type { Newest } from '@setwell/shared-models/api/records';
 import type { Found } from '@setwell/shared-models/api/search';
 import { nextCall, type Call } from '@setwell/shared-models/call/call';
 import type { LoadOpened, RecipeApproved } from '@setwell/shared-models/record/bodies';
-import type { StationSet } from '@setwell/shared-models/record/act-bodies';
+import type { LotFileDropped, StationSet } from '@setwell/shared-models/record/act-bodies';
 import type { Entry, EntryKind } from '@setwell/shared-models/record/entry';
 import { waitsForDecision } from '@setwell/shared-models/record/decisions';
+import { isAccount } from '@setwell/shared-models/record/lot-file';
 import { nextLoad, openedLoad, type LoadView } from './load-view.ts';
 
 /** A new number drops the view and folds it anew: it holds nothing of its own. */
-const schemaVersion = 5;
+const schemaVersion = 6;
 
 const schema = `
   CREATE TABLE entry (
@@ -34,11 +36,17 @@ const schema = `
   CREATE TABLE recipe (
     id TEXT NOT NULL, revision INTEGER NOT NULL, doc TEXT NOT NULL,
     PRIMARY KEY (id, revision)) STRICT, WITHOUT ROWID;
-  CREATE TABLE blob (sha256 TEXT PRIMARY KEY, bytes BLOB NOT NULL) STRICT, WITHOUT ROWID;
+  CREATE TABLE lot_load (
+    lot TEXT NOT NULL, log TEXT NOT NULL, load TEXT NOT NULL, until INTEGER,
+    PRIMARY KEY (lot, log, load)) STRICT, WITHOUT ROWID;
+  CREATE TABLE blob (id INTEGER PRIMARY KEY, sha256 TEXT NOT NULL UNIQUE, bytes BLOB NOT NULL) STRICT;
 `;
 
 /** More held loads than a hall has places for them. */
 const heldAtMost = 500;
+
+/** Documents at hand, some ten to a hundred KB each; older ones are fetched again when they are asked for. */
+const mostBlobs = 2_000;
 
 export interface LoadFilter {
   lot?: string | undefined;
@@ -72,6 +80,9 @@ const namedBy: ((compared: string) => string)[] = [
     FROM part JOIN load ON load.id = part.load
     WHERE part ${compared} AND state <> 'void' GROUP BY part, lot`,
 ];
+
+/** Before this nothing began that may lie somewhere still [ms]. */
+const longestRestMs = 60 * 24 * 3_600_000;
 
 /** Where a lot stands in the list: held, in work, newest start, name. */
 export type LotPlace = [number, number, number, string];
@@ -145,9 +156,15 @@ export class ViewDb {
       .run(entry.log, entry.n, entry.kind, load, entry.about.lots?.[0] ?? null, line);
     if (stored.changes === 0) return;
     switch (entry.kind) {
-      case 'load-opened':
-        this.#keepLoad(openedLoad(entry as Entry<LoadOpened>), changed);
+      case 'load-opened': {
+        const opened = openedLoad(entry as Entry<LoadOpened>);
+        this.#keepLoad(opened, changed);
         this.#keepParts(load);
+        this.#putIntoLot(opened, entry);
+        return;
+      }
+      case 'lot-file-dropped':
+        this.#forgetBlobs((entry.body as LotFileDropped).lot);
         return;
       case 'advice-changed':
       case 'load-ended':
@@ -157,8 +174,16 @@ export class ViewDb {
       case 'load-corrected':
       case 'disposition': {
         const before = load === null ? null : this.load(load);
-        if (before !== null) this.#keepLoad(nextLoad(before, entry), changed);
+        if (before === null) return;
+        const next = nextLoad(before, entry);
+        this.#keepLoad(next, changed);
         if (entry.kind === 'load-corrected') this.#keepParts(load);
+        if (next.lot === before.lot) return;
+        // The correction itself belongs to both.
+        this.#db
+          .prepare('UPDATE lot_load SET until = ? WHERE lot = ? AND log = ? AND load = ?')
+          .run(entry.n, before.lot, entry.log, before.id);
+        this.#putIntoLot(next, entry);
         return;
       }
       case 'call-raised':
@@ -185,6 +210,28 @@ export class ViewDb {
       }
       default:
         return;
+    }
+  }
+
+  /** From now on, and with all that was said of it before. */
+  #putIntoLot({ id, lot }: LoadView, { log }: Entry): void {
+    this.#db
+      .prepare(
+        `INSERT INTO lot_load (lot, log, load, until) VALUES (?, ?, ?, NULL)
+         ON CONFLICT DO UPDATE SET until = NULL`,
+      )
+      .run(lot, log, id);
+  }
+
+  /** The documents of a lot's accounts; one that another lot names too is fetched again. */
+  #forgetBlobs(lot: string): void {
+    const forget = this.#db.prepare('DELETE FROM blob WHERE sha256 = ?');
+    for (const entry of this.entriesOfLot(lot)) {
+      if (!isAccount(entry)) continue;
+      const { input, readings, result, doubtful } = entry.body;
+      for (const { sha256 } of [input, readings, result, ...(doubtful ? [doubtful] : [])]) {
+        forget.run(sha256);
+      }
     }
   }
 
@@ -257,6 +304,53 @@ export class ViewDb {
       )
       .all(...values, filter.limit)
       .map((row) => JSON.parse(row.doc) as LoadView);
+  }
+
+  /** Names of all loads of a time, those whose start was taken back among them. */
+  loadNames(fromMs: number, toMs: number): string[] {
+    return this.#namesOf('1 = 1', fromMs, toMs);
+  }
+
+  /** Names of all loads of a time that have come out. */
+  endedNames(fromMs: number, toMs: number): string[] {
+    return this.#namesOf("state NOT IN ('open', 'void')", fromMs, toMs);
+  }
+
+  #namesOf(where: string, fromMs: number, toMs: number): string[] {
+    return this.#db
+      .prepare<[number, number], string>(
+        `SELECT id FROM load WHERE ${where} AND start_ms BETWEEN ? AND ?`,
+      )
+      .pluck()
+      .all(fromMs, toMs);
+  }
+
+  /** Loads of a time that came out and are not in their window. */
+  notInWindow(fromMs: number, toMs: number, limit: number): Newest<LoadView> {
+    const where = `state NOT IN ('open', 'void') AND verdict <> 'in-window' AND start_ms BETWEEN ? AND ?`;
+    const rows = this.#db
+      .prepare<[number, number, number], string>(
+        `SELECT doc FROM load WHERE ${where} ORDER BY start_ms DESC, id DESC LIMIT ?`,
+      )
+      .pluck()
+      .all(fromMs, toMs, limit)
+      .map((doc) => JSON.parse(doc) as LoadView);
+    const counted = this.#db.prepare<[number, number], number>(
+      `SELECT COUNT(*) FROM load WHERE ${where}`,
+    );
+    return newestOf(rows, counted.pluck().get(fromMs, toMs) ?? 0);
+  }
+
+  /** Loads that lay in a station at any moment of a time; a rest takes weeks. */
+  lying(fromMs: number, toMs: number): LoadView[] {
+    return this.#db
+      .prepare<[number, number, number], string>(
+        `SELECT doc FROM load WHERE start_ms BETWEEN ? AND ? AND state <> 'void'
+           AND (doc ->> '$.endMs' IS NULL OR doc ->> '$.endMs' >= ?)`,
+      )
+      .pluck()
+      .all(fromMs - longestRestMs, toMs, fromMs)
+      .map((doc) => JSON.parse(doc) as LoadView);
   }
 
   /** Loads that nobody may use before somebody has decided, newest first. */
@@ -405,16 +499,35 @@ export class ViewDb {
       .map((row) => JSON.parse(row.bytes) as Entry);
   }
 
-  /** Everything that is said of a lot, in the order of its log. */
+  /** Everything that is said of a lot and of its loads, while they are in it, in the order of its log. */
   entriesOfLot(lot: string): Entry[] {
-    return this.#entries('lot = ? ORDER BY log, n LIMIT 20000', lot);
+    return this.#db
+      .prepare<{ lot: string }, { bytes: string }>(
+        `SELECT log, n, bytes FROM entry WHERE lot = :lot
+         UNION
+         SELECT e.log, e.n, e.bytes FROM lot_load AS l JOIN entry AS e ON e.log = l.log AND e.load = l.load
+           WHERE l.lot = :lot AND (l.until IS NULL OR e.n <= l.until)
+         ORDER BY 1, 2 LIMIT 20000`,
+      )
+      .all({ lot })
+      .map((row) => JSON.parse(row.bytes) as Entry);
   }
 
-  /** Entries of some kinds in a time, oldest first. */
-  entriesOfKinds(kinds: readonly string[], fromMs: number, toMs: number, limit: number): Entry[] {
+  /** Entries of some kinds in a time, oldest first; of too many the newest. */
+  entriesOfKinds(
+    kinds: readonly string[],
+    fromMs: number,
+    toMs: number,
+    limit: number,
+  ): Newest<Entry> {
     const marks = kinds.map(() => '?').join(', ');
     const where = `kind IN (${marks}) AND json_extract(bytes, '$.at') BETWEEN ? AND ?`;
-    return this.#entries(`${where} ORDER BY log, n LIMIT ?`, ...kinds, fromMs, toMs, limit);
+    const asked = [...kinds, fromMs, toMs];
+    const rows = this.#entries(`${where} ORDER BY n DESC, log DESC LIMIT ?`, ...asked, limit);
+    const counted = this.#db.prepare<(string | number)[], number>(
+      `SELECT COUNT(*) FROM entry WHERE ${where}`,
+    );
+    return newestOf(rows.reverse(), counted.pluck().get(...asked) ?? 0);
   }
 
   /** Spans in which a station was out of service [ms]; the last one may not have ended. */
@@ -457,8 +570,15 @@ export class ViewDb {
   }
 
   keepBlob(sha256: string, bytes: Buffer): void {
-    this.#db.prepare('INSERT INTO blob VALUES (?, ?) ON CONFLICT DO NOTHING').run(sha256, bytes);
+    this.#db
+      .prepare('INSERT INTO blob (sha256, bytes) VALUES (?, ?) ON CONFLICT DO NOTHING')
+      .run(sha256, bytes);
+    this.#db.prepare('DELETE FROM blob WHERE id <= (SELECT MAX(id) FROM blob) - ?').run(mostBlobs);
   }
+}
+
+function newestOf<T>(rows: T[], count: number): Newest<T> {
+  return { rows, count, isCut: rows.length < count };
 }
 
 function docOf<T>(row: { doc: string } | undefined): T | null {

@@ -26,18 +26,26 @@ export interface RecordsFound {
   isCut: boolean;
 }
 
+/** What is shown of a list: where `isCut`, its newest ones only. */
+export interface Newest<T> {
+  rows: T[];
+  count: number;
+  isCut: boolean;
+}
+
 /** `GET /records/completeness`: what a period holds, and what it does not. */
 export interface Completeness {
   fromMs: number;
   toMs: number;
+  /** Over every load of the period; one whose start was taken back has its number. */
   numbers: NumberGap[];
   stations: { station: string; kind: string; hours: StationHour[] }[];
   /** Loads whose verdict is not in-window. */
-  notInWindow: RecordRow[];
+  notInWindow: Newest<RecordRow>;
   /** Releases on concession, corrections, and whatever else goes around a rule. */
-  exceptions: Entry[];
+  exceptions: Newest<Entry>;
   /** Rights and recipes as they were set in the period. */
-  settings: Entry[];
+  settings: Newest<Entry>;
   /** As they stood at its end. */
   then: SettingsThen;
 }
@@ -45,6 +53,7 @@ export interface Completeness {
 /** `GET /records/sample`: drawn by the auditor's seed; rank = SHA-256(seed ‖ LF ‖ load), smallest first. */
 export interface RecordSample {
   seed: string;
+  /** Every load of the period that has come out. */
   of: number;
   rows: (RecordRow & { rank: string })[];
 }

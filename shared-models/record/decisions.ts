@@ -43,7 +43,7 @@ export function waitsForDecision(load: {
   const { state, verdict, decisions } = load;
   if (state === 'open') return false;
   if (decisions.hold !== null || decisions.questioned) return true;
-  return verdict !== 'in-window' && decisions.last === null;
+  return verdict !== 'in-window' && (decisions.last === null || decisions.gone.length > 0);
 }
 
 /** After these the parts are free, or gone. */

@@ -69,10 +69,10 @@ describe('the auditor’s questions', () => {
       'load',
       'no-readings',
     ]);
-    expect(answer.notInWindow.map(({ load, verdict }) => `${load} ${verdict}`)).toEqual([
+    expect(answer.notInWindow.rows.map(({ load, verdict }) => `${load} ${verdict}`)).toEqual([
       'P1-00231 under',
     ]);
-    expect(answer.settings.map(({ kind }) => kind)).toContain('recipe-approved');
+    expect(answer.settings.rows.map(({ kind }) => kind)).toContain('recipe-approved');
   });
 
   it('draws by the auditor’s seed, which anybody can draw again, bad ones first', async () => {

@@ -1,21 +1,22 @@
 import { useState } from 'preact/hooks';
 import type {
   Completeness,
+  Newest,
   RecordRow,
   RecordSample,
   RecordsFound,
 } from '@setwell/shared-models/api/records';
 import { hotAboveC, type HourState } from '@setwell/shared-models/record/completeness';
 import type { Entry } from '@setwell/shared-models/record/entry';
-import type { SettingsThen } from '@setwell/shared-models/record/settings-then';
 import { verdictToken } from '@setwell/shared-models/api/floor';
 import { useAsked } from '../asked.ts';
 import { Sign } from '../cure/sign.tsx';
 import { live, rowMs } from '../live.ts';
 import { Field, TextField } from '../field.tsx';
-import { say, sayAny } from '../language.ts';
-import { clockFrom, dateText, isoDay, temperatureText, whoText } from '../phrase.ts';
+import { say } from '../language.ts';
+import { clockFrom, dateText, isoDay, temperatureText } from '../phrase.ts';
 import { entrySentence } from '../record/entry-sentence.ts';
+import { SettingsAtEnd } from '../record/settings-at-end.tsx';
 import { loadAddress } from '../route.ts';
 import { Unbroken } from '../unbroken.tsx';
 import '../style/records.css';
@@ -210,12 +211,23 @@ function Hours({ stations }: { stations: Completeness['stations'] }) {
   );
 }
 
-function Entries({ title, entries }: { title: string; entries: readonly Entry[] }) {
+/** How many there are, and whether all of them are shown. */
+function Counted({ title, of: { rows, count, isCut } }: { title: string; of: Newest<unknown> }) {
   return (
     <>
       <h3>
-        {title} {entries.length}
+        {title} {count}
       </h3>
+      {isCut && <p>{say('records.newestOf', { n: rows.length, of: count })}</p>}
+    </>
+  );
+}
+
+function Entries({ title, of }: { title: string; of: Newest<Entry> }) {
+  const entries = of.rows;
+  return (
+    <>
+      <Counted title={title} of={of} />
       {entries.length === 0 ? (
         <p>{say('records.none')}</p>
       ) : (
@@ -227,33 +239,6 @@ function Entries({ title, entries }: { title: string; entries: readonly Entry[] 
           ))}
         </ol>
       )}
-    </>
-  );
-}
-
-/** Who could do what, and by which recipes, when the period ended. */
-function Then({ then: { rights, recipes }, day: date }: { then: SettingsThen; day: string }) {
-  return (
-    <>
-      <h3>{say('records.then', { day: date })}</h3>
-      <ul>
-        {rights.map(({ person, jobs, halls, sinceN }) => (
-          <li key={person}>
-            {say('records.then.right', {
-              person: whoText(person),
-              jobs: jobs.map((job) => sayAny(`person.${job}`, job)).join(', '),
-              halls: halls === null ? '' : ` (${halls.join(', ')})`,
-              n: sinceN,
-            })}
-          </li>
-        ))}
-        {recipes.map(({ id, revision, by, sinceN }) => (
-          <li key={id}>
-            {say('records.then.recipe', { id, revision, by: whoText(by), n: sinceN })}
-          </li>
-        ))}
-      </ul>
-      {rights.length + recipes.length === 0 && <p>{say('records.none')}</p>}
     </>
   );
 }
@@ -285,15 +270,13 @@ function Complete({ from, to }: { from: number; to: number }) {
             ))}
           </ul>
           <Hours stations={value.stations} />
-          <h3>
-            {say('records.notInWindow')} {value.notInWindow.length}
-          </h3>
-          {value.notInWindow.length > 0 && (
-            <Rows rows={value.notInWindow} name={say('records.notInWindow')} />
+          <Counted title={say('records.notInWindow')} of={value.notInWindow} />
+          {value.notInWindow.count > 0 && (
+            <Rows rows={value.notInWindow.rows} name={say('records.notInWindow')} />
           )}
-          <Entries title={say('records.exceptions')} entries={value.exceptions} />
-          <Entries title={say('records.settings')} entries={value.settings} />
-          <Then then={value.then} day={isoDay(to)} />
+          <Entries title={say('records.exceptions')} of={value.exceptions} />
+          <Entries title={say('records.settings')} of={value.settings} />
+          <SettingsAtEnd then={value.then} day={isoDay(to)} />
         </>
       )}
     </section>

@@ -37,6 +37,8 @@ export const records = {
   'records.hour.read': 'Messwerte nicht in °C',
   'records.hour.no-readings': 'keine Messwerte',
   'records.notInWindow': 'Beschickungen nicht im Fenster:',
+  'records.newestOf':
+    'Nur die neuesten {n} von {of} stehen hier; ein kürzerer Zeitraum zeigt alle.',
   'records.exceptions': 'Entscheidungen, Berichtigungen und Unterbrechungen:',
   'records.settings': 'Gesetzte Rechte, Rezepte und Anlagendateien:',
   'records.sample': 'Stichprobe',

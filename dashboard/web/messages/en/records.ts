@@ -37,6 +37,7 @@ export const records = {
   'records.hour.read': 'readings not in °C',
   'records.hour.no-readings': 'no readings',
   'records.notInWindow': 'Loads not in their window:',
+  'records.newestOf': 'Only the newest {n} of {of} are shown; a shorter period shows all of it.',
   'records.exceptions': 'Decisions, corrections and interruptions:',
   'records.settings': 'Rights, recipes and plant files set:',
   'records.sample': 'Random sample',
