@@ -72,6 +72,11 @@ class BuiltInBroker implements Bus {
     this.#server.maxConnections = mostConnections;
     // The broker acknowledges right after this hook: what it calls back for must be on the disk.
     broker.authorizePublish = (client, packet, done) => this.#publishing(client, packet, done);
+    // For one who is away nothing is kept: it would all lie in this process, for as long as he stays away.
+    broker.preConnect = (_client, packet, done) => {
+      packet.clean = true;
+      done(null, true);
+    };
     if (this.#entry !== null) this.#guard(this.#entry);
   }
 
@@ -131,9 +136,10 @@ class BuiltInBroker implements Bus {
   /** `client` is null for a last will that outlived its client's connection. */
   #publishing(
     client: Client | null,
-    { topic, payload, retain, qos }: PublishPacket,
+    packet: PublishPacket,
     done: (error?: Error | null) => void,
   ): void {
+    const { topic, payload, retain, qos } = packet;
     if (topic.startsWith('$SYS/')) {
       done(new Error("topics below $SYS are the broker's own"));
       return;
@@ -149,7 +155,10 @@ class BuiltInBroker implements Bus {
       return;
     }
     const isOurs = /^setwell(-act)?(\/|$)/.test(topic);
-    if (!isOurs && !this.#parts.intake.topics.hears(topic)) {
+    const { topics } = this.#parts.intake;
+    // Nor is a message kept under a name that anybody may think of.
+    if ('code' in topics.targetOf(topic)) packet.retain = false;
+    if (!isOurs && !topics.hears(topic)) {
       done(null);
       return;
     }

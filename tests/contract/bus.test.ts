@@ -3,7 +3,16 @@ import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import mqtt, { type MqttClient } from 'mqtt';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import {
+  afterAll,
+  afterEach,
+  beforeAll,
+  beforeEach,
+  describe,
+  expect,
+  it,
+  onTestFinished,
+} from 'vitest';
 import { connectBroker } from '@setwell/collector/intake/broker-client';
 import { startBuiltInBroker } from '@setwell/collector/intake/built-in-broker';
 import type { Bus } from '@setwell/collector/intake/bus';
@@ -189,6 +198,43 @@ describe.each(places)('intake over %s', (_name, make) => {
     const t = Date.now();
     await say('plant/press-1/p1-ul', `{"t":${t},"v":99}`);
     await until(() => stored().length === 1);
+  });
+});
+
+describe('the built-in broker', () => {
+  it('keeps nothing that grows with time: no message for one who is away, none under any name', async () => {
+    const place = builtIn();
+    await place.prepare();
+    const folder = mkdtempSync(join(tmpdir(), 'built-in-'));
+    const journal = openJournal(join(folder, 'journal.db'));
+    const clock = new SystemClock(wallClock);
+    const bus = await place.bus(new Intake({ plant: smallPlant(), journal, clock }), new Metrics());
+    onTestFinished(async () => {
+      await bus.close();
+      journal.close();
+      rmSync(folder, { recursive: true });
+    });
+    const url = `mqtt://127.0.0.1:${place.port()}`;
+    const display = { clientId: 'display', clean: false, resubscribe: false };
+    const before = await mqtt.connectAsync(url, display);
+    await before.subscribeAsync('#', { qos: 1 });
+    await before.endAsync();
+    const publisher = await mqtt.connectAsync(url);
+    const value = `{"t":${Date.now()},"v":20}`;
+    for (const topic of ['plant/nowhere', 'anything', 'plant/press-1/p1-ul']) {
+      await publisher.publishAsync(topic, value, { qos: 1, retain: true });
+    }
+    const heard: string[] = [];
+    const after = await mqtt.connectAsync(url, display);
+    after.on('message', (topic, _payload, { retain }) => heard.push(`${topic} ${retain}`));
+    await after.subscribeAsync('#', { qos: 1 });
+    await publisher.publishAsync('anything', 'last', { qos: 1 });
+    await until(() => heard.includes('anything false'));
+    expect(heard.filter((each) => !each.startsWith('setwell/'))).toEqual([
+      'plant/press-1/p1-ul true',
+      'anything false',
+    ]);
+    await Promise.all([after.endAsync(), publisher.endAsync()]);
   });
 });
 
