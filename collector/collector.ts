@@ -18,6 +18,7 @@ import type { JournalReader } from './journal/shape.ts';
 import { Documents, type ReadPlant } from './judge/documents.ts';
 import { Judge, type JudgeStep } from './judge/judge.ts';
 import { InlineJudging, WorkerJudging, type Judging } from './judge/judging.ts';
+import { Pictures } from './judge/pictures.ts';
 import { LedgerFold } from './judge/ledger-fold.ts';
 import { parsers } from './judge/parsers.ts';
 import { scoreModel } from './judge/score-model.ts';
@@ -63,6 +64,10 @@ export class Collector {
   readonly #lock: FolderLock;
   readonly #writer: Journal;
   readonly #intake: Intake;
+  readonly #pictures = new Pictures(
+    (wanted) => this.#judging.trace(wanted),
+    () => performance.now(),
+  );
   readonly #fold = new LedgerFold();
   readonly #documents: Documents;
   readonly #lots = new LotIndex();
@@ -228,11 +233,11 @@ export class Collector {
 
   trace(load: string, view: TraceView = {}): Promise<LoadTrace | null> {
     const sealed = this.#fold.finished.get(load)?.sealed;
-    if (!sealed) return this.#judging.trace({ load, nowMs: this.#setting.clock.nowMs(), view });
+    if (!sealed) return this.#pictures.of(load, { load, nowMs: this.#setting.clock.nowMs(), view });
     const input = this.ledger.blob(sealed.input.sha256)?.toString('utf8');
     const readingsCsv = this.ledger.blob(sealed.readings.sha256)?.toString('utf8');
     if (!input || !readingsCsv || sealed.worst === null) return Promise.resolve(null);
-    return this.#judging.trace({ input, readingsCsv, view });
+    return this.#pictures.of(sealed.input.sha256, { input, readingsCsv, view });
   }
 
   #createJudging(journalFile: string, plant: ReadPlant): Judging {
@@ -364,6 +369,7 @@ export class Collector {
           recipes: startable(this.#fold, this.#documents),
           bus: this.#bus?.status() ?? null,
           lastPerson: this.#fold.lastPerson,
+          judgeBehindMs: clock.monotonicMs() - this.#reachedMs,
         }),
       ready: () => {
         const because = this.#bus && !this.#bus.status().connected ? ['broker'] : [];

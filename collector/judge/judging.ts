@@ -110,6 +110,7 @@ export class WorkerJudging implements Judging {
   }
 
   trace(wanted: TraceWanted): Promise<LoadTrace | null> {
+    if (this.#stopping) return Promise.resolve(null);
     return new Promise((resolve) => {
       const id = this.#traces++;
       this.#tracing.set(id, resolve);

@@ -42,7 +42,8 @@ export class Notify implements Part {
   readonly #calls = new Map<string, Call>();
   readonly #lamps = new Map<string, string>();
   #started = false;
-  #busy: Promise<void> | null = null;
+  /** Deliveries under way, by route. */
+  readonly #busy = new Map<string, Promise<void>>();
   #cancel: (() => void) | null = null;
 
   constructor(collected: Collected) {
@@ -86,7 +87,7 @@ export class Notify implements Part {
   async stop(): Promise<void> {
     this.#cancel?.();
     this.#started = false;
-    await this.#busy;
+    await Promise.all(this.#busy.values());
     this.#outbox?.close();
   }
 
@@ -123,7 +124,7 @@ export class Notify implements Part {
     const nowMs = this.#collected.clock.nowMs();
     const key = `test.${String(nowMs)}`;
     this.#outbox?.add(route.id, key, [], nowMs, nowMs);
-    void this.#deliver();
+    this.#deliver();
     return key;
   }
 
@@ -155,7 +156,7 @@ export class Notify implements Part {
         dueMs(route, time, nowMs),
       );
     }
-    void this.#deliver();
+    this.#deliver();
   }
 
   #isOnShift({ shifts }: PersonRoute, time: PlantTime): boolean {
@@ -165,23 +166,28 @@ export class Notify implements Part {
   }
 
   #round(): void {
-    void this.#deliver();
+    this.#deliver();
     this.#light();
     const everyMs = lookEveryMs * this.#collected.clockSetting.rate;
     this.#cancel = this.#collected.clock.after(everyMs, () => this.#round());
   }
 
-  /** One delivery at a time; what is owed meanwhile is seen at the next look. */
-  #deliver(): Promise<void> {
-    this.#busy ??= this.#deliverDue().finally(() => (this.#busy = null));
-    return this.#busy;
-  }
-
-  async #deliverDue(): Promise<void> {
+  /** One delivery at a time on each route, so that one that hangs delays no other; the next look goes on. */
+  #deliver(): void {
     if (!this.#started || !this.#outbox) return;
     const nowMs = this.#collected.clock.nowMs();
-    const owed = this.#outbox.due(nowMs, atOnce);
-    for (const messages of together(owed, this.#routes)) await this.#deliverOne(messages, nowMs);
+    for (const route of this.#outbox.owing(nowMs)) {
+      if (this.#busy.has(route)) continue;
+      const delivery = this.#deliverDue(route, nowMs).finally(() => this.#busy.delete(route));
+      this.#busy.set(route, delivery);
+    }
+  }
+
+  async #deliverDue(route: string, nowMs: number): Promise<void> {
+    const owed = this.#outbox?.due(route, nowMs, atOnce) ?? [];
+    for (const messages of together(owed, this.#routes)) {
+      if (this.#started) await this.#deliverOne(messages, nowMs);
+    }
   }
 
   async #deliverOne(messages: OutboxMessage[], nowMs: number): Promise<void> {

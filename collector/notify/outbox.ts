@@ -51,9 +51,14 @@ export class Outbox {
     return changes === 1;
   }
 
-  /** Owed now, oldest first. */
-  due(nowMs: number, limit: number): OutboxMessage[] {
-    return this.#statements.due.all(nowMs, limit);
+  /** Routes that something is owed on now. */
+  owing(nowMs: number): string[] {
+    return this.#statements.owing.all(nowMs).map(({ route }) => route);
+  }
+
+  /** Owed now on a route, oldest first. */
+  due(route: string, nowMs: number, limit: number): OutboxMessage[] {
+    return this.#statements.due.all(route, nowMs, limit);
   }
 
   sent(id: number, atMs: number): void {
@@ -85,8 +90,13 @@ function prepare(db: Database.Database) {
        ON CONFLICT DO NOTHING`,
     ),
     forget: db.prepare('DELETE FROM message WHERE id <= (SELECT max(id) FROM message) - ?'),
-    due: db.prepare<[number, number], OutboxMessage>(
-      `SELECT * FROM message WHERE sentMs IS NULL AND givenUpMs IS NULL AND dueMs <= ?
+    owing: db.prepare<[number], { route: string }>(
+      `SELECT DISTINCT route FROM message
+       WHERE sentMs IS NULL AND givenUpMs IS NULL AND dueMs <= ?`,
+    ),
+    due: db.prepare<[string, number, number], OutboxMessage>(
+      `SELECT * FROM message
+       WHERE route = ? AND sentMs IS NULL AND givenUpMs IS NULL AND dueMs <= ?
        ORDER BY dueMs, id LIMIT ?`,
     ),
     sent: db.prepare('UPDATE message SET sentMs = ?, tries = tries + 1, fault = NULL WHERE id = ?'),

@@ -5,6 +5,7 @@ import { request as httpsRequest } from 'node:https';
 import { BlockList, isIP } from 'node:net';
 import { TellError } from './tell-error.ts';
 
+/** For the whole exchange: a server that says a byte now and then is never silent [ms]. */
 const answerWithinMs = 10_000;
 /** A receiver says yes or no; more than this is not read [bytes]. */
 const mostAnswerBytes = 16 * 1024;
@@ -71,7 +72,12 @@ export interface WebhookTarget {
  * @param wallMs the wall clock, for the receiver's own check of the signature's age
  * @throws TellError
  */
-export function postWebhook(target: WebhookTarget, value: object, wallMs: number): Promise<void> {
+export function postWebhook(
+  target: WebhookTarget,
+  value: object,
+  wallMs: number,
+  withinMs = answerWithinMs,
+): Promise<void> {
   const { url, secret, allow } = target;
   if (secret.length < leastSecretLength) {
     const found = `${String(secret.length)} characters`;
@@ -87,7 +93,7 @@ export function postWebhook(target: WebhookTarget, value: object, wallMs: number
   const body = JSON.stringify(value);
   const options: RequestOptions = {
     method: 'POST',
-    timeout: answerWithinMs,
+    signal: AbortSignal.timeout(withinMs),
     headers: {
       'content-type': 'application/json',
       'content-length': Buffer.byteLength(body),
@@ -115,7 +121,13 @@ function send(
   body: string,
 ): Promise<void> {
   return new Promise((resolve, reject) => {
+    const refuse = (error: Error): void => {
+      const text = options.signal?.aborted === true ? 'no answer in time' : error.message;
+      reject(new TellError(text, true));
+    };
     const call = request(url, options, (answer) => {
+      // Whoever has said yes or no has answered, whatever becomes of the rest.
+      call.off('error', refuse).on('error', () => undefined);
       const status = answer.statusCode ?? 0;
       let bytes = 0;
       answer.on('data', (chunk: Buffer) => {
@@ -128,8 +140,7 @@ function send(
         else reject(new TellError(`answered ${String(status)}`, status === 429 || status >= 500));
       });
     });
-    call.on('timeout', () => call.destroy(new Error('no answer in 10 s')));
-    call.on('error', (error) => reject(new TellError(error.message, true)));
+    call.on('error', refuse);
     call.end(body);
   });
 }

@@ -16,6 +16,7 @@ export interface Introduced {
   recipes: Hello['recipes'];
   bus: BusStatus | null;
   lastPerson: number;
+  judgeBehindMs: number;
 }
 
 /** Who answers here, and what the plant is made of. */

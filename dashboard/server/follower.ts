@@ -16,6 +16,9 @@ const foldSize = 500;
 /** How long a ledger may take to show the entry we hold last, before it counts as another ledger. */
 const knownEntryWithinMs = 3_000;
 
+/** A judge that is so late is said to be; advice at the stations says so after the same time [wall ms]. */
+const judgedLateMs = 5_000;
+
 export interface FollowerParts {
   client: CollectorClient;
   view: ViewDb;
@@ -123,7 +126,14 @@ export class Follower {
       sinceMs: this.#link.collector === 'connected' ? this.#link.sinceMs : this.nowMs(),
       trouble,
       broker: hello.broker,
+      ...this.#judged(hello),
     });
+  }
+
+  /** As long as the judge lags it is one moment from which what is shown is. */
+  #judged({ judgeBehindMs = 0, clock }: Hello): Pick<LiveLink, 'judgedMs'> {
+    if (judgeBehindMs <= judgedLateMs * clock.rate) return {};
+    return { judgedMs: this.#link.judgedMs ?? Math.round(this.nowMs() - judgeBehindMs) };
   }
 
   #setGone(): void {

@@ -146,6 +146,9 @@ function Bands() {
     lines.push(say('band.collectorGone', { clock: clockS(link.sinceMs ?? nowMs.value) }));
   } else if (fetched.value) {
     if (link.trouble !== null) lines.push(say('band.trouble', { what: link.trouble }));
+    if (link.judgedMs !== undefined) {
+      lines.push(say('band.judge', { clock: clockS(link.judgedMs) }));
+    }
     if (link.broker?.connected === false) {
       lines.push(say('band.broker', { clock: clock(link.broker.sinceMs ?? nowMs.value) }));
     }
@@ -269,10 +272,13 @@ function Head() {
       {site.value?.demo === true && <span class="demo">{say('app.demo')}</span>}
       <Tabs />
       <SearchField />
-      <span class="clock num">
-        <span class="date">{day(nowMs.value)} </span>
-        {clockS(nowMs.value)}
-      </span>
+      {/* Before the plant is known its time zone is not, and a clock of another zone misleads. */}
+      {site.value !== null && (
+        <span class="clock num">
+          <span class="date">{day(nowMs.value)} </span>
+          {clockS(nowMs.value)}
+        </span>
+      )}
       <Settings />
     </header>
   );

@@ -8,6 +8,7 @@ import {
   type LiveState,
 } from '@setwell/shared-models/api/floor';
 import type { Beat, PageBlock } from '@setwell/shared-models/api/page';
+import { loadMe } from './people/me.ts';
 
 /** Longer than two heartbeats of the server without a word: the connection is dead, whatever the browser thinks. */
 const silentMs = 45_000;
@@ -54,7 +55,8 @@ export const clockOffS = computed(() => {
 export const staleSinceMs = computed(() => {
   if (lostSinceMs.value !== null) return lostSinceMs.value;
   const { link } = live.value;
-  return link.collector === 'gone' ? (link.sinceMs ?? nowMs.value) : null;
+  if (link.collector === 'gone') return link.sinceMs ?? nowMs.value;
+  return link.judgedMs ?? null;
 });
 
 /** The clock that rows are read against. */
@@ -87,6 +89,8 @@ function lost(): void {
   source = null;
   if (lostSinceMs.value === null) lostSinceMs.value = plantNow(lastWordWallMs);
   retryAtWallMs.value = Date.now() + retryMs;
+  // It may have been ended because nobody is signed in here any more.
+  void loadMe();
 }
 
 function connect(): void {

@@ -5,9 +5,11 @@ import { App } from './app.tsx';
 import './kiosk.ts';
 import { watch } from './live.ts';
 import { loadMe } from './people/me.ts';
+import { watchPresence } from './people/presence.ts';
 import './route.ts';
 
 const root = document.getElementById('screen');
 if (root !== null) render(<App />, root);
 watch();
+watchPresence();
 void loadMe();

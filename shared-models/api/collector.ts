@@ -71,6 +71,8 @@ export interface Hello {
   shift?: { id: string; fromMs: number; toMs: number } | null;
   /** The greatest number that a person has had on the record: none is given twice. */
   lastPerson?: number;
+  /** Since when the judge has not been at the journal's end [ms of plant time]. */
+  judgeBehindMs?: number;
 }
 
 /** The newest value of each point that changed since the last frame. */

@@ -101,6 +101,8 @@ export interface LiveLink {
   /** The collector answers, but says that it is not well: its own words. */
   trouble: string | null;
   broker: Hello['broker'] | null;
+  /** Plant time of the last verdicts, while the judge hangs or lags [ms]. */
+  judgedMs?: number;
 }
 
 /** All that a floor screen lives on, by key. */

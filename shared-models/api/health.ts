@@ -66,6 +66,8 @@ export interface HealthNow {
     fault: string | null;
   }[];
   upkeep: Upkeep;
+  /** When the log began [ms]: what is never done is called for so long after it. */
+  beganMs: number;
   conditions: Condition[];
   points: PointHealth[];
 }

@@ -1,3 +1,7 @@
+export const dayMs = 86_400_000;
+/** Common practice, no source: a copy a week and a day's grace, one put back a quarter, a month to buy a disk. */
+export const upkeepLimits = { backupD: 8, triedD: 100, diskD: 30, certificateD: 30 };
+
 /** A certificate that the box rests on. */
 export interface KeptCertificate {
   what: 'pages' | 'broker' | 'broker-authority' | 'equipment-authority';

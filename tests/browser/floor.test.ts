@@ -136,10 +136,14 @@ test(
         wholeScene(fake);
         fake.notReady = 'disk full on box-1';
         fake.hello.broker.connected = false;
+        fake.hello.judgeBehindMs = 40_000;
       },
       (on) =>
         see(on, desk, async (page) => {
           await page.getByText('is not well: disk full on box-1').waitFor();
+          // A judge that hangs leaves its last verdicts standing: they are shown as old.
+          await page.getByText('has judged nothing since').waitFor();
+          await page.locator('li[data-station="press-1"] [class*="dashed"]').first().waitFor();
           await page.getByText('The broker is not connected since').waitFor();
         }),
     ),

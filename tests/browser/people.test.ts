@@ -110,12 +110,22 @@ test(
     await page.getByLabel('Name', { exact: true }).first().fill('Ada Berg');
     await secret(page.getByLabel('Password').first(), password);
     const goes = page.getByRole('button', { name: /I go/ }).first();
+    // Whoever presses something is here: his sign-in does not rest.
+    const here = page.waitForRequest('**/api/v1/me/here');
     await goes.click();
+    await here;
     // An administrator has no right on the floor: the server says so, nobody is asked in vain.
     await page
       .getByText(/Not recorded/)
       .first()
       .waitFor();
+    // Where a whole form would have to be filled, it is said before.
+    await page.goto(`${on.url}/start?lang=en`);
+    await page.getByText('Ada Berg, your jobs do not start loads.').waitFor();
+    await page.getByText('let somebody in as shift lead').waitFor();
+    expect(await page.getByLabel('Lot').count()).toBe(0);
+    await picture(page, 'start-may-not-1440');
+    await withoutFindings(page);
     await context.close();
 
     const second = await open(given.browser, on, { ...look, width: 390, height: 844 });

@@ -1,7 +1,7 @@
 import { createHmac } from 'node:crypto';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { createServer, type IncomingHttpHeaders, type Server } from 'node:http';
-import type { AddressInfo } from 'node:net';
+import { createServer as createNetServer, type AddressInfo, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { SMTPServer } from 'smtp-server';
@@ -200,6 +200,37 @@ test('a receiver that is down is asked again until it takes it', async () => {
   await looking(() => posts.length === 1);
   clock.advance(hourMs);
   expect(posts).toHaveLength(1);
+});
+
+test('a receiver that hangs delays no other route', async () => {
+  const hanging: Socket[] = [];
+  const hangs = createNetServer((socket) => hanging.push(socket.on('error', () => undefined)));
+  await new Promise<void>((resolve) => hangs.listen(0, '127.0.0.1', () => resolve()));
+  const url = `http://127.0.0.1:${String((hangs.address() as AddressInfo).port)}/`;
+  await open(
+    `    - { id: hangs, by: webhook, jobs: [shift-lead], url: "${url}", secretFile: ${join(folder, 'secret')}, allow: [127.0.0.1] }`,
+  );
+  call('short-at-plan', 'a', 'shift-lead');
+  await looking(() => hanging.length === 1 && mails.length === 1);
+  call('short-at-plan', 'b', 'shift-lead');
+  await looking(() => mails.length === 2 && posts.length === 2);
+  expect(hanging.map(({ closed }) => closed)).toEqual([false]);
+  hanging[0]!.destroy();
+  await new Promise((resolve) => hangs.close(resolve));
+});
+
+test('a receiver that says a byte now and then is given up', async () => {
+  const drips = createNetServer((socket) => {
+    socket.on('error', () => undefined).write('HTTP/1.1 200 OK\r\n');
+    const timer = setInterval(() => socket.write('x: y\r\n'), 20);
+    socket.on('close', () => clearInterval(timer));
+  });
+  await new Promise<void>((resolve) => drips.listen(0, '127.0.0.1', () => resolve()));
+  const url = `http://127.0.0.1:${String((drips.address() as AddressInfo).port)}/`;
+  await open();
+  const target = { url, secret, allow: ['127.0.0.1'] };
+  await expect(postWebhook(target, {}, 0, 300)).rejects.toThrow('no answer in time');
+  await new Promise((resolve) => drips.close(resolve));
 });
 
 test.each([

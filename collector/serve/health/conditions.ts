@@ -20,7 +20,7 @@ const leastClocks = 3;
  * @param rate plant time per wall time
  */
 export function conditionsOf(
-  health: Omit<HealthNow, 'conditions' | 'points' | 'upkeep'>,
+  health: Omit<HealthNow, 'conditions' | 'points' | 'upkeep' | 'beganMs'>,
   topics: { fast: string[]; offsetsMs: (number | null)[] },
   rate: number,
 ): Condition[] {

@@ -91,11 +91,10 @@ export class Health implements Part {
   }
 
   #conditions(facts: Facts) {
-    const { traffic, clock, clockSetting, ledger, plant, version } = this.#collected;
+    const { traffic, clock, clockSetting, plant, version } = this.#collected;
     const fast = traffic.fast(clock.monotonicMs());
     const offsetsMs = [...traffic.points.values()].map((point) => point.offsetMs);
-    const beganMs = ledger.entry(0)?.at ?? facts.nowMs;
-    const kept = { beganMs, isDemo: plant.site.demo };
+    const kept = { beganMs: facts.beganMs, isDemo: plant.site.demo };
     return [
       ...conditionsOf(facts, { fast, offsetsMs }, clockSetting.rate),
       ...upkeepConditions(facts, version, kept),
@@ -103,11 +102,12 @@ export class Health implements Part {
   }
 
   #facts(): Facts {
-    const { clock, bus, store, journal, behindMs, uplink } = this.#collected;
+    const { clock, bus, store, journal, ledger, behindMs, uplink } = this.#collected;
     const nowMs = clock.nowMs();
     const target = uplink();
     return {
       nowMs,
+      beganMs: ledger.entry(0)?.at ?? nowMs,
       broker: bus(),
       clock: {
         synchronised: this.#synchronised,

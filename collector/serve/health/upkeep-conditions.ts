@@ -1,8 +1,5 @@
 import type { Condition, HealthNow } from '@setwell/shared-models/api/health';
-
-const dayMs = 86_400_000;
-/** Common practice, no source: a copy a week and a day's grace, one put back a quarter, a month to buy a disk. */
-const upkeepLimits = { backupD: 8, triedD: 100, diskD: 30, certificateD: 30 };
+import { dayMs, upkeepLimits } from '@setwell/shared-models/api/upkeep';
 
 /**
  * What of the upkeep needs somebody.

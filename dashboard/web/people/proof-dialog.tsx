@@ -1,7 +1,8 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { Refused, send } from '../ask.ts';
+import { send } from '../ask.ts';
 import { TextField } from '../field.tsx';
 import { say, sayAny } from '../language.ts';
+import { useOutcome } from '../sent.ts';
 import { loadMe, me } from './me.ts';
 import { wanted } from './proof.ts';
 
@@ -28,20 +29,26 @@ const wasRefused = new URLSearchParams(location.search).get('sign-on') === 'refu
 
 interface Proof {
   refused: string | null;
+  isSending: boolean;
   prove: (address: string, body: object) => void;
 }
 
 function useProof(then: () => void): Proof {
-  const [refused, setRefused] = useState<string | null>(null);
+  const { sent, follow } = useOutcome();
   return {
-    refused,
-    prove: (address, body) => {
-      setRefused(null);
-      send(address, body).then(then, (error: Error) =>
-        setRefused(error instanceof Refused ? error.message : String(error)),
-      );
-    },
+    refused: sent.state === 'refused' ? sent.text : null,
+    isSending: sent.state === 'sending',
+    prove: (address, body) => follow(send(address, body), '', then),
   };
+}
+
+/** Signing in takes a second on purpose: meanwhile the button says that it was pressed. */
+function GoOn({ isSending, text }: { isSending: boolean; text: string }) {
+  return (
+    <button class="main" disabled={isSending}>
+      {isSending ? say('act.sending') : text}
+    </button>
+  );
 }
 
 function Why({ refused }: { refused: string | null }) {
@@ -53,7 +60,7 @@ const valuesOf = (form: HTMLFormElement): Record<string, string> =>
 
 /** A badge, or name and PIN: for the one act. A scanner types a badge and ends it with Enter. */
 function Identify() {
-  const { refused, prove } = useProof(() => wanted.value?.done(true));
+  const { refused, isSending, prove } = useProof(() => wanted.value?.done(true));
   const [byBadge, setByBadge] = useState(true);
   return (
     <form
@@ -94,7 +101,7 @@ function Identify() {
       )}
       <Why refused={refused} />
       <div class="acts-row">
-        <button class="main">{say('person.goOn')}</button>
+        <GoOn isSending={isSending} text={say('person.goOn')} />
         <button type="button" onClick={() => setByBadge(!byBadge)}>
           {byBadge ? say('people.byPin') : say('people.byBadge')}
         </button>
@@ -108,7 +115,7 @@ function Identify() {
 
 /** The password again, with what the act means: as good as a name under a paper. */
 function Signature({ meaning }: { meaning: string }) {
-  const { refused, prove } = useProof(() => wanted.value?.done(true));
+  const { refused, isSending, prove } = useProof(() => wanted.value?.done(true));
   return (
     <form
       onSubmit={(event) => {
@@ -130,7 +137,7 @@ function Signature({ meaning }: { meaning: string }) {
       />
       <Why refused={refused} />
       <div class="acts-row">
-        <button class="main">{say('people.signIt')}</button>
+        <GoOn isSending={isSending} text={say('people.signIt')} />
         <button type="button" onClick={() => wanted.value?.done(false)}>
           {say('person.cancel')}
         </button>
@@ -141,7 +148,7 @@ function Signature({ meaning }: { meaning: string }) {
 
 /** Name and password: until the browser is closed, or rests for half an hour. */
 export function SignIn({ title }: { title: string }) {
-  const { refused, prove } = useProof(() => void loadMe());
+  const { refused, isSending, prove } = useProof(() => void loadMe());
   const service = me.value?.signOn ?? null;
   return (
     <form
@@ -161,7 +168,7 @@ export function SignIn({ title }: { title: string }) {
       />
       <Why refused={refused} />
       <div class="acts-row">
-        <button class="main">{say('people.signIn')}</button>
+        <GoOn isSending={isSending} text={say('people.signIn')} />
         {service !== null && (
           <a class="button" href="/api/v1/sign-on/begin">
             {say('people.signOn', { service })}

@@ -1,18 +1,20 @@
-import { useState } from 'preact/hooks';
 import { send } from '../ask.ts';
 import { TextField } from '../field.tsx';
 import { say } from '../language.ts';
+import { useOutcome } from '../sent.ts';
+import { Told } from '../told.tsx';
 import { loadMe } from './me.ts';
 
 /** An administrator by the code of the box: the first one, or one because nobody can sign in any more. */
 export function SetupForm() {
-  const [refused, setRefused] = useState<string | null>(null);
+  const { sent, follow } = useOutcome();
+  const isSending = sent.state === 'sending';
   return (
     <form
       onSubmit={(event) => {
         event.preventDefault();
         const values = Object.fromEntries(new FormData(event.currentTarget));
-        send('/setup', values).then(loadMe, (error: Error) => setRefused(error.message));
+        follow(send('/setup', values).then(loadMe), '');
       }}
     >
       <TextField
@@ -31,8 +33,10 @@ export function SetupForm() {
         minLength={12}
         required
       />
-      <div role="alert">{refused !== null && <p class="refused">{refused}</p>}</div>
-      <button class="main">{say('people.begin')}</button>
+      <Told sent={sent} />
+      <button class="main" disabled={isSending}>
+        {say(isSending ? 'act.sending' : 'people.begin')}
+      </button>
     </form>
   );
 }

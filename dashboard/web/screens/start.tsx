@@ -5,6 +5,7 @@ import { live, nowMs, stations, wallNowMs } from '../live.ts';
 import { Field, TextField } from '../field.tsx';
 import { say } from '../language.ts';
 import { SafetyNote } from '../load/safety-note.tsx';
+import { may, me } from '../people/me.ts';
 import { asPerson } from '../person.ts';
 import { clockFrom } from '../phrase.ts';
 import { loadAddress } from '../route.ts';
@@ -285,6 +286,23 @@ function stationOf(draft: Draft, named: string): Station | undefined {
   return stations.value.find(({ id }) => id === wanted) ?? stations.value[0];
 }
 
+/** Said before anything is typed: whoever is signed in here may start no load, and what helps. */
+function MayNot() {
+  const isHelped = may('administer');
+  return (
+    <section class="section">
+      <h1>{say('start.title')}</h1>
+      <p class="refused">{say('start.mayNot', { name: me.value?.who?.name ?? '' })}</p>
+      <p>{say(isHelped ? 'start.mayNotAdministrator' : 'start.mayNotHow')}</p>
+      <div class="acts-row">
+        <a class="button" href="/settings">
+          {say('people.settings')}
+        </a>
+      </div>
+    </section>
+  );
+}
+
 /** A load put in by hand: station, lot, recipe, and when it truly went in. A scan fills in the lot. */
 export function StartScreen({ name }: { name: string }) {
   const [draft, setDraft] = useState<Draft>(blank);
@@ -301,6 +319,7 @@ export function StartScreen({ name }: { name: string }) {
       </section>
     );
   }
+  if (me.value?.mode === 'people' && me.value.who !== null && !may('floor')) return <MayNot />;
   const closing = closingOf(draft, station.id);
   const missing = (): string | null => {
     if (draft.lot.trim() === '') return say('start.missingLot');
@@ -314,6 +333,7 @@ export function StartScreen({ name }: { name: string }) {
       return;
     }
     asPerson((by) => {
+      setTold(null);
       setSending(true);
       started(draft, station, by)
         .then(
@@ -344,7 +364,7 @@ export function StartScreen({ name }: { name: string }) {
         <Outcome told={told} />
         <div class="acts">
           <button class="main" disabled={sending}>
-            {say('start.go')}
+            {say(sending ? 'act.sending' : 'start.go')}
           </button>
         </div>
       </form>

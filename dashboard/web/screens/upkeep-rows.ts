@@ -1,4 +1,5 @@
 import type { Condition, HealthNow } from '@setwell/shared-models/api/health';
+import { dayMs, upkeepLimits } from '@setwell/shared-models/api/upkeep';
 import { collectorWords } from '../collector-words.ts';
 import { say, sayAny } from '../language.ts';
 import type { MessageKey } from '../messages/en.ts';
@@ -10,6 +11,8 @@ export interface UpkeepRow {
   how: string[];
   /** What is wrong with it, in the words of its call. */
   wrong: Condition[];
+  /** Not done yet, or not known yet: neither well nor a call. */
+  isOpen: boolean;
 }
 
 /** Which conditions make which row false. */
@@ -26,21 +29,26 @@ const codesOf: Record<string, Condition['code'][]> = {
 
 /** Everything that is looked after, row by row. */
 export function upkeepRows(health: HealthNow, isDemo: boolean): UpkeepRow[] {
-  const row = (key: keyof typeof codesOf & string, how: string[]): UpkeepRow => ({
-    key,
-    what: sayAny(`upkeep.row.${key}`, key),
-    how,
-    wrong: health.conditions.filter(({ code }) => codesOf[key]?.includes(code)),
-  });
+  const { clock, upkeep } = health;
+  const { recording, disk, backup, certificates, pages } = upkeep;
+  const row = (
+    key: keyof typeof codesOf & string,
+    how: string[],
+    isUnknown: boolean,
+  ): UpkeepRow => {
+    const wrong = health.conditions.filter(({ code }) => codesOf[key]?.includes(code));
+    const isOpen = isUnknown && wrong.length === 0;
+    return { key, what: sayAny(`upkeep.row.${key}`, key), how, wrong, isOpen };
+  };
   return [
-    row('recording', recordingText(health)),
-    row('disk', diskText(health)),
-    row('backup', [backupText(health, isDemo)]),
-    row('restore', [triedText(health, isDemo)]),
-    row('clock', clockText(health)),
-    row('certificates', certificatesText(health)),
-    row('walls', wallsText(health)),
-    row('version', versionText(health)),
+    row('recording', recordingText(health), recording.newestMs === null),
+    row('disk', diskText(health), !disk.isKnown),
+    row('backup', [backupText(health, isDemo)], backup.madeMs === null && !isDemo),
+    row('restore', [triedText(health, isDemo)], backup.triedMs === null && !isDemo),
+    row('clock', clockText(health), clock.synchronised === null),
+    row('certificates', certificatesText(health), certificates.length === 0),
+    row('walls', wallsText(health), pages === null),
+    row('version', versionText(health), pages === null),
   ];
 }
 
@@ -91,16 +99,20 @@ function diskText({ upkeep, disk }: HealthNow): string[] {
   ];
 }
 
-function backupText({ upkeep, nowMs }: HealthNow, isDemo: boolean): string {
+function backupText({ upkeep, nowMs, beganMs }: HealthNow, isDemo: boolean): string {
   const { madeMs } = upkeep.backup;
   if (madeMs !== null) return say('upkeep.made', { when: clockFrom(madeMs, nowMs) });
-  return isDemo ? say('upkeep.demo') : say('upkeep.madeNever');
+  return isDemo
+    ? say('upkeep.demo')
+    : say('upkeep.madeNever', { day: dayOfYear(beganMs + upkeepLimits.backupD * dayMs) });
 }
 
-function triedText({ upkeep, nowMs }: HealthNow, isDemo: boolean): string {
+function triedText({ upkeep, nowMs, beganMs }: HealthNow, isDemo: boolean): string {
   const { triedMs } = upkeep.backup;
   if (triedMs !== null) return say('upkeep.tried', { when: clockFrom(triedMs, nowMs) });
-  return isDemo ? say('upkeep.demo') : say('upkeep.triedNever');
+  return isDemo
+    ? say('upkeep.demo')
+    : say('upkeep.triedNever', { day: dayOfYear(beganMs + upkeepLimits.triedD * dayMs) });
 }
 
 function clockText({ clock, conditions }: HealthNow): string[] {

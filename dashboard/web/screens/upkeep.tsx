@@ -30,13 +30,15 @@ export function UpkeepScreen() {
 function State({ health }: { health: HealthNow }) {
   const rows = upkeepRows(health, site.value?.demo ?? false);
   const wrong = rows.filter((row) => row.wrong.length > 0);
+  const open = rows.filter(({ isOpen }) => isOpen);
   return (
     <>
       <p class="first-line">{firstLine(health)}</p>
       <p>
-        {wrong.length === 0
-          ? say('upkeep.allWell')
-          : say('upkeep.needs', { n: wrong.length, all: rows.length })}
+        {wrong.length > 0
+          ? say('upkeep.needs', { n: wrong.length, all: rows.length })
+          : open.length === 0 && say('upkeep.allWell')}{' '}
+        {open.length > 0 && say('upkeep.open', { n: open.length, all: rows.length })}
       </p>
       <ul class="upkeep-rows">
         {rows.map((row) => (
@@ -48,13 +50,18 @@ function State({ health }: { health: HealthNow }) {
 }
 
 function Row({ row }: { row: UpkeepRow }) {
-  const isWell = row.wrong.length === 0;
+  const isWrong = row.wrong.length > 0;
+  const [sign, state] = isWrong
+    ? (['!', 'upkeep.false'] as const)
+    : row.isOpen
+      ? (['–', 'upkeep.notYet'] as const)
+      : (['✓', 'upkeep.well'] as const);
   return (
-    <li class={isWell ? '' : 'needs'} data-row={row.key} data-well={isWell}>
+    <li class={isWrong ? 'needs' : ''} data-row={row.key} data-well={!isWrong} data-state={sign}>
       <h2>{row.what}</h2>
       <p class="state">
-        <span aria-hidden="true">{isWell ? '✓' : '!'}</span>
-        {say(isWell ? 'upkeep.well' : 'upkeep.false')}
+        <span aria-hidden="true">{sign}</span>
+        {say(state)}
       </p>
       <div>
         {row.how.map((line) => (

@@ -71,5 +71,6 @@ export const people: Record<keyof typeof original, string> = {
   'people.tokenOnce': 'Nur dieses Mal zu sehen:',
   'people.plainHttp':
     'Diese Seiten kommen ohne TLS: wer an der Leitung ist, kann sie lesen, auch Passwörter. Deshalb aus: Lesen mit der Kamera, eine Wand, die wach bleibt, Meldungen.',
+  'act.sending': 'Wird gesendet…',
   'act.nobody': 'Nicht aufgezeichnet: niemand hat gesagt, wer es tut.',
 };

@@ -24,6 +24,11 @@ export const start: Record<keyof typeof original, string> = {
   'start.missingRecipe': 'Wählen Sie das Rezept, nach dem beurteilt wird.',
   'start.done': 'Aufgezeichnet: {lot} in {station} seit {clock}.',
   'start.noStations': 'Noch keine Stationen.',
+  'start.mayNot': '{name}, Ihre Aufgaben beschicken nicht.',
+  'start.mayNotAdministrator':
+    'Einstellungen → Personen: jemanden als Schichtführung, Instandhaltung oder Technik aufnehmen. Diese Person beschickt dann, mit Passwort, Ausweis oder PIN.',
+  'start.mayNotHow':
+    'Unter Einstellungen abmelden, damit jemand seinen Ausweis zeigen kann, der es darf; oder die Verwaltung um die Aufgabe bitten.',
   'station.out': '{state} seit {clock}, durch {by}: {reason}',
   'station.back': 'Wieder in Betrieb nehmen',
   'station.backReason': 'wieder in Betrieb',

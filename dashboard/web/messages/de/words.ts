@@ -76,6 +76,8 @@ export const words: Record<keyof typeof original, string> = {
   'band.collectorGone':
     'Der Sammler antwortet seit {clock} nicht. Alles unten ist von da, und was Sie tun, wird nicht aufgezeichnet.',
   'band.trouble': 'Der Sammler antwortet, ist aber nicht in Ordnung: {what}. Ruf: Verwaltung.',
+  'band.judge':
+    'Der Sammler zeichnet auf, hat aber seit {clock} nichts beurteilt. Alle Urteile unten sind von da. Rufen: Verwaltung.',
   'band.broker': 'Der Broker ist seit {clock} nicht verbunden: es kommen keine Werte an.',
   'band.newer': 'Es gibt eine neuere Seite.',
   'band.reload': 'Laden',

@@ -67,5 +67,6 @@ export const people = {
   'people.tokenOnce': 'Shown this once:',
   'people.plainHttp':
     'These pages come without TLS: whoever is on the wire can read them, passwords too. Off because of it: camera scans, a wall that stays awake, notices.',
+  'act.sending': 'Sending…',
   'act.nobody': 'Not recorded: nobody has said who does it.',
 };

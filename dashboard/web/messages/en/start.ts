@@ -22,6 +22,11 @@ export const start = {
   'start.missingRecipe': 'Choose the recipe it is judged by.',
   'start.done': 'Recorded: {lot} in {station} since {clock}.',
   'start.noStations': 'No stations yet.',
+  'start.mayNot': '{name}, your jobs do not start loads.',
+  'start.mayNotAdministrator':
+    'Settings → People: let somebody in as shift lead, maintenance or engineer. That person then starts it, by password, badge or PIN.',
+  'start.mayNotHow':
+    'Sign out under Settings, so that somebody who may can show a badge; or ask the administrator for the job.',
   'station.out': '{state} since {clock}, by {by}: {reason}',
   'station.back': 'Put it back into service',
   'station.backReason': 'put back',

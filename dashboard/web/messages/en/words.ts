@@ -74,6 +74,8 @@ export const words = {
   'band.collectorGone':
     'The collector does not answer since {clock}. All below is from then, and what you do is not recorded.',
   'band.trouble': 'The collector answers, but is not well: {what}. Call: administrator.',
+  'band.judge':
+    'The collector records, but has judged nothing since {clock}. All verdicts below are from then. Call: administrator.',
   'band.broker': 'The broker is not connected since {clock}: no readings arrive.',
   'band.newer': 'There is a newer page.',
   'band.reload': 'Load it',

@@ -1,0 +1,61 @@
+import type { LoadTrace } from '@setwell/shared-models/score/shape';
+import { Refused } from '../serve/refused.ts';
+import type { TraceWanted } from './judging.ts';
+
+/** All who look at a load within this see the same picture of it [ms]. */
+const freshMs = 4_000;
+/** Pictures that wait to be drawn; each takes some tenths of a second, and nobody waits for longer. */
+const waitingAtMost = 24;
+
+interface Kept {
+  trace: Promise<LoadTrace | null>;
+  /** When it was drawn [ms]; null while it is not. */
+  drawnMs: number | null;
+}
+
+/**
+ * Pictures of loads, drawn in the judge's own thread: one at a time, so that no look of the judge waits for
+ * more than one of them, and once for all who ask for the same.
+ */
+export class Pictures {
+  readonly #draw: (wanted: TraceWanted) => Promise<LoadTrace | null>;
+  readonly #nowMs: () => number;
+  readonly #kept = new Map<string, Kept>();
+  #last: Promise<unknown> = Promise.resolve();
+  #waiting = 0;
+
+  /** @param nowMs of a clock that never goes back, in time of the wall */
+  constructor(draw: (wanted: TraceWanted) => Promise<LoadTrace | null>, nowMs: () => number) {
+    this.#draw = draw;
+    this.#nowMs = nowMs;
+  }
+
+  /** @param name of the load, or of its sealed input @throws Refused 503 where too many wait */
+  async of(name: string, wanted: TraceWanted): Promise<LoadTrace | null> {
+    const nowMs = this.#nowMs();
+    for (const [key, { drawnMs }] of this.#kept) {
+      if (drawnMs !== null && nowMs - drawnMs > freshMs) this.#kept.delete(key);
+    }
+    const key = `${name} ${JSON.stringify(wanted.view)}`;
+    const known = this.#kept.get(key);
+    if (known) return known.trace;
+    if (this.#waiting >= waitingAtMost) {
+      const found = `${String(this.#waiting)} pictures that wait`;
+      throw new Refused(503, 'busy', 'load', found, 'the same again in some seconds');
+    }
+    const kept: Kept = { trace: this.#drawn(wanted), drawnMs: null };
+    this.#kept.set(key, kept);
+    try {
+      return await kept.trace;
+    } finally {
+      kept.drawnMs = this.#nowMs();
+    }
+  }
+
+  #drawn(wanted: TraceWanted): Promise<LoadTrace | null> {
+    this.#waiting += 1;
+    const trace = this.#last.then(() => this.#draw(wanted)).finally(() => (this.#waiting -= 1));
+    this.#last = trace.catch(() => undefined);
+    return trace;
+  }
+}
