@@ -28,6 +28,7 @@ import type { Ledger, Proposal } from './ledger/shape.ts';
 import { FolderLock } from './lock.ts';
 import { Metrics } from './metrics.ts';
 import { newFiles, readPlantFile } from './plant-files.ts';
+import { promised } from './promised.ts';
 import { firstOf, type Collected, type Part } from './part.ts';
 import { partsOf } from './parts.ts';
 import type { CollectorSetting } from './setting.ts';
@@ -64,10 +65,7 @@ export class Collector {
   readonly #lock: FolderLock;
   readonly #writer: Journal;
   readonly #intake: Intake;
-  readonly #pictures = new Pictures(
-    (wanted) => this.#judging.trace(wanted),
-    () => performance.now(),
-  );
+  readonly #pictures = new Pictures((wanted) => this.#judging.trace(wanted));
   readonly #fold = new LedgerFold();
   readonly #documents: Documents;
   readonly #lots = new LotIndex();
@@ -391,12 +389,6 @@ export class Collector {
       trace: (load: string, view: TraceView) => this.trace(load, view),
     };
   }
-}
-
-function promised(): { promise: Promise<void>; resolve: () => void } {
-  let resolve = () => {};
-  const promise = new Promise<void>((done) => (resolve = done));
-  return { promise, resolve };
 }
 
 /** The document that an entry rests on and that the judge reads. */

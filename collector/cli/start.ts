@@ -11,6 +11,7 @@ import { JournalError } from '../journal/journal.ts';
 import { LedgerError } from '../ledger/ledger.ts';
 import { FolderHeld } from '../lock.ts';
 import { CommandProblem, problemOfFile } from '../problem.ts';
+import { promised } from '../promised.ts';
 import { BadPlant } from '../setting.ts';
 import { SystemClock } from '../system-clock.ts';
 import { Companion } from './companion.ts';
@@ -86,11 +87,10 @@ async function run(options: StartOptions, out: (line: string) => void): Promise<
     const brokerUrl = collector.bus().url;
     const pageUrl = `${reach.scheme}://${reach.host}:${String(pagePort)}`;
     const signOn = signOnArgs(collector.plant, plantFile);
-    let greet = (): void => undefined;
-    const greeted = new Promise<void>((done) => (greet = done));
+    const greeted = promised();
     const hear = (said: unknown): void => {
       const file = setupFileIn(said);
-      if (file !== null) void greeted.then(() => out(firstPerson(pageUrl, file)));
+      if (file !== null) void greeted.promise.then(() => out(firstPerson(pageUrl, file)));
     };
     const args = [...reach.args, ...signOn];
     companions.push(dashboard({ url, tokenFile, port: pagePort, dataDir, args }, hear));
@@ -107,7 +107,7 @@ async function run(options: StartOptions, out: (line: string) => void): Promise<
     const reached = reach.args.length > 0;
     const now = { judgements, isJudged, nowMs };
     out(greeting({ version, plant, rate, pageUrl, reached, broker, ...now }));
-    greet();
+    greeted.resolve();
     await stopping;
   } finally {
     await Promise.all(companions.map((companion) => companion.stop()));

@@ -25,7 +25,10 @@ export class Pictures {
   #waiting = 0;
 
   /** @param nowMs of a clock that never goes back, in time of the wall */
-  constructor(draw: (wanted: TraceWanted) => Promise<LoadTrace | null>, nowMs: () => number) {
+  constructor(
+    draw: (wanted: TraceWanted) => Promise<LoadTrace | null>,
+    nowMs = () => performance.now(),
+  ) {
     this.#draw = draw;
     this.#nowMs = nowMs;
   }

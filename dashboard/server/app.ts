@@ -72,12 +72,7 @@ export function createApp(parts: AppParts): Express {
   };
   const page = pageName(parts.webFolder);
   const reachOf = (request: Request) => gate.reachOfRequest(request);
-  const admission: Admission = {
-    mayRead: (request) => gate.letsRead(request),
-    reachOf,
-    onChange: (listener) => parts.people.db.onChange(listener),
-    beatEveryMs: parts.beatEveryMs,
-  };
+  const admission = admissionOf(parts, gate);
   const stream = eventStream(feed, () => follower.nowMs(), page, admission);
   // Before compression: a stream must not wait for a block to fill.
   app.get('/api/v1/stream', asked, stream);
@@ -120,6 +115,15 @@ export function createApp(parts: AppParts): Express {
   app.use(notFound);
   app.use(problemHandler(parts.log));
   return app;
+}
+
+function admissionOf({ people, beatEveryMs }: AppParts, gate: Gate): Admission {
+  return {
+    mayRead: (request) => gate.letsRead(request),
+    reachOf: (request) => gate.reachOfRequest(request),
+    onChange: (listener) => people.db.onChange(listener),
+    beatEveryMs,
+  };
 }
 
 /** Served before the others, described with them. */

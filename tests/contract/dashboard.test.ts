@@ -93,6 +93,14 @@ test('another ledger under the same name is noticed, and nothing of the old one 
   }
 });
 
+test('a call about a load of the longest name can be answered', async () => {
+  const id = `short-at-plan.${'L'.repeat(120)}`;
+  const body = { id: randomUUID(), by: 'R. Voss' };
+  const answer = await post(`/calls/${id}/acknowledge`, body);
+  // Past the limit of the address: this plant has no such call.
+  expect(answer.status).toBe(404);
+});
+
 test('a call is acknowledged once, by name, and the answer is the entry', async () => {
   const id = randomUUID();
   const path = `/calls/${encodeURIComponent('short-at-plan.P1-00231')}/acknowledge`;

@@ -286,6 +286,15 @@ function stationOf(draft: Draft, named: string): Station | undefined {
   return stations.value.find(({ id }) => id === wanted) ?? stations.value[0];
 }
 
+function NoStations() {
+  return (
+    <section class="section">
+      <h1>{say('start.title')}</h1>
+      <p>{say('start.noStations')}</p>
+    </section>
+  );
+}
+
 /** Said before anything is typed: whoever is signed in here may start no load, and what helps. */
 function MayNot() {
   const isHelped = may('administer');
@@ -311,14 +320,7 @@ export function StartScreen({ name }: { name: string }) {
   const change = (next: Partial<Draft>): void => setDraft((before) => ({ ...before, ...next }));
   const station = stationOf(draft, name);
   useEffect(() => listenForLot((lot) => change({ lot })), []);
-  if (station === undefined) {
-    return (
-      <section class="section">
-        <h1>{say('start.title')}</h1>
-        <p>{say('start.noStations')}</p>
-      </section>
-    );
-  }
+  if (station === undefined) return <NoStations />;
   if (me.value?.mode === 'people' && me.value.who !== null && !may('floor')) return <MayNot />;
   const closing = closingOf(draft, station.id);
   const missing = (): string | null => {

@@ -26,7 +26,7 @@ export const start: Record<keyof typeof original, string> = {
   'start.noStations': 'Noch keine Stationen.',
   'start.mayNot': '{name}, Ihre Aufgaben beschicken nicht.',
   'start.mayNotAdministrator':
-    'Einstellungen → Personen: jemanden als Schichtführung, Instandhaltung oder Technik aufnehmen. Diese Person beschickt dann, mit Passwort, Ausweis oder PIN.',
+    'Einstellungen → Personen: jemanden als Schichtführung, Instandhaltung oder Verfahrenstechnik aufnehmen. Diese Person beschickt dann, mit Passwort, Ausweis oder PIN.',
   'start.mayNotHow':
     'Unter Einstellungen abmelden, damit jemand seinen Ausweis zeigen kann, der es darf; oder die Verwaltung um die Aufgabe bitten.',
   'station.out': '{state} seit {clock}, durch {by}: {reason}',
