@@ -112,7 +112,7 @@ export class LotRetention implements Part {
     const { ledger, lots: index, append } = this.#collected;
     const going = new Set(lots);
     const mayGo = (entry: Entry) => this.#mayGo(entry, going, years, nowMs);
-    const own = new Set(lots.flatMap((lot) => index.entriesOf(lot)));
+    const own = new Set(lots.flatMap((lot) => index.entriesOfLoads(lot)));
     const elsewhere = new Set<string>();
     for (let after = -1; ;) {
       const stored = ledger.entriesAfter(after, slice);
@@ -128,7 +128,7 @@ export class LotRetention implements Part {
     for (const lot of lots) {
       // A hold may have been set meanwhile.
       if (this.#lots.get(lot)?.now(years).hold) continue;
-      const entries = index.entriesOf(lot).flatMap((n) => ledger.entry(n) ?? []);
+      const entries = index.entriesOfLoads(lot).flatMap((n) => ledger.entry(n) ?? []);
       const named = new Set(entries.filter(mayGo).flatMap(documentsOf));
       const found = [...named].flatMap((sha256) => {
         const bytes = elsewhere.has(sha256) ? null : ledger.blob(sha256);

@@ -82,4 +82,11 @@ export class LotIndex {
     );
     return [...new Set([...named, ...ofLoads])].sort((a, b) => a - b);
   }
+
+  /** The same, and what was said of its loads after they had left it. */
+  entriesOfLoads(lot: string): number[] {
+    const loads = [...(this.#lots.get(lot)?.loads.keys() ?? [])];
+    const all = loads.flatMap((load) => this.#loads.get(load)?.entries ?? []);
+    return [...new Set([...this.entriesOf(lot), ...all])];
+  }
 }
