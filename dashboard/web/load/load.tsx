@@ -163,6 +163,17 @@ function liveVersion({ load: name, asOfMs, state, lot, recipe, decisions }: Floo
   ].join();
 }
 
+function Coats({ detail: { coats, load } }: { detail: LoadDetail }) {
+  if (coats.length < 2) return null;
+  return (
+    <section>
+      <h2>{say('coat.stack')}</h2>
+      <p class="soft">{say('coat.how')}</p>
+      <CoatStackTable coats={coats} running={load.state === 'open' ? [load.load] : []} />
+    </section>
+  );
+}
+
 /** What every glue line and coat of a load has been through, and what settles it. */
 export function LoadScreen({ name }: { name: string }) {
   const [chosen, setChosen] = useState<JudgedPlace | null>(null);
@@ -214,16 +225,7 @@ export function LoadScreen({ name }: { name: string }) {
           <SafetyNote kind={kind} />
           <Places detail={detail} chosen={place} choose={setChosen} />
           <Notes notes={detail.notes} />
-          {detail.coats.length > 1 && (
-            <section>
-              <h2>{say('coat.stack')}</h2>
-              <p class="soft">{say('coat.how')}</p>
-              <CoatStackTable
-                coats={detail.coats}
-                running={load.state === 'open' ? [load.load] : []}
-              />
-            </section>
-          )}
+          <Coats detail={detail} />
           <Reasons load={load} reasons={detail.reasons} />
           <WhyWide budget={detail.budget} />
           <Repress detail={detail} />
