@@ -312,15 +312,6 @@ function MayNot() {
   );
 }
 
-function NoStations() {
-  return (
-    <section class="section">
-      <h1>{say('start.title')}</h1>
-      <p>{say('start.noStations')}</p>
-    </section>
-  );
-}
-
 /** A load put in by hand: station, lot, recipe, and when it truly went in. A scan fills in the lot. */
 export function StartScreen({ name }: { name: string }) {
   const [draft, setDraft] = useState<Draft>(blank);
