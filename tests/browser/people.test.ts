@@ -108,7 +108,16 @@ test(
     const { page, context } = await open(given.browser, on, look);
     await page.getByText('This plant shows nothing to strangers').waitFor();
     await page.getByLabel('Name', { exact: true }).first().fill('Ada Berg');
+    // Signing in takes its time: meanwhile the button says that it was pressed.
+    let letGo = (): void => undefined;
+    const held = new Promise<void>((done) => (letGo = done));
+    await page.route('**/api/v1/sign-in', async (route) => {
+      await held;
+      await route.continue();
+    });
     await secret(page.getByLabel('Password').first(), password);
+    expect(await page.getByRole('button', { name: 'Sending…' }).first().isDisabled()).toBe(true);
+    letGo();
     const goes = page.getByRole('button', { name: /I go/ }).first();
     // Whoever presses something is here: his sign-in does not rest.
     const here = page.waitForRequest('**/api/v1/me/here');
