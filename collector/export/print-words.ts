@@ -160,7 +160,7 @@ const de: typeof en = {
     initial: 'Anfangstemperatur',
     gap: 'Lücken',
     marks: 'Anfang und Ende',
-    range: 'außerhalb des Gesetzesbereichs',
+    range: 'außerhalb des gültigen Bereichs',
   },
   covered: {
     measured: 'gemessen',
