@@ -7,6 +7,7 @@ import { fileURLToPath } from 'node:url';
 import mqtt from 'mqtt';
 import { afterEach, beforeEach, expect, test, vi } from 'vitest';
 import type { Advice } from '@setwell/collector/advice/station-advice';
+import { openJournalReader } from '@setwell/collector/journal/journal';
 import { openLedgerReader } from '@setwell/collector/ledger/reader';
 import type { ClockStepped, LoadSealed } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
@@ -149,7 +150,19 @@ const steps = (data: string) =>
     return Math.round((foundMs - expectedMs) / 3_600_000);
   });
 
+/** Readings of both faces that the collector has, whatever it thinks of their times. */
+function stored(data: string): number {
+  const journal = openJournalReader(join(folder, data, 'journal.db'));
+  const counts = ['p1-ul', 'p1-ll'].map(
+    (point) => journal.readings(point, 0, 5e12).readings.length,
+  );
+  journal.close();
+  return counts.reduce((sum, count) => sum + count, 0);
+}
+
 const setTo = (data: string, clock: SetClock, offset: '+2h' | '-3h') => async (min: 8 | 16) => {
+  // What was said before has come in by the clock of before.
+  await until(() => stored(data) === 2 * 12 * min);
   clock.set(min === 8 ? offset : '+0');
   await until(() => steps(data).length === (min === 8 ? 1 : 2));
 };
