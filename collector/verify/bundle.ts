@@ -1,3 +1,4 @@
+import { isDeeperThan } from '@setwell/shared-models/plant/payload-fault';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import { isMemberName, type BundleProof } from '@setwell/shared-models/record/bundle';
 import type { LoadOpened, LotListing } from '@setwell/shared-models/record/bodies';
@@ -234,13 +235,17 @@ export function jsonOf(bytes: Buffer | undefined): unknown {
   return (bytes && canonicalValue(bytes)) ?? null;
 }
 
+/** No document has so many; how deep the stack is hangs on what ran before, and must decide nothing. */
+const mostLevels = 64;
+
 /** A JSON value whose canonical text is these bytes; undefined for anything else. */
 function canonicalValue(bytes: Buffer): unknown {
   try {
     const value = JSON.parse(bytes.toString('utf8')) as unknown;
+    if (isDeeperThan(value, mostLevels)) return undefined;
     return Buffer.from(canonicalJson(value)).equals(bytes) ? value : undefined;
   } catch (error) {
-    // Also what is nested deeper than any stack.
+    // Also what is nested deeper than the parser's own stack.
     if (error instanceof SyntaxError || error instanceof RangeError) return undefined;
     throw error;
   }

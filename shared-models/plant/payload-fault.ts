@@ -74,7 +74,8 @@ function loneSurrogateIn(value: unknown): string | null {
   return null;
 }
 
-function isDeeperThan(value: unknown, levels: number): boolean {
+/** Whether a value has arrays or objects within each other beyond so many levels. */
+export function isDeeperThan(value: unknown, levels: number): boolean {
   if (typeof value !== 'object' || value === null) return false;
   return levels === 0 || Object.values(value).some((member) => isDeeperThan(member, levels - 1));
 }
