@@ -20,7 +20,7 @@ const layout = Array.from({ length: zones }, (_, zone) => ({
   ...{ row: zone % 2, rows: 2 },
 }));
 
-export function pointOf(zone: number): string {
+function pointOf(zone: number): string {
   return `z-${zone}`;
 }
 

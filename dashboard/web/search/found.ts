@@ -4,7 +4,7 @@ import { go, loadAddress } from '../route.ts';
 import { scannerLayout } from '../scan/scanner.ts';
 
 /** The address of a search. */
-export const searchAddress = (text: string): string => `/search/${encodeURIComponent(text)}`;
+const searchAddress = (text: string): string => `/search/${encodeURIComponent(text)}`;
 
 /** Where a thing's page is. */
 export function pageOf({ kind, at }: Found): string {
