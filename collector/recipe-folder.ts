@@ -3,6 +3,7 @@ import { dirname, join } from 'node:path';
 import type { Finding } from '@setwell/shared-models/plant/finding';
 import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
 import type { CallCleared, CallRaised } from '@setwell/shared-models/record/bodies';
+import { cutText } from '@setwell/shared-models/record/well-formed';
 import type { LedgerFold } from './judge/ledger-fold.ts';
 import { sha256Hex } from './ledger/sha256.ts';
 import type { Proposal } from './ledger/shape.ts';
@@ -112,7 +113,7 @@ export function callsOfFaults(faults: Finding[], fold: LedgerFold): Proposal[] {
       point: null,
       who: 'engineer',
       tooLateMs: null,
-      values: { file, line, field, found: found.slice(0, 200), expected: expected.slice(0, 200) },
+      values: { file, line, field, found: cutText(found, 200), expected: cutText(expected, 200) },
     };
     proposals.push({ kind: 'call-raised', by: 'collector', about: { call }, body });
   }
