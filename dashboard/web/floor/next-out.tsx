@@ -99,7 +99,7 @@ export function NextOutLine() {
       }),
     )
     .join(' · ');
-  const dots = placed(soon, widthPx);
+  const dots = widthPx === null ? [] : placed(soon, widthPx);
   return (
     <section class="next" aria-label={say('next.title')}>
       <h2>{say('next.title')}</h2>
@@ -120,7 +120,7 @@ export function NextOutLine() {
                 cy="48"
                 r="8"
               />
-              {dot.level !== null && <Name dot={dot} widthPx={widthPx} />}
+              {dot.level !== null && widthPx !== null && <Name dot={dot} widthPx={widthPx} />}
             </g>
           ))}
         </svg>

@@ -26,8 +26,18 @@ interface DrawingProps {
 }
 
 /** A drawing as wide as there is room. */
-export function Drawing({ label, heightPx, topPx = 8, children }: DrawingProps) {
+export function Drawing(props: DrawingProps) {
   const [ref, widthPx] = useWidth();
+  return <div ref={ref}>{widthPx !== null && <Drawn {...props} widthPx={widthPx} />}</div>;
+}
+
+function Drawn({
+  label,
+  heightPx,
+  topPx = 8,
+  children,
+  widthPx,
+}: DrawingProps & { widthPx: number }) {
   const area = {
     leftPx,
     topPx,
@@ -35,21 +45,19 @@ export function Drawing({ label, heightPx, topPx = 8, children }: DrawingProps) 
     heightPx: heightPx - topPx - footPx,
   };
   return (
-    <div ref={ref}>
-      <svg
-        viewBox={`0 0 ${widthPx} ${heightPx}`}
-        width={widthPx}
-        height={heightPx}
-        role="img"
-        aria-label={label}
-      >
-        {children({
-          ...area,
-          x: (share) => area.leftPx + share * area.widthPx,
-          y: (share) => area.topPx + (1 - share) * area.heightPx,
-        })}
-      </svg>
-    </div>
+    <svg
+      viewBox={`0 0 ${widthPx} ${heightPx}`}
+      width={widthPx}
+      height={heightPx}
+      role="img"
+      aria-label={label}
+    >
+      {children({
+        ...area,
+        x: (share) => area.leftPx + share * area.widthPx,
+        y: (share) => area.topPx + (1 - share) * area.heightPx,
+      })}
+    </svg>
   );
 }
 

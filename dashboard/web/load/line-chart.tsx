@@ -93,6 +93,21 @@ function configurationOf(props: LineChartProps, style: CSSStyleDeclaration): Con
 
 type Configuration = ChartConfiguration<'line', { x: number; y: number }[]>;
 
+function drawAnew(
+  chart: Chart<'line', { x: number; y: number }[]>,
+  { data, options }: Configuration,
+  { width, height }: { width: number; height: number },
+): void {
+  chart.data = data;
+  if (options !== undefined) chart.options = options;
+  const isSized =
+    chart.width === width &&
+    chart.height === height &&
+    chart.currentDevicePixelRatio === devicePixelRatio;
+  if (isSized) chart.update('none');
+  else chart.resize(width, height);
+}
+
 /** Lines and bands on a canvas, on the axis that the drawings over and under it share. */
 export function LineChart(props: LineChartProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
@@ -103,11 +118,14 @@ export function LineChart(props: LineChartProps) {
     const element = canvas.current;
     if (element === null) return;
     const configuration = configurationOf(props, getComputedStyle(document.documentElement));
-    chart.current ??= new Chart(element, configuration);
-    chart.current.data = configuration.data;
-    if (configuration.options !== undefined) chart.current.options = configuration.options;
-    chart.current.resize(plot.widthPx, heightPx);
-    chart.current.update('none');
+    const sizePx = { width: plot.widthPx, height: heightPx };
+    // A chart draws itself when it is made, and when its size changes: once is enough.
+    if (chart.current === null) {
+      Object.assign(element, sizePx);
+      chart.current = new Chart(element, configuration);
+    } else {
+      drawAnew(chart.current, configuration, sizePx);
+    }
   }, [plot, timesMs, props.series, heightPx, painted]);
   useLayoutEffect(
     () => () => {

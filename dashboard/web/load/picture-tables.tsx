@@ -1,4 +1,5 @@
 import type { ComponentChildren } from 'preact';
+import { useState } from 'preact/hooks';
 import type { FloorLoad } from '@setwell/shared-models/api/floor';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
 import { degrees, shownDifference } from '../degrees.ts';
@@ -40,9 +41,10 @@ function PictureTable({
   timesMs: number[];
   columns: Column[];
 }) {
-  const rows = picked(timesMs.length, tableRows);
+  const [isOpen, setOpen] = useState(false);
+  const rows = isOpen ? picked(timesMs.length, tableRows) : [];
   return (
-    <details class="picture-table">
+    <details class="picture-table" onToggle={(event) => setOpen(event.currentTarget.open)}>
       <summary>{title}</summary>
       <div class="table-wide" tabIndex={0} role="region" aria-label={title}>
         <table>

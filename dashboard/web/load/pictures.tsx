@@ -59,14 +59,30 @@ interface PicturesProps {
   setSpan: (span: Span) => void;
 }
 
-function Pictures({ trace, load, place, seams, span, setSpan }: PicturesProps) {
-  const [ref, width] = useWidth();
+function Pictures(props: PicturesProps) {
+  const [ref, widthPx] = useWidth();
+  return (
+    <section class="pictures" aria-label={say('picture.label')} ref={ref}>
+      {widthPx !== null && <DrawnPictures {...props} widthPx={widthPx} />}
+    </section>
+  );
+}
+
+function DrawnPictures({
+  trace,
+  load,
+  place,
+  seams,
+  span,
+  setSpan,
+  widthPx,
+}: PicturesProps & { widthPx: number }) {
   const [pointedMs, setPointedMs] = useState<number | null>(null);
   const { timesMs } = trace;
   const end = timesMs.length - 1;
   const at = pointedMs === null ? end : nearest(timesMs, pointedMs);
   const line = lineOf(trace, place);
-  const plot = useMemo(() => plotOf(trace, load, width, span), [trace, load, width, span]);
+  const plot = useMemo(() => plotOf(trace, load, widthPx, span), [trace, load, widthPx, span]);
   const cursorMs = timesMs[at] ?? plot.fromMs;
   const props: PictureProps = { trace, line, load, plot, cursorMs, seams };
   const whole: Whole = { fromMs: load.startMs, toMs: load.endMs ?? load.asOfMs };
@@ -79,7 +95,7 @@ function Pictures({ trace, load, place, seams, span, setSpan }: PicturesProps) {
     event.preventDefault();
   };
   return (
-    <section class="pictures" aria-label={say('picture.label')}>
+    <>
       <label class="cursor-field">
         <span class="num">{spoken}</span>
         <input
@@ -97,7 +113,7 @@ function Pictures({ trace, load, place, seams, span, setSpan }: PicturesProps) {
         <h2>{say('picture.heat', { degrees: degrees.value })}</h2>
         <HeatTable trace={trace} line={line} />
       </div>
-      <div class="plot" ref={ref}>
+      <div class="plot">
         <HeatPicture {...props} />
       </div>
       {trace.section !== null && (
@@ -124,7 +140,7 @@ function Pictures({ trace, load, place, seams, span, setSpan }: PicturesProps) {
         <DataStrip trace={trace} load={load} plot={plot} span={span} />
       </div>
       <SpanFields whole={whole} span={span} cursorMs={cursorMs} setSpan={setSpan} />
-    </section>
+    </>
   );
 }
 
