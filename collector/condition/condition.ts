@@ -1,4 +1,5 @@
 import { join } from 'node:path';
+import type { HeatingFacts } from '@setwell/shared-models/call/ready-call';
 import type {
   FaceHistory,
   HeatUpReport,
@@ -12,11 +13,12 @@ import { likeStart } from '@setwell/shared-models/condition/like-start';
 import { isRate, type LimitKey, type Proposal } from '@setwell/shared-models/condition/proposal';
 import { runsOf } from '@setwell/shared-models/condition/run';
 import type { HeatUp } from '@setwell/shared-models/condition/heat-up';
-import { readyForecast } from '@setwell/shared-models/condition/ready-forecast';
+import { readyForecast, type FaceHeating } from '@setwell/shared-models/condition/ready-forecast';
 import {
   restartsOf,
   stationReport,
   summaryOf,
+  usualMinutes,
   workItem,
   type StationSummary,
   type WorkEvidence,
@@ -27,12 +29,14 @@ import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { Station } from '@setwell/shared-models/plant/plant';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { sha256Hex } from '../ledger/sha256.ts';
+import type { JudgeStep } from '../judge/judge.ts';
 import type { Collected, Part } from '../part.ts';
 import { unknown } from '../serve/refused.ts';
-import type { Asked, Route } from '../serve/route.ts';
+import type { Route } from '../serve/route.ts';
 import { json } from '../serve/server.ts';
 import { ConditionFold } from './condition-fold.ts';
 import { ConditionStore } from './condition-store.ts';
+import { ReadyCalls } from './ready-calls.ts';
 import { Surveys } from './surveys.ts';
 import { ProvingLimits } from './proving-limit.ts';
 import { WorkList } from './work-list.ts';
@@ -60,6 +64,7 @@ export class Condition implements Part {
   readonly #limits: ProvingLimits;
   readonly #work = new WorkList();
   readonly #surveys: Surveys;
+  readonly #readyCalls: ReadyCalls;
   readonly #summaries = new Map<string, { of: string; summary: StationSummary }>();
   readonly #past = new Map<string, { of: number; heatUps: HeatUp[] }>();
   #jobsHeard = 0;
@@ -71,6 +76,7 @@ export class Condition implements Part {
     this.#fold = new ConditionFold(plant, journal, this.#store);
     this.#limits = new ProvingLimits(plant, fold, documents);
     this.#surveys = new Surveys(collected, (station) => this.#limits.recipesOf(station));
+    this.#readyCalls = new ReadyCalls(collected, (station) => this.#heatUpOf(station));
   }
 
   hear(entries: Entry[]): void {
@@ -81,12 +87,14 @@ export class Condition implements Part {
     }
   }
 
-  look(): void {
+  look({ stations }: JudgeStep): void {
     const { clock, clockSetting } = this.#collected;
     const untilMs = clock.monotonicMs() + mostAtOnceMs * clockSetting.rate;
     let more = this.#fold.readOn(batchesAtOnce);
     while (more && clock.monotonicMs() < untilMs) more = this.#fold.readOn(batchesAtOnce);
-    if (!more) this.#limits.work(clock.nowMs());
+    if (more) return;
+    this.#limits.work(clock.nowMs());
+    this.#readyCalls.look(stations);
   }
 
   /** A clock that is stepped stands still meanwhile: what is left is read to its end. */
@@ -101,13 +109,13 @@ export class Condition implements Part {
       {
         method: 'GET',
         path: '/heat-ups/{station}',
-        answer: (asked) => json(this.#report(this.#station(asked))),
+        answer: (asked) => json(this.#report(this.#station(asked.name('station')))),
       },
       {
         method: 'GET',
         path: '/heat-ups/{station}/{point}',
         answer: (asked) => {
-          const station = this.#station(asked);
+          const station = this.#station(asked.name('station'));
           const point = asked.name('point');
           const feature = asked.oneOf<FeatureName>('feature', featureNames, 'minutes-to-ready');
           return json(this.#history(station, point, feature));
@@ -127,8 +135,13 @@ export class Condition implements Part {
   }
 
   expectedReadyMs(station: string): number | null {
+    return readyForecast(this.#unready(station));
+  }
+
+  /** Its faces that are on their way. */
+  #unready(station: string): FaceHeating[] {
     const heatingUp = this.#fold.cyclesOf(station)?.heatingUp() ?? [];
-    const faces = heatingUp.flatMap((now) => {
+    return heatingUp.flatMap((now) => {
       const newest = this.#fold.newestC(now.point);
       if (now.readyMs !== null || newest === null) return [];
       // Work done on it makes it another face.
@@ -138,7 +151,25 @@ export class Condition implements Part {
       );
       return [{ now, newest, past }];
     });
-    return readyForecast(faces);
+  }
+
+  #heatUpOf(id: string): HeatingFacts['heatUp'] {
+    const station = this.#station(id);
+    const heatingUp = this.#fold.cyclesOf(id)?.heatingUp() ?? [];
+    const faces = this.#unready(id);
+    const [coldest] = [...faces].sort((a, b) => a.newest.c - b.newest.c);
+    if (coldest === undefined) return null;
+    const startMs = Math.min(...heatingUp.map((each) => each.startMs));
+    const startC = Math.min(...heatingUp.map((each) => each.startC));
+    const { series } = this.#summary(station, this.#controlled(station));
+    const of = { layout: faceLayout(station), work: this.#work.ofStation(id) };
+    const usualMin = usualMinutes(of, series, startC);
+    return {
+      startMs,
+      lastPoint: coldest.now.point,
+      expectedReadyMs: readyForecast(faces),
+      usuallyReadyMs: usualMin === null ? null : startMs + usualMin * 60_000,
+    };
   }
 
   /** Those that are over; read anew with a cycle, for a station that heats up is looked at each second. */
@@ -152,8 +183,7 @@ export class Condition implements Part {
     return heatUps;
   }
 
-  #station(asked: Asked): Station {
-    const id = asked.name('station');
+  #station(id: string): Station {
     const station = this.#collected.plant.stations.find((each) => each.id === id);
     if (!station) throw unknown('station', id, 'a station of the plant');
     return station;

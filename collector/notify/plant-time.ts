@@ -53,6 +53,24 @@ export function untilClockMs(text: string, { minute }: PlantTime): number {
   return (left === 0 ? dayMin : left) * 60_000;
 }
 
+/** When the first shift after a moment begins [ms]; null where one runs then, or none is known. */
+export function shiftAfterMs({ shifts = [], site }: Plant, atMs: number): number | null {
+  const timeOf = plantTimeIn(site.timeZone);
+  const now = timeOf(atMs);
+  if (shifts.some((shift) => shiftRuns(shift, now))) return null;
+  const minuteMs = Math.floor(atMs / 60_000) * 60_000;
+  const starts = shifts.flatMap((shift) =>
+    days.flatMap((_, day) => {
+      const ms = minuteMs + untilClockMs(shift.from, now) + day * dayMin * 60_000;
+      // Where the clocks are changed in between, the same time of day lies an hour off.
+      const offMin = timeOf(ms).minute - minuteOfClock(shift.from);
+      const startMs = ms - offMin * 60_000;
+      return shiftRuns(shift, timeOf(startMs)) ? [startMs] : [];
+    }),
+  );
+  return starts.length === 0 ? null : Math.min(...starts);
+}
+
 /** The shift that runs at a moment, or the one that ran last within a day; null where none is known. */
 export function shiftNow(
   { shifts, site }: Plant,

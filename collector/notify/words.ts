@@ -31,6 +31,7 @@ const kinds: Record<CallKind, Record<Language, string>> = {
   'piece-too-cold': { en: 'piece too cold', de: 'Werkstück zu kalt' },
   'rest-incomplete': { en: 'rest not complete', de: 'Ruhezeit nicht um' },
   'idle-hot': { en: 'hot and empty', de: 'heiß und leer' },
+  'ready-late': { en: 'ready later than planned', de: 'später bereit als geplant' },
   'closing-unnamed': { en: 'a closing without a name', de: 'Schließung ohne Namen' },
   collector: { en: 'the collector needs somebody', de: 'der Sammler braucht jemanden' },
 };

@@ -278,6 +278,7 @@ export function callText(
         : (call.station ?? ''),
     until: typeof values['untilMs'] === 'number' ? clockUp(values['untilMs'], call.raisedMs) : '?',
     plan: typeof values['plannedEndMs'] === 'number' ? clockNear(values['plannedEndMs']) : '?',
+    ready: typeof values['readyMs'] === 'number' ? clockUp(values['readyMs'], call.raisedMs) : '?',
     over: clockOf('overAtMs'),
     since: typeof values['sinceMs'] === 'number' ? clockOf('sinceMs') : clock(call.raisedMs),
     closed: clockOf('startLatestMs'),
@@ -287,7 +288,7 @@ export function callText(
 
 /** What a call's numbers are in the reader's words and units; what it does not name is not there. */
 function measuredValues(values: FloorCall['values']): Values {
-  const { signal, rule, withinMin, fallKPerMin } = values;
+  const { signal, rule, withinMin, lateMin, fallKPerMin } = values;
   const told: Values = {};
   const degreesOf = { celsius: 'celsius', temp: 'tempC', min: 'minC', max: 'maxC', least: 'minC' };
   for (const [name, from] of Object.entries(degreesOf)) {
@@ -305,6 +306,7 @@ function measuredValues(values: FloorCall['values']): Values {
   }
   if (typeof rule === 'string') told['fault'] = sayAny(`fault.${rule}`, rule);
   if (typeof withinMin === 'number') told['within'] = duration(withinMin, true);
+  if (typeof lateMin === 'number') told['late'] = duration(lateMin, true);
   if (typeof fallKPerMin === 'number') told['fall'] = differenceText(fallKPerMin);
   return told;
 }

@@ -6,6 +6,7 @@ import type { MeasureUnit } from '../cure/law.ts';
 import type { Forecast, JudgedPlace, Reason, Side, Verdict, Window } from '../score/shape.ts';
 import type { ClockSetting } from './clock.ts';
 import type { Hello, Judgement, StationNow } from './collector.ts';
+import { standingCall } from './standing-call.ts';
 
 /** A load as a floor screen needs it: its judgement without the places that do not decide. */
 export interface FloorLoad {
@@ -325,9 +326,10 @@ export function planEarlyMin(load: FloorLoad): number | null {
  * Calls that are listed: not cleared, not put aside, and no other call stands for them. By the minutes
  * until it is too late to act, then since when.
  */
-export function openCalls(state: Pick<LiveState, 'calls'>): FloorCall[] {
+export function openCalls(state: Pick<LiveState, 'calls' | 'loads' | 'stations'>): FloorCall[] {
   return Object.values(state.calls)
     .filter((call) => call.cleared === null && call.shelved === null && !call.cause)
+    .map((call) => standingCall(call, state))
     .sort(
       (a, b) =>
         (a.tooLateMs ?? Number.MAX_SAFE_INTEGER) - (b.tooLateMs ?? Number.MAX_SAFE_INTEGER) ||

@@ -17,7 +17,7 @@ export interface CallRule {
   /** Not called while the station is off, heats up, is cleaned or stands by plan. */
   suppressedByState: boolean;
   /** What is lost if nobody does anything. */
-  costs: 'load' | 'proof' | 'energy' | 'record';
+  costs: 'load' | 'proof' | 'energy' | 'record' | 'time';
 }
 
 const atOnce = { planShare: 0, mostS: 0 };
@@ -89,6 +89,13 @@ export const callRules: Readonly<Record<CallKind, CallRule>> = {
   'piece-too-cold': rule('shift-lead', 'load', { handOn: toEngineer, latches: true }),
   'rest-incomplete': rule('shift-lead', 'load', { handOn: toEngineer, latches: true }),
   'idle-hot': rule('shift-lead', 'energy', { suppressedByState: true }),
+  // What is foretold of a heat-up swings in its first minutes; a start anew forgets for a moment that it heats.
+  'ready-late': rule('maintenance', 'time', {
+    handOn: toLead,
+    onDelay: { planShare: 0, mostS: 120 },
+    offDelayS: 120,
+    suppressedByState: true,
+  }),
   'closing-unnamed': rule('shift-lead', 'proof', { handOn: toEngineer, onDelay: minute }),
   collector: rule('engineer', 'record'),
 };

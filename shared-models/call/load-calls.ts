@@ -106,8 +106,7 @@ function callsWhileOpen(facts: LoadFacts): CallRaised[] {
       calls.push(
         call(facts, 'short-at-plan', 'shift-lead', plannedEndMs, {
           ...worstOf(facts),
-          longerMin: Math.max(1, Math.ceil((untilMs - plannedEndMs) / 60_000)),
-          untilMs: Math.ceil(untilMs / 60_000) * 60_000,
+          ...longerFor(untilMs, plannedEndMs),
           plannedEndMs,
         }),
       );
@@ -122,6 +121,14 @@ function callsWhileOpen(facts: LoadFacts): CallRaised[] {
     calls.push(call(facts, 'nearing-most', 'shift-lead', overAtMs, { overAtMs }));
   }
   return calls;
+}
+
+/** How long past its plan a load stays in, and until when: whole minutes, rounded up. */
+export function longerFor(untilMs: number, plannedEndMs: number) {
+  return {
+    longerMin: Math.max(1, Math.ceil((untilMs - plannedEndMs) / 60_000)),
+    untilMs: Math.ceil(untilMs / 60_000) * 60_000,
+  };
 }
 
 function mayForetell({ startMs, plannedEndMs, nowMs }: LoadFacts): boolean {

@@ -280,8 +280,8 @@ function newestHeatUp(input: ReportInput, series: Series): HeatedNow {
 }
 
 /** Minutes until the slowest face was ready, as they usually are after such a start; the first of them count. */
-function usualMinutes(
-  { layout, work }: ReportInput,
+export function usualMinutes(
+  { layout, work }: Pick<ReportInput, 'layout' | 'work'>,
   series: Series,
   startC: number,
 ): number | null {

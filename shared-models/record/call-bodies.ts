@@ -25,6 +25,7 @@ export type CallKind =
   | 'piece-too-cold'
   | 'rest-incomplete'
   | 'idle-hot'
+  | 'ready-late'
   | 'closing-unnamed'
   | 'collector';
 

@@ -12,6 +12,7 @@ import {
   type LotClocks,
   type LotEvent,
 } from '@setwell/shared-models/call/lot-clocks';
+import { callOfReady, type HeatingFacts } from '@setwell/shared-models/call/ready-call';
 import { callOfRest } from '@setwell/shared-models/call/rest-call';
 import { callsOfSilence } from '@setwell/shared-models/call/silence-calls';
 import { callsOfStation } from '@setwell/shared-models/call/station-calls';
@@ -396,6 +397,86 @@ const ofStations: Timeline[] = [
   },
 ];
 
+/** A press that heats up from 0 s on, usually ready after 30 min; now it will be ready at a time [s]. */
+const heating =
+  (readyS: (s: number) => number | null, more: (s: number) => Partial<HeatingFacts> = () => ({})) =>
+  (s: number, { fold }: Told): Wish[] => {
+    const readyAtS = readyS(s);
+    const heatUp = {
+      ...{ startMs: 0, lastPoint: 'p1-ul', usuallyReadyMs: ms(1800) },
+      expectedReadyMs: readyAtS === null ? null : ms(readyAtS),
+    };
+    const up = [...fold.calls.values()].some(({ raised }) => raised.kind === 'ready-late');
+    const facts = { station: 'press-1', nowMs: ms(s), condition: 'heating', heatUp, up } as const;
+    return [callOfReady({ ...facts, shiftStartMs: null, ...more(s) })];
+  };
+
+const ofHeatUps: Timeline[] = [
+  {
+    kind: 'ready-late',
+    shows: 'more than five minutes later than usual for two minutes, not five minutes',
+    tickS: 1,
+    wishes: heating((s) => (s < 300 ? 2100 : 2101)),
+    is: '299 none, 419 none, 420 up',
+  },
+  {
+    kind: 'ready-late',
+    shows: 'later than usual, but in time for the first shift after it',
+    tickS: 1,
+    wishes: heating(
+      (s) => (s < 300 ? 3900 : 3901),
+      () => ({ shiftStartMs: ms(3600) }),
+    ),
+    is: '299 none, 419 none, 420 up',
+  },
+  {
+    kind: 'ready-late',
+    shows: 'begun late and as always: the shift is under way, and nobody is called',
+    tickS: 1,
+    wishes: heating(
+      () => 2100,
+      () => ({ shiftStartMs: ms(600) }),
+    ),
+    is: '1900 none',
+  },
+  {
+    kind: 'ready-late',
+    shows: 'in time again for two minutes; a second late is late once somebody is called',
+    tickS: 1,
+    wishes: heating((s) => (s < 300 ? 2400 : s < 500 ? 1801 : 1800)),
+    is: '119 none, 120 up, 499 up, 619 up, 620 none',
+  },
+  {
+    kind: 'ready-late',
+    shows:
+      'what cannot be told keeps what there is; what is expected of a moment ago is expected now',
+    tickS: 1,
+    wishes: heating((s) => (s < 2000 ? null : 1800)),
+    is: '1999 none, 2220 none, 2221 up',
+  },
+  {
+    kind: 'ready-late',
+    shows: 'silent it stands; taken out of service it is let go at once',
+    tickS: 1,
+    wishes: heating(
+      () => 2400,
+      (s) => ({ condition: s < 200 ? 'heating' : 'no-readings' }),
+    ),
+    suppressed: (s) => s >= 400,
+    is: '120 up, 399 up, 400 none',
+  },
+  {
+    kind: 'ready-late',
+    shows: 'switched off it is let go after two minutes: nobody waits for it',
+    tickS: 1,
+    wishes: heating(
+      () => 2400,
+      (s) => ({ condition: s < 200 ? 'heating' : 'cold' }),
+    ),
+    is: '199 up, 319 up, 320 none',
+  },
+];
+
 const pressed = {
   ...shellRecipe,
   requirements: [
@@ -546,7 +627,7 @@ const ofTheRest: Timeline[] = [
   },
 ];
 
-const timelines = [...ofLoads, ...ofPoints, ...ofStations, ...ofLots, ...ofTheRest];
+const timelines = [...ofLoads, ...ofPoints, ...ofStations, ...ofHeatUps, ...ofLots, ...ofTheRest];
 
 describe('a tick before, at and after', () => {
   test.each(timelines)('$kind: $shows', (timeline) => {
@@ -571,13 +652,13 @@ describe('a call that stands', () => {
         ...{ kind: kind as CallKind, subject: 'press-1', present: true, plannedMs: null },
         ...{ about: { station: 'press-1' }, raised: { ...nothing, load: null } },
       };
-      for (const s of [0, 60]) told.caller.settle([wish], ms(s));
+      for (const s of [0, 120]) told.caller.settle([wish], ms(s));
       expect(told.stateOf(kind as CallKind)).toBe('up');
-      told.caller.settle([wish], ms(61), 'recovered', true);
+      told.caller.settle([wish], ms(121), 'recovered', true);
       expect(told.stateOf(kind as CallKind)).toBe('none');
       expect(told.clearedBecause()).toEqual(['suppressed']);
       // Its delay begins anew when the station is in work again.
-      told.caller.settle([wish], ms(62));
+      told.caller.settle([wish], ms(122));
       const delayed = callRules[kind as CallKind].onDelay.mostS > 0;
       expect(told.stateOf(kind as CallKind)).toBe(delayed ? 'none' : 'up');
     },

@@ -157,7 +157,21 @@ test(
     const ready = new Date(readyMs + 60 * 60_000).toISOString().slice(11, 16);
     await go('/');
     await settled(() => rowText(page, 'press-2')).toBe(`|ready ${ready}`);
+    // No shift is said: planned is what is usual. The call says the minutes of the row.
+    const called = page.getByText(
+      new RegExp(`^press-2 will be ready at ${ready}, 12 min later than planned; p2-[ul] is last$`),
+    );
+    await called.waitFor();
     await pictured(page, 'floor-ready-at');
+    await go('/calls');
+    await called.waitFor();
+    await page
+      .getByText(
+        new RegExp(`^look at the heating of p2-[ul]; put the first load off until ${ready}$`),
+      )
+      .waitFor();
+    await page.getByText('If ignored: the shift waits for heat.').waitFor();
+    await pictured(page, 'calls-ready-late');
     await go('/heat-up/press-2');
     await page
       .getByText(`Ready about ${ready}, 12 min later than usual; 71 % of the way.`)

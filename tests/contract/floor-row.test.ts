@@ -140,6 +140,7 @@ test('blind minutes do not hide that the heat is proven already', () => {
 
 test('calls stand by the minutes until it is too late, then by since when', () => {
   const state = {
+    ...emptyLive,
     calls: {
       a: call({ id: 'a', raisedMs: 5 }),
       b: call({ id: 'b', raisedMs: 9, tooLateMs: nowMs + 60_000 }),
@@ -148,6 +149,62 @@ test('calls stand by the minutes until it is too late, then by since when', () =
     },
   };
   expect(openCalls(state).map(({ id }) => id)).toEqual(['d', 'b', 'c', 'a']);
+});
+
+test('a call that stands says the minutes of now; what is put aside or over keeps those it was raised with', () => {
+  const plannedEndMs = nowMs + 10 * minuteMs;
+  const said = { longerMin: 5, untilMs: plannedEndMs + 5 * minuteMs, plannedEndMs, glueLine: 6 };
+  const short = {
+    ...call({ id: 's', kind: 'short-at-plan', tooLateMs: plannedEndMs }),
+    values: said,
+  };
+  const standing = (of: FloorCall, loads: FloorLoad[], stations: LiveState['stations'] = {}) =>
+    openCalls({
+      calls: { [of.id]: of },
+      loads: Object.fromEntries(loads.map((each) => [each.load, each])),
+      stations,
+    })[0];
+  const now = { ...load, plannedEndMs, forecast: forecast(18.5 * minuteMs) };
+  expect(standing(short, [now])).toMatchObject({
+    tooLateMs: plannedEndMs,
+    values: {
+      longerMin: 9,
+      untilMs: Math.ceil((nowMs + 18.5 * minuteMs) / minuteMs) * minuteMs,
+      glueLine: 6,
+    },
+  });
+  // Kept closed by a promise, and still short: its plan is the promise.
+  const promise = { untilMs: plannedEndMs + 5 * minuteMs, by: 'p-1', atMs: nowMs };
+  const promised = { ...now, decisions: { ...undecided, promise } };
+  expect(standing(short, [promised])).toMatchObject({
+    tooLateMs: promise.untilMs,
+    values: { longerMin: 4, plannedEndMs: promise.untilMs },
+  });
+  expect(standing(short, [])).toEqual(short);
+  expect(standing(short, [{ ...now, forecast: null }])).toEqual(short);
+  const most = call({
+    id: 'm',
+    kind: 'nearing-most',
+    tooLateMs: nowMs,
+    values: { overAtMs: nowMs },
+  });
+  expect(standing(most, [{ ...load, forecast: forecast(0, 7 * minuteMs) }])).toMatchObject({
+    tooLateMs: nowMs + 7 * minuteMs,
+    values: { overAtMs: nowMs + 7 * minuteMs },
+  });
+  const late = call({
+    ...{ id: 'r', kind: 'ready-late', load: null, tooLateMs: nowMs },
+    values: { readyMs: nowMs + 6 * minuteMs, lateMin: 6 },
+  });
+  const heating = {
+    ...({ type: 'station', station: 'press-1', condition: 'heating', sinceMs: 0 } as const),
+    ...{ asOfMs: nowMs, readyMs: nowMs + 12.4 * minuteMs, service: null },
+  };
+  expect(standing(late, [], { 'press-1': heating })?.values).toMatchObject({
+    readyMs: nowMs + 12.4 * minuteMs,
+    lateMin: 12,
+  });
+  expect(standing(late, [])).toEqual(late);
 });
 
 test('a whole frame forgets what it does not hold; a part keeps it', () => {

@@ -104,6 +104,11 @@ export const calls: Record<keyof typeof original, string> = {
   'call.idle-hot': '{station} ist heiß und leer seit {since}',
   'call.idle-hot.short': '{station} heiß und leer seit {since}',
   'call.idle-hot.do': '{station} beschicken oder die Wärme zurücknehmen',
+  'call.ready-late':
+    '{station} wird erst um {ready} bereit, {late} später als geplant; {point} ist zuletzt',
+  'call.ready-late.short': 'bereit {ready}, {late} zu spät',
+  'call.ready-late.do':
+    'nach der Heizung von {point} sehen; die erste Beschickung bis {ready} verschieben',
   'call.closing-unnamed': '{station} schloss um {closed}, und niemand hat das Los genannt',
   'call.closing-unnamed.short': 'welches Los seit {closed}?',
   'call.closing-unnamed.do': 'das Los nennen, das um {closed} hineinging',
@@ -162,6 +167,7 @@ export const calls: Record<keyof typeof original, string> = {
   'calls.costs.load': 'Wenn niemand geht: die Beschickung ist verloren oder gesperrt.',
   'calls.costs.proof': 'Wenn niemand geht: nichts belegt die Beschickung.',
   'calls.costs.energy': 'Wenn niemand geht: Wärme wird bezahlt und nicht gebraucht.',
+  'calls.costs.time': 'Wenn niemand geht: die Schicht wartet auf Wärme.',
   'calls.costs.record': 'Wenn niemand geht: der Nachweis hat ein Loch.',
   'calls.handedOn': 'auch gerufen seit {clock}: {who}',
   'calls.returned': 'die Ursache ist weg; noch hat niemand nachgesehen',

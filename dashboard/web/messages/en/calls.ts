@@ -100,6 +100,10 @@ export const calls = {
   'call.idle-hot': '{station} is hot and empty since {since}',
   'call.idle-hot.short': '{station} hot and empty since {since}',
   'call.idle-hot.do': 'load {station}, or turn its heat down',
+  'call.ready-late':
+    '{station} will be ready at {ready}, {late} later than planned; {point} is last',
+  'call.ready-late.short': 'ready {ready}, {late} late',
+  'call.ready-late.do': 'look at the heating of {point}; put the first load off until {ready}',
   'call.closing-unnamed': '{station} closed at {closed}, and nobody said which lot',
   'call.closing-unnamed.short': 'which lot since {closed}?',
   'call.closing-unnamed.do': 'name the lot that went in at {closed}',
@@ -157,6 +161,7 @@ export const calls = {
   'calls.costs.load': 'If ignored: the load is lost or held.',
   'calls.costs.proof': 'If ignored: nothing proves the load.',
   'calls.costs.energy': 'If ignored: heat is paid for and used by nobody.',
+  'calls.costs.time': 'If ignored: the shift waits for heat.',
   'calls.costs.record': 'If ignored: the record has a hole.',
   'calls.handedOn': 'also called since {clock}: {who}',
   'calls.returned': 'its cause is gone; nobody has looked yet',
