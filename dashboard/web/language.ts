@@ -23,11 +23,20 @@ export function setLanguage(next: Language): void {
 
 export type Values = Record<string, string | number>;
 
-/** A whole sentence in the device's language; a place without a value says so instead of vanishing. */
+/** From one to another, as messages write it; behind "from" and "von" it needs both. */
+const range = /(?<!from |von )\{(\w+)\}(?: to | bis |–)\{(\w+)\}/g;
+
+/**
+ * A whole sentence in the device's language; a place without a value says so instead of vanishing, and a
+ * range whose ends read alike is one number.
+ */
 export function say(key: MessageKey, values: Values = {}): string {
-  return tables[language.value][key].replaceAll(/\{(\w+)\}/g, (_, name: string) =>
-    String(values[name] ?? '?'),
-  );
+  const text = (name: string): string => String(values[name] ?? '?');
+  return tables[language.value][key]
+    .replaceAll(range, (both, low: string, high: string) =>
+      text(low) === text(high) ? `{${low}}` : both,
+    )
+    .replaceAll(/\{(\w+)\}/g, (_, name: string) => text(name));
 }
 
 export const isMessage = (key: string): key is MessageKey => key in en;

@@ -7,7 +7,9 @@ import { watch } from './live.ts';
 import { loadMe } from './people/me.ts';
 import { watchPresence } from './people/presence.ts';
 import './route.ts';
+import { keepNamesWhole } from './unbroken.ts';
 
+keepNamesWhole();
 const root = document.getElementById('screen');
 if (root !== null) render(<App />, root);
 watch();

@@ -218,9 +218,13 @@ export function slotText(slot: RowSlot, nowMs: number): string {
   }
 }
 
+/** A zone that is named for where it lies, in the reader's language; any other by its own name. */
+export const zoneText = (id: string): string => sayAny(`zone.${id}`, id);
+
 export function placeText(place: Pick<JudgedPlace, 'zone' | 'glueLine'>, short = false): string {
-  if (place.glueLine === null) return say('place.zone', { zone: place.zone });
-  return say(short ? 'place.lineShort' : 'place.line', { zone: place.zone, line: place.glueLine });
+  const zone = zoneText(place.zone);
+  if (place.glueLine === null) return say('place.zone', { zone });
+  return say(short ? 'place.lineShort' : 'place.line', { zone, line: place.glueLine });
 }
 
 export function unitText(unit: FloorLoad['unit'], long = false): string {

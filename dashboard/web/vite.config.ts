@@ -3,7 +3,8 @@ import { defineConfig } from 'vite';
 export default defineConfig({
   root: import.meta.dirname,
   resolve: { conditions: ['source', 'module', 'browser', 'production'] },
-  oxc: { jsx: { runtime: 'automatic', importSource: 'preact' } },
+  // Whoever builds, in whichever environment, gets the same pages.
+  oxc: { jsx: { runtime: 'automatic', importSource: 'preact', development: false } },
   build: {
     outDir: '../dist/web',
     emptyOutDir: true,

@@ -134,8 +134,8 @@ test.each([
     said: [
       /Alter der Mischung K-M-077\s+53,9–56,2 min verlangt höchstens 30 min · am schlechtesten um 14:06/,
       /keine Probe dieser Beschickung/,
-      /Kein Nachpressen: left · Leimfuge 1 hat mindestens 6,1 min hinter sich/,
-      /p1-ul \(left\) erholte sich um 2,40 min zu spät\. Ab 14:15\./,
+      /Kein Nachpressen: links · Leimfuge 1 hat mindestens 6,1 min hinter sich/,
+      /p1-ul \(links\) erholte sich um 2,40 min zu spät\. Ab 14:15\./,
       /left-u um 14:20: pt-17 \(Kalibrierschein C-0401\), dann pt-22\./,
     ],
     seam: 'left-u gewechselt',

@@ -147,7 +147,11 @@ test(
       return got.status;
     });
     expect(answer).toBe(200);
-    await second.page.reload();
+    // Taking a lot's file away is not the floor's: whoever may not is told who may.
+    await second.page.goto(`${on.url}/lots/K-118?lang=en`);
+    await second.page.getByText('Only auditors, engineers and administrators').waitFor();
+    expect(await second.page.locator('a[download]').count()).toBe(0);
+    await second.page.goto(on.url);
     await second.page.getByRole('button', { name: /I go/ }).first().click();
     await expect
       .poll(() => on.fake.acts.find(({ kind }) => kind === 'call-acknowledged')?.by)

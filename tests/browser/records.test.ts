@@ -149,6 +149,31 @@ it(
   patient,
 );
 
+it(
+  'hands over a lot’s bundle and its PDF where the lot is looked at',
+  async () => {
+    const context = await given.browser.newContext({ viewport: { width: 390, height: 844 } });
+    const page = await context.newPage();
+    try {
+      await page.goto(`${plant.url}/lots/${lot}?lang=en`);
+      for (const [name, file] of [
+        ['Bundle to verify', 'K-118.bundle.zip'],
+        ['PDF', 'K-118.pdf'],
+      ] as const) {
+        const link = page.getByRole('link', { name, exact: true });
+        await link.waitFor();
+        const [taken] = await Promise.all([page.waitForEvent('download'), link.click()]);
+        expect(taken.suggestedFilename()).toBe(file);
+      }
+      await page.getByRole('link', { name: 'Trail and checks' }).click();
+      await page.getByText('Record of lot K-118').waitFor();
+    } finally {
+      await context.close();
+    }
+  },
+  patient,
+);
+
 test.each(['light', 'dark'] as const)(
   'the Records screens, %s: a gap is seen, a sample is drawn, a record is read as of then',
   async (theme) => {

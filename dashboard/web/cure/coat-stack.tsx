@@ -2,7 +2,6 @@ import type { CoatShown } from '@setwell/shared-models/record/coat-shown';
 import { verdictToken } from '@setwell/shared-models/api/floor';
 import { say } from '../language.ts';
 import { measure, unitText } from '../phrase.ts';
-import { Unbroken } from '../unbroken.tsx';
 import { CureBar } from './cure-bar.tsx';
 import { Sign } from './sign.tsx';
 
@@ -67,9 +66,7 @@ function Coat({
           <Sign token={token} />
           <b>{say(`verdict.${token}`)}</b>
         </span>
-        <small>
-          <Unbroken>{stepText(coat)}</Unbroken>
-        </small>
+        <small>{stepText(coat)}</small>
       </td>
     </tr>
   );

@@ -175,7 +175,9 @@ export function CureBar({
 export function EmptyBar({ window, unit }: { window: Window | null; unit: FloorLoad['unit'] }) {
   const most = window?.most ?? null;
   const bounds =
-    window === null ? '' : `${bound(window.least)}–${most === null ? '' : bound(most)}`;
+    window === null
+      ? ''
+      : say('bar.range', { low: bound(window.least), high: most === null ? '' : bound(most) });
   return (
     <div class="cure-bar">
       <svg

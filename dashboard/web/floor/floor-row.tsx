@@ -20,6 +20,7 @@ import {
   placeText,
   slotText,
   whoText,
+  zoneText,
 } from '../phrase.ts';
 import { loadAddress } from '../route.ts';
 
@@ -113,7 +114,7 @@ function placeOf(load: FloorLoad): string {
   const gap = decidingGap(load);
   if (gap !== null) return say('row.gap', { from: clock(gap.fromMs), to: clock(gap.toMs) });
   const silent = load.blindSinceMs === null ? undefined : load.silentPoints[0];
-  const place = load.worst === null ? (load.zones[0] ?? '') : placeText(load.worst);
+  const place = load.worst === null ? zoneText(load.zones[0] ?? '') : placeText(load.worst);
   return silent === undefined ? place : `${place} · ${silent}`;
 }
 
@@ -209,7 +210,10 @@ export function StationRow({ station }: { station: string }) {
     load === null
       ? ''
       : many
-        ? say('row.firstOf', { place: load.worst?.zone ?? load.zones[0] ?? '', n: loads.length })
+        ? say('row.firstOf', {
+            place: zoneText(load.worst?.zone ?? load.zones[0] ?? ''),
+            n: loads.length,
+          })
         : placeOf(load);
   return (
     <>

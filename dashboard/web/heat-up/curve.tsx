@@ -1,8 +1,8 @@
 import type { FaceHistory } from '@setwell/shared-models/api/heat-up';
 import { gridC } from '../load/plot.ts';
-import { shownDegrees } from '../degrees.ts';
+import { degrees } from '../degrees.ts';
 import { say } from '../language.ts';
-import { clock, number, temperatureText } from '../phrase.ts';
+import { clock, shownTemperature } from '../phrase.ts';
 import { bandPath, Drawing, Foot, Grid, linePath, type Area } from './drawing.tsx';
 
 /** The newest heat-up of one face, over where those of like start lay. */
@@ -16,8 +16,9 @@ export function Curve({ history, face }: { history: FaceHistory; face: string })
       : say('heat.curve', {
           face,
           n: usual.heatUps,
-          low: number(shownDegrees(usual.startLowC), 0),
-          high: temperatureText(usual.startHighC, 0),
+          low: shownTemperature(usual.startLowC, 0),
+          high: shownTemperature(usual.startHighC, 0),
+          degrees: degrees.value,
         });
   const label = say('heat.curve.alt', {
     face,
@@ -45,7 +46,7 @@ function Lines({ history, area }: { history: FaceHistory; area: Area }) {
   const maxC = Math.max(...shown, readyC ?? 20) + 4;
   const x = (minute: number) => area.x(minute / minutes);
   const y = (c: number) => area.y((c - minC) / (maxC - minC));
-  const lines = gridC(minC, maxC).map((c) => ({ y: y(c), text: number(shownDegrees(c), 0) }));
+  const lines = gridC(minC, maxC).map((c) => ({ y: y(c), text: shownTemperature(c, 0) }));
   const startMs = newest?.startMs ?? 0;
   const times = [0, 0.25, 0.5, 0.75, 1].map((share) => {
     const minute = Math.round(share * minutes);

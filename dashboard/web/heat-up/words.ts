@@ -2,8 +2,8 @@ import type { FaceCell } from '@setwell/shared-models/api/heat-up';
 import { features, type FeatureName } from '@setwell/shared-models/condition/feature';
 import type { FacePlace } from '@setwell/shared-models/condition/face-layout';
 import { shownDegrees, shownDifference, degrees } from '../degrees.ts';
-import { say, sayAny } from '../language.ts';
-import { differenceUnit, number, temperatureText } from '../phrase.ts';
+import { say } from '../language.ts';
+import { differenceUnit, number, temperatureText, zoneText } from '../phrase.ts';
 
 type Unit = (typeof features)[FeatureName]['unit'];
 
@@ -25,7 +25,7 @@ export function faceText({
   row,
   rows,
 }: Pick<FacePlace, 'zone' | 'row' | 'rows'>): string {
-  const zone = sayAny(`heat.zone.${id}`, id);
+  const zone = zoneText(id);
   if (rows === 1) return zone;
   const named = rows === 2 ? (row === 0 ? 'upper' : 'lower') : null;
   const words = named === null ? say('heat.row.n', { n: row + 1 }) : say(`heat.row.${named}`);

@@ -2,13 +2,13 @@ import type { LoadDetail } from '@setwell/shared-models/api/dashboard';
 import type { Deviation } from '@setwell/shared-models/score/shape';
 import { say, sayAny } from '../language.ts';
 import { rowMs } from '../live.ts';
-import { clockFrom } from '../phrase.ts';
+import { clockFrom, zoneText } from '../phrase.ts';
 import { amountText } from './amount.ts';
 
 function deviationText({ phase, zone, what, side, by, unit, atMs }: Deviation): string {
   const values = {
     what: phase === 'requirement' ? sayAny(`kind.${what}`, what) : what,
-    zone: zone ?? '',
+    zone: zoneText(zone ?? ''),
     by: amountText(by, unit),
   };
   const text = say(`deviation.${phase}.${side}`, values);

@@ -40,7 +40,10 @@ export function GrowthPicture({
   const mostY = window.most === null ? roomPx : yOf(window.most);
   const end = timesMs.length - 1;
   const lowEnd = cure.low[end] ?? 0;
-  const so = `${measureLow(lowEnd, window.least)}–${measureHigh(cure.high[end] ?? 0, window.least)}`;
+  const so = say('bar.range', {
+    low: measureLow(lowEnd, window.least),
+    high: measureHigh(cure.high[end] ?? 0, window.least),
+  });
   const left = plot.leftPx;
   return (
     <>

@@ -76,6 +76,12 @@ function PictureTable({
   );
 }
 
+const temperatures = (lowC: number, highC: number, digits: number): string =>
+  say('bar.range', {
+    low: shownTemperature(lowC, digits),
+    high: shownTemperature(highC, digits),
+  });
+
 export function HeatTable({ trace, line }: { trace: LoadTrace; line: Line | null }) {
   const faces = trace.measuredC.filter(({ zone }) => line === null || zone === line.zone);
   const columns: Column[] = faces.map(({ point, valuesC, lowC, highC }) => ({
@@ -85,7 +91,7 @@ export function HeatTable({ trace, line }: { trace: LoadTrace; line: Line | null
       if (c !== null) return shownTemperature(c, 1);
       const [low, high] = [lowC?.[i], highC?.[i]];
       if (low === undefined || high === undefined) return '–';
-      return `(${shownTemperature(low, 0)}–${shownTemperature(high, 0)})`;
+      return `(${temperatures(low, high, 0)})`;
     },
   }));
   const upper = faces.find(({ face }) => face === 'upper');
@@ -103,8 +109,7 @@ export function HeatTable({ trace, line }: { trace: LoadTrace; line: Line | null
   if (line !== null) {
     columns.push({
       name: say('picture.col.computed', { place: placeText(line, true), degrees: degrees.value }),
-      cell: (i) =>
-        `${shownTemperature(line.lowC[i] ?? 0, 1)}–${shownTemperature(line.highC[i] ?? 0, 1)}`,
+      cell: (i) => temperatures(line.lowC[i] ?? 0, line.highC[i] ?? 0, 1),
     });
   }
   return (

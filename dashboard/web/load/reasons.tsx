@@ -2,7 +2,7 @@ import type { Reason } from '@setwell/shared-models/score/shape';
 import type { FloorLoad } from '@setwell/shared-models/api/floor';
 import { rowMs } from '../live.ts';
 import { say, sayAny } from '../language.ts';
-import { clockFrom, duration, measure, placeText, unitText } from '../phrase.ts';
+import { clockFrom, duration, measure, placeText, unitText, zoneText } from '../phrase.ts';
 
 /** Nearest first; more than these are in the record. */
 const shown = 8;
@@ -29,12 +29,12 @@ function reasonText(reason: Reason, { unit, window }: FloorLoad): string {
     case 'no-reading': {
       const { zone, point } = reason;
       return point === null
-        ? say('reason.no-point', { zone })
-        : say('reason.no-reading', { zone, point });
+        ? say('reason.no-point', { zone: zoneText(zone) })
+        : say('reason.no-reading', { zone: zoneText(zone), point });
     }
     case 'start-stale': {
       const age = duration(Math.ceil(reason.ageMs / 60_000), true);
-      return say('reason.start-stale', { zone: reason.zone, point: reason.point, age });
+      return say('reason.start-stale', { zone: zoneText(reason.zone), point: reason.point, age });
     }
     case 'unproven-instrument':
       return say('reason.unproven-instrument', { point: reason.point });

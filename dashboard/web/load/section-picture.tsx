@@ -83,7 +83,8 @@ export function SectionPicture({ trace, line, load, plot, cursorMs }: PicturePro
   const fits = plot.widthPx - endX > pointedPx;
   const scale = say('picture.scale', {
     from: shownTemperature(minC, 0),
-    to: temperatureText(maxC, 0),
+    to: shownTemperature(maxC, 0),
+    degrees: degrees.value,
   });
   return (
     <div class="plot-section">

@@ -66,17 +66,19 @@ function verdictClause({ load, requirements }: LoadDetail, nowMs: number): strin
     return say('load.ended.beside', { clock: ended, verdict, because });
   }
   const { least, most } = window;
+  const shortBy = (end: number): string => measure(Math.max(0, least - end), least);
   const by =
     load.verdict === 'under'
-      ? `${measure(Math.max(0, least - worst.high), least)}–${measure(Math.max(0, least - worst.low), least)}`
+      ? say('range.words', { low: shortBy(worst.high), high: shortBy(worst.low) })
       : measure(Math.max(0, worst.low - (most ?? worst.low)), least);
   return say(`load.ended.${load.verdict}`, {
     clock: ended,
     low: measureLow(worst.low, least),
     high: measureHigh(worst.high, least),
-    by: load.verdict === 'under' ? by.replace('–', ' … ') : by,
+    by,
     least: bound(least),
-    window: most === null ? bound(least) : `${bound(least)}–${bound(most)}`,
+    window:
+      most === null ? bound(least) : say('bar.range', { low: bound(least), high: bound(most) }),
     unit: unitText(load.unit),
     place: placeText(worst),
   });

@@ -7,8 +7,10 @@ import { CoatStackTable } from '../cure/coat-stack.tsx';
 import { CureBar } from '../cure/cure-bar.tsx';
 import { Sign } from '../cure/sign.tsx';
 import { live, rowMs, staleSinceMs } from '../live.ts';
-import { language, say, sayAny } from '../language.ts';
+import { say, sayAny } from '../language.ts';
+import { may } from '../people/me.ts';
 import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
+import { TakeAway } from '../record/take-away.tsx';
 import { clock, clockFrom, slotText } from '../phrase.ts';
 import { loadAddress } from '../route.ts';
 
@@ -141,17 +143,13 @@ export function LotScreen({ name }: { name: string }) {
       <Coats stacks={detail.coats} steps={detail.steps} />
       <section class="section">
         <h2>{say('lot.export')}</h2>
+        <TakeAway lot={name} />
         <div class="acts-row">
-          <a class="button main" download href={`/api/v1${address}/file?as=json`}>
-            {say('lot.json')}
-          </a>
-          <a
-            class="button"
-            download
-            href={`/api/v1${address}/file?as=csv&language=${language.value}`}
-          >
-            {say('lot.csv')}
-          </a>
+          {may('audit') && (
+            <a class="button no-print" href={`/records/${encodeURIComponent(name)}`}>
+              {say('lot.record')}
+            </a>
+          )}
           {detail.steps.some(({ load }) => load.decisions.hold !== null) && (
             <a class="button no-print" href={`/hold-tag/${encodeURIComponent(name)}`}>
               {say('holdTag.open')}

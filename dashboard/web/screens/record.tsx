@@ -6,16 +6,14 @@ import { useAsked } from '../asked.ts';
 import { Sign } from '../cure/sign.tsx';
 import { rowMs } from '../live.ts';
 import { Field } from '../field.tsx';
-import { language, say } from '../language.ts';
+import { say } from '../language.ts';
 import { clockFrom } from '../phrase.ts';
 import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
+import { TakeAway } from '../record/take-away.tsx';
 import { RetentionPart } from '../record/retention-part.tsx';
 import { entrySentence } from '../record/entry-sentence.ts';
 import { loadAddress } from '../route.ts';
-import { Unbroken } from '../unbroken.tsx';
 import '../style/records.css';
-
-const kinds = ['bundle', 'pdf', 'json', 'csv'] as const;
 
 /** One lot as the auditor reads it: its file to take away, as of any entry, and its trail in sentences. */
 export function RecordScreen({ name }: { name: string }) {
@@ -27,18 +25,8 @@ export function RecordScreen({ name }: { name: string }) {
     <article>
       <section class="section">
         <h1 class="id">{say('record.title', { lot: name })}</h1>
-        <p>{say('record.take')}</p>
+        <TakeAway lot={name} />
         <div class="acts-row">
-          {kinds.map((kind) => (
-            <a
-              key={kind}
-              class={kind === 'bundle' ? 'button main' : 'button'}
-              download
-              href={`/api/v1/lots/${encodeURIComponent(name)}/file?as=${kind}&language=${language.value}`}
-            >
-              {say(`record.as.${kind}`)}
-            </a>
-          ))}
           <a class="button" href={`/lots/${encodeURIComponent(name)}`}>
             {say('record.toLot')}
           </a>
@@ -51,9 +39,7 @@ export function RecordScreen({ name }: { name: string }) {
           <li>{say('record.check.hand')}</li>
           <li>
             {say('record.check.own')}{' '}
-            <code>
-              <Unbroken>{`setwell verify ${name}.bundle.zip --key key.txt --since checkpoint.txt`}</Unbroken>
-            </code>
+            <code>{`setwell verify ${name}.bundle.zip --key key.txt --since checkpoint.txt`}</code>
           </li>
           <li>{say('record.check.sheet')}</li>
         </ol>
@@ -143,7 +129,7 @@ function Sentences({ entries, shown }: { entries: Trail['entries']; shown: numbe
       <ol class="trail">
         {entries.map((each) => (
           <li key={each.n} class={each.n > shown ? 'later' : ''}>
-            <Unbroken>{entrySentence(each)}</Unbroken>
+            {entrySentence(each)}
             {each.n > shown ? ` ${say('record.later')}` : ''}
           </li>
         ))}

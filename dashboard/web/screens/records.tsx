@@ -18,7 +18,6 @@ import { clockFrom, dateText, isoDay, temperatureText } from '../phrase.ts';
 import { entrySentence } from '../record/entry-sentence.ts';
 import { SettingsAtEnd } from '../record/settings-at-end.tsx';
 import { loadAddress } from '../route.ts';
-import { Unbroken } from '../unbroken.tsx';
 import '../style/records.css';
 
 const dayMs = 86_400_000;
@@ -233,9 +232,7 @@ function Entries({ title, of }: { title: string; of: Newest<Entry> }) {
       ) : (
         <ol class="trail">
           {entries.map((entry) => (
-            <li key={`${entry.log} ${entry.n}`}>
-              <Unbroken>{entrySentence(entry)}</Unbroken>
-            </li>
+            <li key={`${entry.log} ${entry.n}`}>{entrySentence(entry)}</li>
           ))}
         </ol>
       )}

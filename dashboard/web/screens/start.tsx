@@ -7,7 +7,7 @@ import { say } from '../language.ts';
 import { SafetyNote } from '../load/safety-note.tsx';
 import { may, me } from '../people/me.ts';
 import { asPerson } from '../person.ts';
-import { clockFrom } from '../phrase.ts';
+import { clockFrom, zoneText } from '../phrase.ts';
 import { loadAddress } from '../route.ts';
 import { CameraScan } from '../scan/camera.tsx';
 import { listenForLot } from '../scan/scan-answer.tsx';
@@ -108,7 +108,7 @@ function WhereFields({ draft, station, change }: FieldsProps) {
           many
           options={[
             { value: '', text: say('start.allZones') },
-            ...zones.map(({ id }) => ({ value: id, text: id })),
+            ...zones.map(({ id }) => ({ value: id, text: zoneText(id) })),
           ]}
           value={draft.zones.length === 0 ? [''] : draft.zones}
           choose={(id) => change({ zones: toggled(id) })}

@@ -35,7 +35,7 @@ export const pictures: Record<keyof typeof original, string> = {
   'picture.col.nominal': 'nominal',
   'picture.col.high': 'oberes Ende',
   'picture.col.depth': '{mm} mm tief, {degrees}',
-  'picture.scale': 'Farbleiter des Schnitts: {from} bis {to}',
+  'picture.scale': 'Farbleiter des Schnitts: {from} bis {to} {degrees}',
   'picture.fetching': 'Bilder werden geholt: alle Werte der Beschickung werden neu gerechnet.',
   'picture.fetchingFrom': 'Bilder werden geholt: {readings} Werte werden neu gerechnet.',
   'picture.cancel': 'Abbrechen',

@@ -50,6 +50,8 @@ export const records = {
 
   'record.title': 'Nachweis des Loses {lot}',
   'record.take': 'Auch jedes Mitnehmen wird aufgezeichnet.',
+  'record.mayNot':
+    'Die Losakte nehmen nur Prüfung, Verfahrenstechnik und Verwaltung mit: dort nach PDF oder Bündel fragen.',
   'record.as.bundle': 'Bündel zum Prüfen',
   'record.as.pdf': 'PDF',
   'record.as.json': 'JSON-Datei',

@@ -50,6 +50,9 @@ export const words: Record<keyof typeof original, string> = {
   'place.line': '{zone} · Leimfuge {line}',
   'place.lineShort': '{zone} · Fuge {line}',
   'place.zone': '{zone}',
+  'zone.left': 'links',
+  'zone.right': 'rechts',
+  'zone.middle': 'Mitte',
 
   'bar.label':
     'Härtung bisher {low} bis {high}, nominal {nominal}, Fenster {least} bis {most} {unit}, schwächste Stelle {place}',
@@ -57,6 +60,7 @@ export const words: Record<keyof typeof original, string> = {
     'Härtung bisher {low} bis {high}, nominal {nominal}, Fenster ab {least} {unit} ohne Ende, schwächste Stelle {place}',
   'bar.empty': 'noch kein Wert: Härtung bisher unbekannt, Fenster {window} {unit}',
   'bar.range': '{low}–{high}',
+  'range.words': '{low} bis {high}',
 
   'unit.min': 'min',
   'unit.d': 'T',

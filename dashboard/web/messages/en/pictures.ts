@@ -32,7 +32,7 @@ export const pictures = {
   'picture.col.nominal': 'nominal',
   'picture.col.high': 'high',
   'picture.col.depth': '{mm} mm deep, {degrees}',
-  'picture.scale': 'Scale of the section: {from} to {to}',
+  'picture.scale': 'Scale of the section: {from} to {to} {degrees}',
   'picture.fetching': 'Fetching the pictures: all readings of the load are computed anew.',
   'picture.fetchingFrom': 'Fetching the pictures: {readings} readings are computed anew.',
   'picture.cancel': 'Cancel',

@@ -49,6 +49,8 @@ export const records = {
 
   'record.title': 'Record of lot {lot}',
   'record.take': 'Each time somebody takes it, that is recorded too.',
+  'record.mayNot':
+    'Only auditors, engineers and administrators take a lot’s file away: ask one of them for the PDF or the bundle.',
   'record.as.bundle': 'Bundle to verify',
   'record.as.pdf': 'PDF',
   'record.as.json': 'JSON file',

@@ -48,6 +48,9 @@ export const words = {
   'place.line': '{zone} · glue line {line}',
   'place.lineShort': '{zone} · line {line}',
   'place.zone': '{zone}',
+  'zone.left': 'left',
+  'zone.right': 'right',
+  'zone.middle': 'middle',
 
   'bar.label':
     'cure so far {low} to {high}, nominal {nominal}, window {least} to {most} {unit}, worst {place}',
@@ -55,6 +58,7 @@ export const words = {
     'cure so far {low} to {high}, nominal {nominal}, window from {least} {unit} with no end, worst {place}',
   'bar.empty': 'no reading yet: cure so far unknown, window {window} {unit}',
   'bar.range': '{low}–{high}',
+  'range.words': '{low} to {high}',
 
   'unit.min': 'min',
   'unit.d': 'd',
