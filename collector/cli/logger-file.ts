@@ -148,9 +148,14 @@ function cellsOf(record: string[], line: number, layout: Layout): LoggerCell[] {
   }
   if (layout.kind === 'long') {
     const point = record[layout.point] ?? '';
-    const seq = record[layout.seq];
-    const number = seq === undefined || seq === '' ? {} : { seq: Number(seq) };
-    return [cellOf(record[layout.value] ?? '', line, { point, t, ...number }, 'value')];
+    const written = record[layout.seq] ?? '';
+    const seq = written === '' ? null : countOf(written);
+    if (seq === undefined) {
+      const expected = `a device’s count: a whole number from 0 to ${String(Number.MAX_SAFE_INTEGER)}`;
+      return [{ line, field: 'seq', code: 'not-a-count', found: written.slice(0, 60), expected }];
+    }
+    const row = { point, t, ...(seq === null ? {} : { seq }) };
+    return [cellOf(record[layout.value] ?? '', line, row, 'value')];
   }
   return layout.columns.flatMap(({ at, heading, point }) => {
     const text = record[at] ?? '';
@@ -169,6 +174,12 @@ function cellOf(
   const v = decimalNumber(withPoint(text) ?? text);
   if (v !== null) return { line, row: { ...row, v } };
   return { line, field, code: 'not-a-number', found: text.slice(0, 60), expected: 'a number' };
+}
+
+/** Digits alone: what else reads as a number is no count. */
+function countOf(text: string): number | undefined {
+  const seq = /^\d{1,16}$/.test(text) ? Number(text) : NaN;
+  return Number.isSafeInteger(seq) ? seq : undefined;
 }
 
 function timeOf(text: string): number | null {

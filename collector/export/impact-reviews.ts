@@ -3,8 +3,14 @@ import { asFoundOff, type AsFoundOff } from '@setwell/shared-models/metrology/as
 import { calibrationsKnown, fittingsOf } from '@setwell/shared-models/metrology/fitting';
 import { toleranceK, toleranceOfElement } from '@setwell/shared-models/metrology/tolerance';
 import type { Calibration, Instrument } from '@setwell/shared-models/plant/plant-schema';
-import type { ImpactReviewed, InstrumentCalibrated } from '@setwell/shared-models/record/bodies';
+import type {
+  CallCleared,
+  CallRaised,
+  ImpactReviewed,
+  InstrumentCalibrated,
+} from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
+import { cutText } from '@setwell/shared-models/record/well-formed';
 import { sha256Hex } from '../ledger/sha256.ts';
 import type { Collected, Part } from '../part.ts';
 import type { Route } from '../serve/route.ts';
@@ -15,6 +21,8 @@ import { fromTheBeginning, type ImpactReview } from './impact-review.ts';
 const mostListed = 200;
 /** Reviews kept for the screen. */
 const mostShown = 50;
+/** One that broke off is tried again so long after [ms]: by then somebody has looked. */
+const againMs = 3_600_000;
 
 /**
  * A certificate whose as-found rows are out of limits starts a review by itself: every load since the
@@ -27,6 +35,8 @@ export class ImpactReviews implements Part {
   readonly #due = new Map<number, Entry<InstrumentCalibrated>>();
   #reviewed: Entry<ImpactReviewed>[] = [];
   #running: number | null = null;
+  /** When those that broke off are tried again [ms]. */
+  readonly #againMs = new Map<number, number>();
   #stopped = false;
 
   constructor(collected: Collected) {
@@ -49,7 +59,9 @@ export class ImpactReviews implements Part {
   /** One after the other: each takes a core while it lasts. */
   look(): void {
     if (this.#running !== null || this.#stopped) return;
+    const nowMs = this.#collected.clock.nowMs();
     for (const [n, entry] of this.#due) {
+      if (nowMs < (this.#againMs.get(n) ?? -Infinity)) continue;
       const off = this.#offOf(entry);
       if (off === null) this.#due.delete(n);
       else {
@@ -76,12 +88,34 @@ export class ImpactReviews implements Part {
     try {
       const asked = { instrument, errorK, foundMs: entry.at, lastGood };
       this.#tell(entry, off, await this.#collected.impact(asked));
-    } catch (error) {
-      this.#collected.log(`impact review: ${String(error)}`);
-    } finally {
       this.#due.delete(n);
+    } catch (error) {
+      this.#brokenOff(entry, error);
+    } finally {
       this.#running = null;
     }
+  }
+
+  /** Loads stand unreviewed: that is somebody's, until a later try has gone through. */
+  #brokenOff({ n, body }: Entry<InstrumentCalibrated>, error: unknown): void {
+    if (this.#stopped) return;
+    const { clock, fold, append, log } = this.#collected;
+    this.#againMs.set(n, clock.nowMs() + againMs);
+    const fault = cutText(error instanceof Error ? error.message : String(error), 200);
+    const { instrument, calibration } = body;
+    log(`impact review of ${instrument}: ${fault}`);
+    const call = callOf(n);
+    if (fold.calls.has(call)) return;
+    const raised: CallRaised = {
+      ...{ kind: 'collector', station: null, load: null, point: null, who: 'engineer' },
+      tooLateMs: null,
+      values: {
+        ...{ because: 'impact-failed', subject: instrument, instrument },
+        ...{ certificate: calibration.certificate, fault },
+      },
+      evidence: [{ what: 'entry', n }],
+    };
+    append([{ kind: 'call-raised', by: 'collector', about: { call }, body: raised }]);
   }
 
   #tell(
@@ -100,6 +134,11 @@ export class ImpactReviews implements Part {
     };
     const kind = 'impact-reviewed' as const;
     this.#collected.append([{ kind, by: 'collector', about, body: told, blobs: [bytes] }]);
+    const call = callOf(n);
+    if (!this.#collected.fold.calls.has(call)) return;
+    const cleared: CallCleared = { because: 'recovered' };
+    const over = { kind: 'call-cleared', about: { call }, body: cleared } as const;
+    this.#collected.append([{ ...over, by: 'collector' }]);
   }
 
   #offOf({ at, body }: Entry<InstrumentCalibrated>): AsFoundOff | null {
@@ -143,4 +182,9 @@ export class ImpactReviews implements Part {
       reviews,
     };
   }
+}
+
+/** By the entry of the certificate: one call, however often it is tried. */
+function callOf(calibrated: number): string {
+  return `impact-failed.${String(calibrated)}`;
 }

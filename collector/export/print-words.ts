@@ -91,7 +91,8 @@ const en = {
       'The certificate at {point} ended too long ago: its readings prove nothing.',
     fault: '{point}: {fault}, from {from} to {to}. Its readings do not count.',
     'fault.lasts': '{point}: {fault}, since {from}. Its readings do not count.',
-    'marks-assumed': 'Start and end are assumed: nobody said when pressure came and went.',
+    'marks-assumed':
+      'Start and end are those of the load: nobody said more exactly when cure began and ended.',
     refused: '{what} cannot be computed: {because}.',
     requirement: '{kind}: {verdict}.',
   },
@@ -231,7 +232,7 @@ const de: typeof en = {
     fault: '{point}: {fault}, von {from} bis {to}. Seine Werte zählen nicht.',
     'fault.lasts': '{point}: {fault}, seit {from}. Seine Werte zählen nicht.',
     'marks-assumed':
-      'Anfang und Ende sind angenommen: niemand hat gesagt, wann der Druck kam und ging.',
+      'Anfang und Ende sind die der Beschickung: niemand hat genauer gesagt, wann die Härtung begann und endete.',
     refused: '{what} lässt sich nicht berechnen: {because}.',
     requirement: '{kind}: {verdict}.',
   },

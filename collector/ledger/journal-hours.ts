@@ -38,9 +38,12 @@ export class JournalHours implements Part {
 
   look(): void {
     const { clock, ledger, journal, append } = this.#collected;
-    const beforeMs = hourMs * Math.floor(clock.nowMs() / hourMs);
+    const nowMs = clock.nowMs();
+    const beforeMs = hourMs * Math.floor(nowMs / hourMs);
+    // The clock was ahead when that hour was bound in: the hours since are hours all the same.
+    if (this.#closedMs > nowMs) this.#closedMs = beforeMs;
     if (beforeMs <= this.#closedMs) return;
-    const counted = this.#count(beforeMs);
+    const counted = this.#count(beforeMs, nowMs);
     if (!counted) return;
     this.#counted = null;
     this.#closedMs = beforeMs;
@@ -58,12 +61,15 @@ export class JournalHours implements Part {
     append([{ kind: 'journal-closed', by: 'collector', about: {}, body }]);
   }
 
-  /** Goes on counting; null while there is more to count. */
-  #count(beforeMs: number): Counted | null {
+  /**
+   * Goes on counting; null while there is more to count. What was received later than now was received
+   * while the clock was ahead, before what is behind it.
+   */
+  #count(beforeMs: number, nowMs: number): Counted | null {
     const counted = (this.#counted ??= { toSeq: this.#closedSeq, readings: 0 });
     const batches = this.#collected.journal.batchesAfter(counted.toSeq, countedAtOnce);
     for (const { seq, receivedMs, readings } of batches) {
-      if (receivedMs >= beforeMs) return counted;
+      if (receivedMs >= beforeMs && receivedMs <= nowMs) return counted;
       counted.toSeq = seq;
       counted.readings += readings.length;
     }

@@ -11,6 +11,8 @@ import { checkpointWords } from './words.ts';
 const lookEveryMs = 60_000;
 /** A server that did not take it is asked again after so long [ms]. */
 const againAfterMs = 10 * 60_000;
+/** The next day's is never further off, the clocks set back in between [ms]. */
+const mostWaitMs = 25 * 3_600_000;
 
 /**
  * Once a day the newest checkpoint goes to somebody outside by mail: who holds one knows when the log
@@ -43,7 +45,10 @@ export class CheckpointMail implements Part {
     const { clock, clockSetting } = this.#collected;
     this.#cancel = clock.after(lookEveryMs * clockSetting.rate, () => {
       this.#again();
-      if (clock.nowMs() >= this.#dueMs) void this.#send(clock.nowMs());
+      const nowMs = clock.nowMs();
+      // The clock was ahead when that was said.
+      if (this.#dueMs > nowMs + mostWaitMs) this.#dueMs = this.#nextMs(nowMs);
+      if (nowMs >= this.#dueMs) void this.#send(nowMs);
     });
   }
 

@@ -2,6 +2,8 @@ import Database from 'better-sqlite3';
 
 /** A message is kept for so many more of them: a month of a busy plant. */
 const mostKept = 20_000;
+/** Nothing is asked again later than this: what says so was said while the clock was ahead [ms]. */
+const mostAgainMs = 3_600_000;
 const schemaVersion = 1;
 
 const schema = `
@@ -53,12 +55,12 @@ export class Outbox {
 
   /** Routes that something is owed on now. */
   owing(nowMs: number): string[] {
-    return this.#statements.owing.all(nowMs).map(({ route }) => route);
+    return this.#statements.owing.all(isDueAt(nowMs)).map(({ route }) => route);
   }
 
   /** Owed now on a route, oldest first. */
   due(route: string, nowMs: number, limit: number): OutboxMessage[] {
-    return this.#statements.due.all(route, nowMs, limit);
+    return this.#statements.due.all({ route, limit, ...isDueAt(nowMs) });
   }
 
   sent(id: number, atMs: number): void {
@@ -83,6 +85,19 @@ export class Outbox {
   }
 }
 
+interface DueAt {
+  nowMs: number;
+  farMs: number;
+}
+
+function isDueAt(nowMs: number): DueAt {
+  return { nowMs, farMs: nowMs + mostAgainMs };
+}
+
+/** Owed by now; or made, or put off, by a clock that was ahead and has been set back since. */
+const isDue = `sentMs IS NULL AND givenUpMs IS NULL
+  AND (dueMs <= @nowMs OR madeMs > @nowMs OR (tries > 0 AND dueMs > @farMs))`;
+
 function prepare(db: Database.Database) {
   return {
     add: db.prepare(
@@ -90,14 +105,11 @@ function prepare(db: Database.Database) {
        ON CONFLICT DO NOTHING`,
     ),
     forget: db.prepare('DELETE FROM message WHERE id <= (SELECT max(id) FROM message) - ?'),
-    owing: db.prepare<[number], { route: string }>(
-      `SELECT DISTINCT route FROM message
-       WHERE sentMs IS NULL AND givenUpMs IS NULL AND dueMs <= ?`,
+    owing: db.prepare<[DueAt], { route: string }>(
+      `SELECT DISTINCT route FROM message WHERE ${isDue}`,
     ),
-    due: db.prepare<[string, number, number], OutboxMessage>(
-      `SELECT * FROM message
-       WHERE route = ? AND sentMs IS NULL AND givenUpMs IS NULL AND dueMs <= ?
-       ORDER BY dueMs, id LIMIT ?`,
+    due: db.prepare<[DueAt & { route: string; limit: number }], OutboxMessage>(
+      `SELECT * FROM message WHERE route = @route AND ${isDue} ORDER BY dueMs, id LIMIT @limit`,
     ),
     sent: db.prepare('UPDATE message SET sentMs = ?, tries = tries + 1, fault = NULL WHERE id = ?'),
     failed: db.prepare('UPDATE message SET fault = ?, dueMs = ?, tries = tries + 1 WHERE id = ?'),

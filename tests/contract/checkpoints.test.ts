@@ -52,6 +52,33 @@ it('binds an hour once, over a restart', () => {
   expect(works.entries('journal-closed')).toHaveLength(2);
 });
 
+it('goes on each hour after a clock that was ahead is set back, with what came in meanwhile, over a restart', () => {
+  const hours = () => works.entries('journal-closed').map(({ body }) => body as JournalClosed);
+  const dayMs = 86_400_000;
+  works.press(5, usualFaceC);
+  // At 09:45 somebody sets it a day ahead, and at 09:55 back.
+  works.clock.wallStepMs(dayMs);
+  works.press(10, usualFaceC);
+  works.clock.wallStepMs(-dayMs);
+  works.press(10, usualFaceC);
+  works.restart();
+  works.press(60, usualFaceC);
+  expect(hours().map(({ beforeMs }) => new Date(beforeMs).toISOString())).toEqual([
+    // The first look of the day ahead binds in what was there.
+    '2026-03-03T08:00:00.000Z',
+    '2026-03-02T09:00:00.000Z',
+    '2026-03-02T10:00:00.000Z',
+  ]);
+  const [ahead, back, next] = hours();
+  expect([back?.fromSeq, next?.fromSeq]).toEqual([ahead!.toSeq + 1, back!.toSeq + 1]);
+  const head = works.collector.journal.head();
+  const counted = works.collector.journal.batchesAfter(0, head);
+  const between = counted.filter(({ seq }) => seq >= back!.fromSeq && seq <= back!.toSeq);
+  expect(new Set(between.map(({ receivedMs }) => receivedMs > Date.parse('2026-03-03')))).toEqual(
+    new Set([true, false]),
+  );
+});
+
 it('counts conflicts and what was set aside', () => {
   const odd = (v: unknown) => ({
     topic: 'plant/press-1/p1-ul',

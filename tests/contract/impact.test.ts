@@ -3,6 +3,9 @@ import type { ScoreInput } from '@setwell/shared-models/score/shape';
 import { asFoundOff } from '@setwell/shared-models/metrology/as-found';
 import { randomUUID } from 'node:crypto';
 import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import Database from 'better-sqlite3';
+import type { LoadSealed } from '@setwell/shared-models/record/bodies';
 import { until } from '../fixtures/until.ts';
 import { afterEach, describe, expect, test } from 'vitest';
 import { impactReview } from '@setwell/collector/export/impact-review';
@@ -129,6 +132,49 @@ test('an as-found certificate out of limits starts the review by itself, once', 
   held.restart();
   held.press(1, () => 138);
   expect(held.entries('impact-reviewed')).toHaveLength(1);
+});
+
+/** Another text in place of a document, as a disk that errs leaves it; answers what was there. */
+function damaged({ dataDir }: Works, sha256: string, bytes: Buffer): Buffer {
+  const db = new Database(join(dataDir, 'ledger.db'));
+  db.exec('DROP TRIGGER IF EXISTS blob_no_update');
+  const select = db.prepare<[string], { bytes: Buffer }>('SELECT bytes FROM blob WHERE sha256 = ?');
+  const before = select.get(sha256);
+  if (before === undefined) throw new Error(`the ledger has no document ${sha256}`);
+  db.prepare('UPDATE blob SET bytes = ? WHERE sha256 = ?').run(bytes, sha256);
+  db.close();
+  return before.bytes;
+}
+
+test('a review that breaks off calls the engineer once, is tried again each hour, and lets the call go', async () => {
+  works = openWorks(undefined, { port: 0 });
+  pressTwo(works);
+  const held = works;
+  const sealed = held.entries('load-sealed')[0]!.body as LoadSealed;
+  const input = damaged(held, sealed.input.sha256, Buffer.from('{'));
+  await comesBack(held, -4);
+  held.press(1, () => 138);
+  const reviews = () =>
+    held.entries('call-raised').filter(({ about }) => about.call?.startsWith('impact-failed'));
+  await until(() => reviews().length > 0);
+  expect(reviews()[0]!.body).toMatchObject({
+    ...{ kind: 'collector', who: 'engineer' },
+    values: { because: 'impact-failed', instrument: 'p1-ul', certificate: 'C-9' },
+  });
+  // A start anew tries at once, and calls nobody a second time.
+  held.restart();
+  held.press(1, () => 138);
+  held.press(61, () => 138);
+  expect(reviews()).toHaveLength(1);
+  expect(held.entries('impact-reviewed')).toEqual([]);
+  damaged(held, sealed.input.sha256, input);
+  held.press(61, () => 138);
+  await until(() => held.entries('impact-reviewed').length > 0);
+  const cleared = held
+    .entries('call-cleared')
+    .filter(({ about }) => about.call === reviews()[0]!.about.call);
+  expect(cleared.map(({ body }) => body)).toEqual([{ because: 'recovered' }]);
+  expect(reviews()).toHaveLength(1);
 });
 
 test('one inside what both certificates allow starts none', () => {

@@ -88,6 +88,22 @@ test('points in rows, semicolons and decimal commas', async () => {
   expect(stored().readings).toMatchObject([{ v: 135.2, deviceSeq: 7 }]);
 });
 
+test('a device’s count that is no whole number is refused by line, and the other lines are taken', async () => {
+  await (await started()).stop();
+  const odd = ['seven', '-1', '7.5', '1e3', '0x10', '9007199254740992', '7', ''];
+  const lines = odd.map((seq, i) => `${String(startMs + i * 1000)},p1-ul,135,${seq}`);
+  const file = csv(`time,point,value,seq\n${lines.join('\n')}\n`);
+  const { document, text, exit } = await importReadings(file, options());
+  const refusals = odd.slice(0, 6).map((found, i) => ({
+    ...{ line: i + 2, field: 'seq', code: 'not-a-count', found },
+    expected: 'a device’s count: a whole number from 0 to 9007199254740991',
+  }));
+  expect(document).toMatchObject({ taken: 2, refused: 6, refusals });
+  expect(text).toContain(`${file}, line 2, seq: found seven; expected a device’s count`);
+  expect(exit).toBe(1);
+  expect(stored().readings.map(({ deviceSeq }) => deviceSeq)).toEqual([7, null]);
+});
+
 test('what contradicts the journal is kept as a conflict, and counted', async () => {
   await (await started()).stop();
   await importReadings(csv(`time,p1-ul\n${startMs},135\n`), options());

@@ -207,6 +207,18 @@ test('a receiver that is down is asked again until it takes it', async () => {
   expect(posts).toHaveLength(1);
 });
 
+test('what was put off by a clock that was ahead goes out once it is set back', async () => {
+  await open();
+  clock.wallStepMs(365 * 24 * hourMs);
+  refuses = 1;
+  call('short-at-plan', 'a', 'maintenance');
+  await looking(() => refuses === 0);
+  // In quiet hours of that day: made by the clock that was ahead.
+  call('load-faulted', 'b', 'engineer');
+  clock.wallStepMs(-365 * 24 * hourMs);
+  await looking(() => posts.length === 1 && mails.length === 1);
+});
+
 test('a receiver that hangs delays no other route', async () => {
   const hanging: Socket[] = [];
   const hangs = createNetServer((socket) => hanging.push(socket.on('error', () => undefined)));

@@ -1,6 +1,6 @@
 import type { Reason } from '@setwell/shared-models/score/shape';
 import type { FloorLoad } from '@setwell/shared-models/api/floor';
-import { rowMs } from '../live.ts';
+import { rowMs, stations } from '../live.ts';
 import { say, sayAny } from '../language.ts';
 import { clockFrom, duration, measure, placeText, unitText, zoneText } from '../phrase.ts';
 
@@ -10,7 +10,8 @@ const shown = 8;
 const clockOf = (ms: number): string => clockFrom(ms, rowMs.value);
 
 /** A reason of the verdict as a sentence. */
-function reasonText(reason: Reason, { unit, window }: FloorLoad): string {
+function reasonText(reason: Reason, { station, unit, window }: FloorLoad): string {
+  const isPress = stations.value.find(({ id }) => id === station)?.kind === 'press';
   const amount = (value: number): string => measure(value, window?.least ?? 1);
   const inUnit = unitText(unit);
   switch (reason.code) {
@@ -46,7 +47,7 @@ function reasonText(reason: Reason, { unit, window }: FloorLoad): string {
         : say('reason.fault', { ...told, to: clockOf(toMs) });
     }
     case 'marks-assumed':
-      return say('reason.marks-assumed');
+      return say(isPress ? 'reason.marks-assumed.press' : 'reason.marks-assumed');
     case 'refused':
       return say('reason.refused', { what: reason.what, because: reason.because });
     case 'requirement': {

@@ -34,6 +34,11 @@ export const health: Record<keyof typeof original, string> = {
   'call.collector.short.journal-damaged': 'Journal beschädigt',
   'call.collector.do.journal-damaged':
     'die Platte ansehen; setwell doctor nennt die Stapel, setwell restore holt sie aus einer Sicherung',
+  'call.collector.impact-failed':
+    'Zeugnis {certificate} fand {instrument} außerhalb der Grenzen, und die Prüfung seiner Beschickungen brach ab: {fault}',
+  'call.collector.short.impact-failed': 'Prüfung von {instrument} brach ab',
+  'call.collector.do.impact-failed':
+    'sperren, was {instrument} beurteilt hat, bis es geprüft ist; jede Stunde wird es wieder versucht. setwell impact tut es an einer Sicherung',
 
   'health.title': 'Zustand',
   'health.allWell': 'Am Sammler wird niemand gebraucht.',

@@ -110,6 +110,8 @@ export const load: Record<keyof typeof original, string> = {
   'reason.fault': '{point}: {fault}, von {from} bis {to}. Seine Werte zählen nicht.',
   'reason.fault.lasts': '{point}: {fault}, seit {from}. Seine Werte zählen nicht.',
   'reason.marks-assumed':
+    'Anfang und Ende sind die der Beschickung: niemand hat genauer gesagt, wann die Härtung begann und endete.',
+  'reason.marks-assumed.press':
     'Anfang und Ende sind angenommen: niemand hat gesagt, wann der Druck kam und ging.',
   'reason.refused': '{what} lässt sich nicht berechnen: {because}.',
   'reason.requirement': '{kind}: {verdict}.',

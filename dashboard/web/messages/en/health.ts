@@ -30,6 +30,11 @@ export const health = {
   'call.collector.short.journal-damaged': 'journal damaged',
   'call.collector.do.journal-damaged':
     'look at the disk; setwell doctor names the batches, setwell restore brings them back from a backup',
+  'call.collector.impact-failed':
+    'certificate {certificate} found {instrument} out of limits, and the review of its loads broke off: {fault}',
+  'call.collector.short.impact-failed': 'review of {instrument} broke off',
+  'call.collector.do.impact-failed':
+    'hold what {instrument} has judged until it is reviewed; it is tried again each hour. setwell impact does it on a backup',
 
   'health.title': 'Health',
   'health.allWell': 'Nothing of the collector needs anybody.',

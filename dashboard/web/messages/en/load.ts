@@ -104,7 +104,10 @@ export const load = {
     'The certificate at {point} ended too long ago: its readings prove nothing.',
   'reason.fault': '{point}: {fault}, from {from} to {to}. Its readings do not count.',
   'reason.fault.lasts': '{point}: {fault}, since {from}. Its readings do not count.',
-  'reason.marks-assumed': 'Start and end are assumed: nobody said when pressure came and went.',
+  'reason.marks-assumed':
+    'Start and end are those of the load: nobody said more exactly when cure began and ended.',
+  'reason.marks-assumed.press':
+    'Start and end are assumed: nobody said when pressure came and went.',
   'reason.refused': '{what} cannot be computed: {because}.',
   'reason.requirement': '{kind}: {verdict}.',
   'check.at': 'worst at {clock}',
