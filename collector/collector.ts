@@ -2,7 +2,6 @@ import { join } from 'node:path';
 import { Counter } from 'prom-client';
 import type { Judgement } from '@setwell/shared-models/api/collector';
 import type { Plant } from '@setwell/shared-models/plant/plant';
-import type { PlantRevised, RecipeProposed } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { LotFile } from '@setwell/shared-models/record/lot-file';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
@@ -16,14 +15,17 @@ import { FreeSpace } from './journal/free-space.ts';
 import { openJournal, openJournalReader, type Journal } from './journal/journal.ts';
 import type { JournalReader } from './journal/shape.ts';
 import { Documents, type ReadPlant } from './judge/documents.ts';
+import { documentsOf, readHistory } from './judge/history.ts';
 import { Judge, type JudgeStep } from './judge/judge.ts';
 import { InlineJudging, WorkerJudging, type Judging } from './judge/judging.ts';
 import { Pictures } from './judge/pictures.ts';
 import { LedgerFold } from './judge/ledger-fold.ts';
+import { olderLoads } from './judge/older-loads.ts';
 import { parsers } from './judge/parsers.ts';
 import { scoreModel } from './judge/score-model.ts';
 import { KeyFolder, keyFolderBeside } from './ledger/key-folder.ts';
 import { openLedger } from './ledger/ledger.ts';
+import { openLedgerIndex, type LedgerIndex } from './ledger/ledger-index.ts';
 import type { Ledger, Proposal } from './ledger/shape.ts';
 import { FolderLock } from './lock.ts';
 import { Metrics } from './metrics.ts';
@@ -36,7 +38,6 @@ import { Acts } from './serve/acts/acts.ts';
 import { helloOf, startable } from './serve/hello.ts';
 import { Judgements } from './serve/judgements.ts';
 import { LiveReadings } from './serve/live-readings.ts';
-import { LotIndex } from './serve/lot-index.ts';
 import { routesOf } from './serve/routes.ts';
 import { tokenIn } from './serve/token.ts';
 import { historyOf, startUplink, type Uplink } from './uplink/uplink.ts';
@@ -66,9 +67,9 @@ export class Collector {
   readonly #writer: Journal;
   readonly #intake: Intake;
   readonly #pictures = new Pictures((wanted) => this.#judging.trace(wanted));
-  readonly #fold = new LedgerFold();
+  readonly #fold: LedgerFold;
   readonly #documents: Documents;
-  readonly #lots = new LotIndex();
+  readonly #lots: LedgerIndex;
   readonly #judging: Judging;
   readonly #judgements = new Judgements((station) =>
     firstOf(this.#parts.map((part) => part.expectedReadyMs?.(station))),
@@ -99,6 +100,8 @@ export class Collector {
     const log = `${this.plant.site.id}/${collectorName}/1`;
     const keys = new KeyFolder(setting.keyDir ?? keyFolderBeside(dataDir));
     this.ledger = openLedger(join(dataDir, 'ledger.db'), log, clock, keys);
+    this.#lots = openLedgerIndex(this.#indexFile(), this.ledger);
+    this.#fold = new LedgerFold(olderLoads(this.ledger, this.#lots));
     this.#reachedMs = clock.monotonicMs();
     this.#refused = new Counter({
       name: 'setwell_events_refused_total',
@@ -178,6 +181,7 @@ export class Collector {
     await this.#judging.stop();
     this.journal.close();
     this.#writer.close();
+    this.#lots.close();
     this.ledger.close();
     this.#lock.release();
   }
@@ -230,7 +234,7 @@ export class Collector {
   }
 
   trace(load: string, view: TraceView = {}): Promise<LoadTrace | null> {
-    const sealed = this.#fold.finished.get(load)?.sealed;
+    const sealed = this.#fold.accounts.finished(load)?.sealed;
     if (!sealed) return this.#pictures.of(load, { load, nowMs: this.#setting.clock.nowMs(), view });
     const input = this.ledger.blob(sealed.input.sha256)?.toString('utf8');
     const readingsCsv = this.ledger.blob(sealed.readings.sha256)?.toString('utf8');
@@ -245,54 +249,38 @@ export class Collector {
     const onStep = (step: JudgeStep) => this.#take(step);
     if (judge === 'worker') {
       const onFault = (error: Error) => onFatal?.(error);
-      const files = { journalFile, ledgerFile: join(this.#setting.dataDir, 'ledger.db') };
+      const ledgerFile = join(this.#setting.dataDir, 'ledger.db');
+      const files = { journalFile, ledgerFile, indexFile: this.#indexFile() };
       return new WorkerJudging({ ...files, plant, ...every }, onStep, onFault);
     }
     const documents = new Documents(parsers, plant);
     const { journal, ledger } = this;
     const record = (sha256: string) => ledger.blob(sha256);
-    const inline = new Judge({ journal, documents, model: scoreModel, record, ...every });
-    return new InlineJudging(inline, (bytes) => documents.add(bytes), onStep);
+    const older = olderLoads(ledger, this.#lots);
+    const inline = new Judge({ journal, documents, model: scoreModel, record, older, ...every });
+    return new InlineJudging(inline, documents, ledger, onStep);
   }
 
-  /** Everything said so far, in slices: the folds are made of it, and of nothing else. */
+  #indexFile(): string {
+    return join(this.#setting.dataDir, 'ledger-index.db');
+  }
+
+  /** The judge reads it by itself: handed over, ten years of it would wait in memory. */
   #hearHistory(): void {
-    const slice = 1000;
-    for (let after = -1; ;) {
-      const stored = this.ledger.entriesAfter(after, slice);
-      this.#hear(stored.map(({ bytes }) => JSON.parse(bytes.toString('utf8')) as Entry));
-      if (stored.length < slice) return;
-      after = stored.at(-1)?.n ?? after;
-    }
+    const untilN = this.ledger.size() - 1;
+    this.#judging.hearHistory(untilN);
+    readHistory(this.ledger, untilN, (entries, documents) => this.#tellParts(entries, documents));
   }
 
   #hear(entries: Entry[]): void {
-    for (const entry of entries) if (entry.kind === 'load-corrected') this.#recall(entry);
-    const documents: Buffer[] = [];
-    for (const entry of entries) {
-      const sha256 = documentOf(entry);
-      const bytes = sha256 === null ? null : this.ledger.blob(sha256);
-      if (bytes) {
-        documents.push(bytes);
-        this.#documents.add(bytes);
-      }
-    }
-    for (const part of this.#parts) part.hear?.(entries);
+    const documents = documentsOf(entries, this.ledger);
+    this.#tellParts(entries, documents);
     this.#judging.hear(entries, documents);
   }
 
-  /** A load sealed so long ago that the judge has let it go: what the ledger says of it, once more. */
-  #recall({ about }: Entry): void {
-    const load = about.load ?? '';
-    const finished = this.#fold.finished.get(load);
-    if (!finished || this.#fold.accounts.recent.has(load)) return;
-    const entries = this.#lots
-      .entriesOf(finished.lot)
-      .map((n) => this.ledger.entry(n))
-      .filter((entry) => entry?.about.load === load);
-    const known = entries.filter((entry) => entry !== null);
-    this.#fold.accounts.recall(known);
-    this.#judging.recall(known);
+  #tellParts(entries: Entry[], documents: Buffer[]): void {
+    for (const bytes of documents) this.#documents.add(bytes);
+    for (const part of this.#parts) part.hear?.(entries);
   }
 
   /** What a look of the judge has found: appended first, then told. */
@@ -389,11 +377,4 @@ export class Collector {
       trace: (load: string, view: TraceView) => this.trace(load, view),
     };
   }
-}
-
-/** The document that an entry rests on and that the judge reads. */
-function documentOf(entry: Entry): string | null {
-  if (entry.kind === 'plant-revised') return (entry.body as PlantRevised).sha256;
-  if (entry.kind === 'recipe-proposed') return (entry.body as RecipeProposed).recipe.sha256;
-  return null;
 }

@@ -14,7 +14,7 @@ import type { JudgeStep } from './judge/judge.ts';
 import type { LedgerFold } from './judge/ledger-fold.ts';
 import type { Ledger, Proposal } from './ledger/shape.ts';
 import type { Metrics } from './metrics.ts';
-import type { LotIndex } from './serve/lot-index.ts';
+import type { LedgerIndex } from './ledger/ledger-index.ts';
 import type { Route } from './serve/route.ts';
 import type { UplinkState } from './uplink/uplink.ts';
 
@@ -37,7 +37,7 @@ export interface Collected {
   readonly fold: LedgerFold;
   /** Plants and recipes that the ledger names. */
   readonly documents: Documents;
-  readonly lots: LotIndex;
+  readonly lots: LedgerIndex;
   readonly metrics: Metrics;
   /** What is noticed of points' messages beside their values. */
   readonly traffic: Traffic;

@@ -69,7 +69,7 @@ export function stationAdvice(
       worst: null,
     };
   }
-  const { forecast, places, blindSinceMs, asOfMs, load, verdict, side, say } = named;
+  const { forecast, places, readUpToMs, load, verdict, side, say } = named;
   const [worst] = places;
   const secondsTo = (ms: number | null | undefined) =>
     ms === null || ms === undefined ? null : Math.max(0, Math.ceil((ms - nowMs) / 1000));
@@ -83,7 +83,7 @@ export function stationAdvice(
     provenAt: forecast?.provenAtMs ?? null,
     provenInS: secondsTo(forecast?.provenAtMs),
     overInS: secondsTo(forecast?.overAtMs),
-    dataSince: blindSinceMs ?? asOfMs,
+    dataSince: readUpToMs,
     worst: worst ? { zone: worst.zone, glueLine: worst.glueLine } : null,
   };
 }

@@ -2,16 +2,15 @@ import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { readPlant } from '@setwell/shared-models/plant/read-plant';
 import type { PlantRevised } from '@setwell/shared-models/record/bodies';
-import type { Entry } from '@setwell/shared-models/record/entry';
 import { SinceRefused } from '../export/lot-bundle.ts';
 import type { ExportSource } from '../export/lot-export.ts';
 import { KeyFolder } from '../ledger/key-folder.ts';
 import { LedgerError, openLedger } from '../ledger/ledger.ts';
+import { openLedgerIndex, type LedgerIndex } from '../ledger/ledger-index.ts';
 import { openLedgerReader } from '../ledger/reader.ts';
 import type { Ledger } from '../ledger/shape.ts';
 import { FolderHeld, FolderLock } from '../lock.ts';
 import { CommandProblem } from '../problem.ts';
-import { LotIndex } from '../serve/lot-index.ts';
 import { SystemClock } from '../system-clock.ts';
 import { ModelPool } from '../verify/model-pool.ts';
 
@@ -34,13 +33,15 @@ export async function withExportSource<T>(
   const pool = new ModelPool();
   try {
     return await withLedger(path, data, keys, (ledger) => {
-      const { lots, site } = history(ledger, path);
+      const lots = openLedgerIndex(join(data, 'ledger-index.db'), ledger);
+      const site = siteOf(ledger, lots, path);
       const append: ExportSource['append'] = (proposals) => {
         const entries = ledger.append(proposals);
         lots.hear(entries);
         return entries;
       };
-      return use({ ledger, lots, site, append, nowMs: () => Date.now(), pool });
+      const source = { ledger, lots, site, append, nowMs: () => Date.now(), pool };
+      return use(source).finally(() => lots.close());
     });
   } finally {
     await pool.end();
@@ -92,26 +93,14 @@ function problemOf(error: unknown, path: string): unknown {
   return error;
 }
 
-/** What the ledger tells of lots, and of the plant as it was named last. */
-function history(ledger: Ledger, path: string) {
-  const lots = new LotIndex();
-  let plantSha256 = '';
-  const slice = 1000;
-  for (let after = -1; ;) {
-    const stored = ledger.entriesAfter(after, slice);
-    for (const { bytes } of stored) {
-      const entry = JSON.parse(bytes.toString('utf8')) as Entry;
-      lots.take(entry);
-      if (entry.kind === 'plant-revised') plantSha256 = (entry.body as PlantRevised).sha256;
-    }
-    if (stored.length < slice) break;
-    after = stored.at(-1)?.n ?? after;
-  }
-  const text = ledger.blob(plantSha256)?.toString('utf8') ?? '';
+/** The plant as it was named last. */
+function siteOf(ledger: Ledger, lots: LedgerIndex, path: string): ExportSource['site'] {
+  const named = lots.foundation().flatMap((n) => ledger.entry(n) ?? []);
+  const last = named.filter(({ kind }) => kind === 'plant-revised').at(-1);
+  const { sha256 } = (last?.body ?? { sha256: '' }) as PlantRevised;
+  const text = ledger.blob(sha256)?.toString('utf8') ?? '';
   const plant = readPlant(text, 'plant.yaml');
-  if (!plant.ok) {
-    const expected = 'a ledger that names its plant file';
-    throw new CommandProblem({ code: 'no-plant', file: path, found: 'none', expected, exit: 3 });
-  }
-  return { lots, site: plant.value.site };
+  if (plant.ok) return plant.value.site;
+  const expected = 'a ledger that names its plant file';
+  throw new CommandProblem({ code: 'no-plant', file: path, found: 'none', expected, exit: 3 });
 }

@@ -15,7 +15,7 @@ import { Openings } from '@setwell/shared-models/record/openings';
 import { heldCheckpoint } from '../ledger/held-checkpoint.ts';
 import { sha256Hex } from '../ledger/sha256.ts';
 import type { Ledger, SignedCheckpoint } from '../ledger/shape.ts';
-import type { LotIndex } from '../serve/lot-index.ts';
+import type { LedgerIndex } from '../ledger/ledger-index.ts';
 import type { ReleasedModel } from '../verify/released-models.ts';
 import { bundleReadme } from './bundle-readme.ts';
 import { storedZip, type ZipMember } from './stored-zip.ts';
@@ -200,7 +200,7 @@ function modelsOf({ file, models }: BundleRequest): ReleasedModel[] {
 }
 
 /** The entries of a ledger that a lot rests on beside its own. */
-export function foundationOf(ledger: Ledger, index: LotIndex, file: LotFile): Entry[] {
+export function foundationOf(ledger: Ledger, index: LedgerIndex, file: LotFile): Entry[] {
   const openings = new Openings();
   for (const entry of file.entries) openings.take(entry);
   return [...ledger.keys().map(({ n }) => n), ...index.foundation()]

@@ -5,7 +5,7 @@ import type { LotFile, LotLoad } from '@setwell/shared-models/record/lot-file';
 import type { LoadTrace, ScoreInput } from '@setwell/shared-models/score/shape';
 import { sha256Hex } from '../ledger/sha256.ts';
 import type { Ledger, Proposal } from '../ledger/shape.ts';
-import type { LotIndex } from '../serve/lot-index.ts';
+import type { LedgerIndex } from '../ledger/ledger-index.ts';
 import type { ModelPool } from '../verify/model-pool.ts';
 import { releasedModels } from '../verify/released-models.ts';
 import {
@@ -37,7 +37,7 @@ export interface LotExport {
 /** What an export may use: of a collector that runs, or of its files while none does. */
 export interface ExportSource {
   ledger: Ledger;
-  lots: LotIndex;
+  lots: LedgerIndex;
   site: LotFile['site'];
   append(proposals: Proposal[]): Entry[];
   nowMs(): number;

@@ -4,7 +4,7 @@ import type { Entry } from '@setwell/shared-models/record/entry';
 import { isAccount } from '@setwell/shared-models/record/lot-file';
 import type { Ledger } from '../ledger/shape.ts';
 import { sha256Hex } from '../ledger/sha256.ts';
-import type { LotIndex } from '../serve/lot-index.ts';
+import type { LedgerIndex } from '../ledger/ledger-index.ts';
 
 /** An entry has 64 KiB; what is longer than this goes into a blob beside it. */
 const mostInlineBytes = 48 * 1024;
@@ -12,7 +12,7 @@ const mostInlineBytes = 48 * 1024;
 /** What a lot's file rests on now: every entry of the lot, and each load's effective account. */
 export function lotListing(
   ledger: Pick<Ledger, 'entriesAfter'>,
-  index: LotIndex,
+  index: LedgerIndex,
   lot: string,
 ): LotListing {
   const entries = index.entriesOf(lot);

@@ -1,8 +1,7 @@
 import type { LotFileDropped } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { isAccount } from '@setwell/shared-models/record/lot-file';
-import { LotsOfEntries } from '@setwell/shared-models/record/lots-of-entries';
-import { RetentionFold, usualLotFileYears } from '@setwell/shared-models/record/retention';
+import { RetentionFold, usualLotFileYears, yearMs } from '@setwell/shared-models/record/retention';
 import { unnamedLot } from '../judge/admission.ts';
 import { surelyMs } from '../journal/sure-time.ts';
 import type { Collected, Part } from '../part.ts';
@@ -24,23 +23,10 @@ const mostLots = 100;
  */
 export class LotRetention implements Part {
   readonly #collected: Collected;
-  readonly #lots = new Map<string, RetentionFold>();
-  readonly #lotsOf = new LotsOfEntries();
   #cancel: (() => void) | null = null;
 
   constructor(collected: Collected) {
     this.#collected = collected;
-  }
-
-  hear(entries: Entry[]): void {
-    for (const entry of entries) {
-      for (const lot of this.#lotsOf.take(entry)) {
-        if (lot === unnamedLot) continue;
-        const fold = this.#lots.get(lot) ?? new RetentionFold();
-        this.#lots.set(lot, fold);
-        fold.take(entry);
-      }
-    }
   }
 
   routes(): Route[] {
@@ -50,7 +36,7 @@ export class LotRetention implements Part {
         path: '/records/{lot}/retention',
         answer: (asked) => {
           const lot = asked.name('lot');
-          const fold = this.#lots.get(lot);
+          const fold = this.#foldOf(lot);
           if (!fold) throw unknown('lot', lot, 'a lot with at least one entry');
           return json(fold.now(this.#years()));
         },
@@ -83,8 +69,7 @@ export class LotRetention implements Part {
   #look(): void {
     const years = this.#years();
     const nowMs = surelyMs(this.#collected);
-    const over = [...this.#lots].filter(([, fold]) => fold.isOver(years, nowMs));
-    const lots = over.map(([lot]) => lot).slice(0, mostLots);
+    const lots = this.#over(years, nowMs);
     if (lots.length === 0) {
       this.#again();
       return;
@@ -97,10 +82,37 @@ export class LotRetention implements Part {
     step();
   }
 
+  /** A lot's retention as it stands; null where nothing is told of it. */
+  #foldOf(lot: string): RetentionFold | null {
+    const { ledger, lots } = this.#collected;
+    const entries = lot === unnamedLot ? [] : lots.entriesOf(lot);
+    if (entries.length === 0) return null;
+    const fold = new RetentionFold();
+    for (const n of entries) {
+      const entry = ledger.entry(n);
+      if (entry) fold.take(entry);
+    }
+    return fold;
+  }
+
+  #over(years: number, nowMs: number): string[] {
+    const over: string[] = [];
+    for (const lot of this.#collected.lots.silentSince(nowMs - years * yearMs)) {
+      if (this.#foldOf(lot)?.isOver(years, nowMs)) over.push(lot);
+      if (over.length === mostLots) break;
+    }
+    return over;
+  }
+
   /** Whether no lot that a load is in, or was in, keeps its documents. */
-  #mayGo({ about }: Entry, going: ReadonlySet<string>, years: number, nowMs: number): boolean {
+  #mayGo(
+    { about }: Entry,
+    going: ReadonlySet<string>,
+    foldOf: (lot: string) => RetentionFold | null,
+    [years, nowMs]: [number, number],
+  ): boolean {
     return this.#collected.lots.lotsOf(about.load ?? '').every((lot) => {
-      const fold = this.#lots.get(lot);
+      const fold = foldOf(lot);
       if (!fold) return true;
       const { untilMs } = fold.now(years);
       return untilMs !== null && untilMs <= nowMs && (going.has(lot) || !fold.isOver(years, nowMs));
@@ -111,7 +123,13 @@ export class LotRetention implements Part {
   *#drop(lots: string[], years: number, nowMs: number): Generator<void> {
     const { ledger, lots: index, append } = this.#collected;
     const going = new Set(lots);
-    const mayGo = (entry: Entry) => this.#mayGo(entry, going, years, nowMs);
+    const folds = new Map<string, RetentionFold | null>();
+    const foldOf = (lot: string) => {
+      const known = folds.has(lot) ? (folds.get(lot) ?? null) : this.#foldOf(lot);
+      folds.set(lot, known);
+      return known;
+    };
+    const mayGo = (entry: Entry) => this.#mayGo(entry, going, foldOf, [years, nowMs]);
     const own = new Set(lots.flatMap((lot) => index.entriesOfLoads(lot)));
     const elsewhere = new Set<string>();
     for (let after = -1; ;) {
@@ -127,7 +145,8 @@ export class LotRetention implements Part {
     }
     for (const lot of lots) {
       // A hold may have been set meanwhile.
-      if (this.#lots.get(lot)?.now(years).hold) continue;
+      folds.clear();
+      if (this.#foldOf(lot)?.now(years).hold) continue;
       const entries = index.entriesOfLoads(lot).flatMap((n) => ledger.entry(n) ?? []);
       const named = new Set(entries.filter(mayGo).flatMap(documentsOf));
       const found = [...named].flatMap((sha256) => {

@@ -2,12 +2,12 @@ import { lotFile, type LotFile } from '@setwell/shared-models/record/lot-file';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { ScoreResult } from '@setwell/shared-models/score/shape';
 import type { Ledger } from '../ledger/shape.ts';
-import type { LotIndex } from '../serve/lot-index.ts';
+import type { LedgerIndex } from '../ledger/ledger-index.ts';
 
 /** A lot's file from the ledger; null where nothing is recorded of it. */
 export function recordedLot(
   ledger: Pick<Ledger, 'log' | 'entry' | 'blob'>,
-  index: LotIndex,
+  index: LedgerIndex,
   lot: string,
   site: LotFile['site'],
 ): LotFile | null {

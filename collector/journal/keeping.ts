@@ -142,7 +142,8 @@ export class Keeping implements Part {
     for (const { opened } of fold.loads.values()) {
       for (const [point, fromMs] of this.#spansOf(opened)) need(point, fromMs);
     }
-    for (const { station, startMs, endMs } of fold.finished.values()) {
+    for (const { finished } of fold.accounts.recent.values()) {
+      const { station, startMs, endMs } = finished;
       if (endMs < clock.nowMs() - sealedNeedsMs) continue;
       for (const sensor of plant.sensors.values()) {
         if (sensor.station === station) need(sensor.id, startMs - START_READ_MS);

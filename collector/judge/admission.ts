@@ -102,7 +102,7 @@ export function admitStart(
     return refuse('parts', 'too-long', `${String(partsBytes)} bytes`, expected);
   }
   const load = event.load ?? `${station.id}-${String(event.earliestMs)}`;
-  const again = event.act === null ? null : fold.loadOfAct(event.act);
+  const again = event.act === null ? null : fold.accounts.ofAct(event.act);
   if (again !== null) return { answer: 'repeated', load: again };
   if (fold.accounts.voided.has(load)) {
     return refuse('load', 'load-exists', load, 'a load number not used before');
@@ -145,11 +145,11 @@ export function admitEnd(
   }
   const untimely = wrongTime(event, receivedMs);
   if (untimely) return untimely;
-  const again = event.act === null ? null : fold.loadOfAct(event.act);
+  const again = event.act === null ? null : fold.accounts.ofAct(event.act);
   if (again !== null) return { answer: 'repeated', load: again };
   const load = event.load ?? onlyLoadAt(event.station, fold);
   if (load === null) return refuse('load', 'which-load', 'none named', 'a load number');
-  const finished = fold.finished.get(load);
+  const finished = fold.accounts.finished(load);
   if (finished?.station === event.station && finished.endMs === event.latestMs) {
     return { answer: 'repeated', load };
   }
@@ -180,7 +180,7 @@ function beginningOf(load: string, fold: LedgerFold): { station: string; startMs
     const { station, marks } = account.opened;
     return { station, startMs: marks.pressureOn.earliestMs };
   }
-  return fold.finished.get(load) ?? null;
+  return fold.accounts.finished(load);
 }
 
 function wrongTime(event: StationEvent, receivedMs: number): Admission | null {

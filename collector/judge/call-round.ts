@@ -98,7 +98,10 @@ export class CallRound {
   ): void {
     const { caller, journal } = this.#parts;
     this.#look ??= new StationLook(plant, journal, watch);
-    const open = [...loads].filter(({ state }) => state === 'open');
+    const known = [...loads];
+    const names = new Set(known.map(({ opened }) => opened.load));
+    for (const load of this.#rest.keys()) if (!names.has(load)) this.#rest.delete(load);
+    const open = known.filter(({ state }) => state === 'open');
     this.#look.keep(new Set(open.map(({ opened }) => opened.load)));
     for (const station of plant.stations) {
       const now = stations.find((each) => each.station === station.id);
@@ -167,7 +170,7 @@ export class CallRound {
   /** Readings came for a load that was sealed more than 72 h ago: only a person can make them count. */
   forReadingsTooLate(load: string, nowMs: number): void {
     const { fold, caller } = this.#parts;
-    const finished = fold.finished.get(load);
+    const finished = fold.accounts.finished(load);
     if (!finished || fold.timesRaised(load, 'readings-too-late') > 0) return;
     const { station, lot, startMs } = finished;
     const about = { station, load, startMs, ...(lot === '' ? {} : { lots: [lot] }) };
@@ -255,18 +258,12 @@ export class CallRound {
         ? [{ load: other.load, verdict: advice?.said.verdict ?? null, decided: false }]
         : [],
     );
-    const left = [...fold.finished].flatMap(
-      ([name, { lot: other, station: at, sealed, decisions }]) =>
-        other === lot && isStore(at)
-          ? [
-              {
-                load: name,
-                verdict: sealed.verdict,
-                decided: decisions.last !== null && decisions.gone.length === 0,
-              },
-            ]
-          : [],
-    );
+    const left = fold.accounts.finishedOf(lot).flatMap(([name, { station: at, ...finished }]) => {
+      if (!isStore(at)) return [];
+      const { sealed, decisions } = finished;
+      const decided = decisions.last !== null && decisions.gone.length === 0;
+      return [{ load: name, verdict: sealed.verdict, decided }];
+    });
     return callOfRest({ lot, load, station, about: aboutLoad(opened) }, [...running, ...left]);
   }
 

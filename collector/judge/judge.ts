@@ -41,6 +41,7 @@ import { JournalCursor } from './journal-cursor.ts';
 import { PointFaults } from './point-faults.ts';
 import { aboutLoad, type JudgedLoad } from './judged-load.ts';
 import { isAfter, LedgerFold, type LoadAccount } from './ledger-fold.ts';
+import type { OlderLoads } from './load-accounts.ts';
 import type { TraceWanted } from './judging.ts';
 import type { Model } from './model.ts';
 import { LoadsInWork } from './loads-in-work.ts';
@@ -59,6 +60,8 @@ export interface JudgeOptions {
   model: Model;
   /** A document of a sealed account, by its digest. */
   record: (sha256: string) => Buffer | null;
+  /** What the ledger tells of loads sealed long ago. */
+  older?: OlderLoads;
   /** Judging at most so often a load [ms of plant time]. */
   judgeEveryMs: number;
   /** Looking ahead at most so often [ms of plant time]. */
@@ -88,15 +91,15 @@ export interface JudgeStep {
 export class Judge {
   readonly #options: JudgeOptions;
   readonly #cursor: JournalCursor;
-  readonly #fold = new LedgerFold();
-  readonly #fittings = new Fittings(this.#fold);
+  readonly #fold: LedgerFold;
+  readonly #fittings: Fittings;
   readonly #bakes: CoatBakes;
   readonly #coats: CarriedCoats;
   readonly #loads: LoadsInWork;
   readonly #amending: Amending;
-  readonly #caller = new Caller(this.#fold, (proposal) => this.#propose(proposal));
+  readonly #caller: Caller;
   readonly #calls: CallRound;
-  /** Loads over which people have decided. */
+  /** Loads over which people have decided, until history is heard. */
   readonly #decided = new Set<string>();
   #resumed = false;
   #plant: Plant | null = null;
@@ -112,6 +115,9 @@ export class Judge {
   constructor(options: JudgeOptions) {
     this.#options = options;
     this.#cursor = new JournalCursor(options.journal);
+    this.#fold = new LedgerFold(options.older);
+    this.#fittings = new Fittings(this.#fold);
+    this.#caller = new Caller(this.#fold, (proposal) => this.#propose(proposal));
     this.#bakes = new CoatBakes((sha256) => options.documents.recipe(sha256));
     this.#coats = new CarriedCoats(this.#bakes, options.record, options.model);
     this.#loads = new LoadsInWork({ ...options, fittings: this.#fittings, coats: this.#coats });
@@ -133,9 +139,11 @@ export class Judge {
     if (entry.kind === 'load-opened') this.#loads.heard(entry.body as LoadOpened);
     const { load, call } = entry.about;
     const decided = this.#settles(entry);
-    if (decided && load !== undefined) this.#decided.add(load);
     // In history the answers follow by themselves; what is missing of them is said at the end of it.
-    if (!this.#resumed) return;
+    if (!this.#resumed) {
+      if (decided && load !== undefined) this.#decided.add(load);
+      return;
+    }
     this.#nowMs = Math.max(this.#nowMs, entry.at);
     if (decided) this.#caller.decided(load);
     if (entry.kind === 'fallback-approved') this.#loads.refit();
@@ -145,13 +153,8 @@ export class Judge {
 
   #settles({ kind, about: { load = '' }, body }: Entry): boolean {
     if (kind !== 'disposition') return false;
-    const known = this.#fold.loads.get(load) ?? this.#fold.finished.get(load);
+    const known = this.#fold.loads.get(load) ?? this.#fold.accounts.finished(load);
     return settlesLoad(body as Partial<Disposition>, known?.decisions);
-  }
-
-  /** A load sealed long ago that somebody corrects now: all its entries. */
-  recall(entries: Entry[]): void {
-    this.#fold.accounts.recall(entries);
   }
 
   /** The judge's own proposals come back with their numbers. */
@@ -184,6 +187,7 @@ export class Judge {
     });
     this.#resumed = true;
     for (const load of this.#decided) this.#caller.decided(load);
+    this.#decided.clear();
     for (const [id, { acknowledged }] of this.#fold.calls) {
       if (acknowledged) this.#caller.acknowledged(id);
     }
@@ -478,7 +482,7 @@ export class Judge {
     const cites = [{ log, n, leaf: body.amends }, ...this.#coats.cites(load.opened.load)];
     this.#propose({ kind: 'load-amended', by: 'collector', about, cites, body, blobs });
     this.#tell(load, result);
-    const decisions = this.#fold.finished.get(load.opened.load)?.decisions;
+    const decisions = this.#fold.accounts.finished(load.opened.load)?.decisions;
     if (decisions?.questioned)
       this.#calls.forQuestionedRelease(load, body, before.body, this.#nowMs);
   }
@@ -502,8 +506,9 @@ export class Judge {
 
   #hold(load: JudgedLoad, sealed: ScoreResult | null): void {
     const { opened } = load;
-    const finished = this.#fold.finished.get(opened.load);
-    const decisions = (this.#fold.loads.get(opened.load) ?? finished)?.decisions;
+    const account = this.#fold.loads.get(opened.load);
+    const finished = account ? null : this.#fold.accounts.finished(opened.load);
+    const { decisions } = account ?? finished ?? {};
     const revision = finished?.sealed.revision ?? null;
     const body = decisions && ruleHold(load.verdict(sealed).verdict, decisions, revision);
     if (body) {

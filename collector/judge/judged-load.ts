@@ -293,7 +293,14 @@ export class JudgedLoad {
       reasons: result?.reasons ?? [],
       released: this.marks.releaseStart !== null || this.marks.open !== null,
       blindSinceMs,
+      readUpToMs: this.#readUpToMs(),
     };
+  }
+
+  #readUpToMs(): number | null {
+    const newest = [...this.newest().values()];
+    const known = newest.filter((t) => t !== null);
+    return known.length === 0 || known.length < newest.length ? null : Math.min(...known);
   }
 }
 

@@ -2,16 +2,18 @@ import { Worker } from 'node:worker_threads';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
 import type { TraceView } from '@setwell/shared-models/score/trace';
-import type { Proposal } from '../ledger/shape.ts';
+import type { Ledger, Proposal } from '../ledger/shape.ts';
+import type { Documents } from './documents.ts';
+import { readHistory } from './history.ts';
 import type { Judge, JudgeStep } from './judge.ts';
 import type { FromWorker, ToWorker, WorkerSetting } from './worker.ts';
 
 /** The judge as the collector drives it: in a worker, or inline where a simulation steps the clock. */
 export interface Judging {
+  /** Everything that the ledger says up to an entry; before anything else is heard. */
+  hearHistory(untilN: number): void;
   /** An entry that is not the judge's own, with the documents it names. */
   hear(entries: Entry[], documents: Uint8Array[]): void;
-  /** A load sealed long ago that somebody corrects now: all its entries, before the correction is heard. */
-  recall(entries: Entry[]): void;
   /** After all history is heard. */
   resume(): void;
   /** Asks for a look; what it finds goes to the listener. One at a time: more are put together. */
@@ -32,22 +34,29 @@ export type StepListener = (step: JudgeStep) => Entry[];
 /** The judge in the caller's own thread. */
 export class InlineJudging implements Judging {
   readonly #judge: Judge;
-  readonly #addDocument: (bytes: Uint8Array) => void;
+  readonly #documents: Documents;
+  readonly #ledger: Pick<Ledger, 'entriesAfter' | 'blob'>;
   readonly #onStep: StepListener;
 
-  constructor(judge: Judge, addDocument: (bytes: Uint8Array) => void, onStep: StepListener) {
+  constructor(
+    judge: Judge,
+    documents: Documents,
+    ledger: Pick<Ledger, 'entriesAfter' | 'blob'>,
+    onStep: StepListener,
+  ) {
     this.#judge = judge;
-    this.#addDocument = addDocument;
+    this.#documents = documents;
+    this.#ledger = ledger;
     this.#onStep = onStep;
   }
 
-  hear(entries: Entry[], documents: Uint8Array[]): void {
-    for (const bytes of documents) this.#addDocument(bytes);
-    for (const entry of entries) this.#judge.hear(entry);
+  hearHistory(untilN: number): void {
+    readHistory(this.#ledger, untilN, (entries, documents) => this.hear(entries, documents));
   }
 
-  recall(entries: Entry[]): void {
-    this.#judge.recall(entries);
+  hear(entries: Entry[], documents: Uint8Array[]): void {
+    for (const bytes of documents) this.#documents.add(bytes);
+    for (const entry of entries) this.#judge.hear(entry);
   }
 
   resume(): void {
@@ -88,12 +97,12 @@ export class WorkerJudging implements Judging {
     });
   }
 
-  hear(entries: Entry[], documents: Uint8Array[]): void {
-    this.#tell({ type: 'hear', entries, documents });
+  hearHistory(untilN: number): void {
+    this.#tell({ type: 'history', untilN });
   }
 
-  recall(entries: Entry[]): void {
-    this.#tell({ type: 'recall', entries });
+  hear(entries: Entry[], documents: Uint8Array[]): void {
+    this.#tell({ type: 'hear', entries, documents });
   }
 
   resume(): void {

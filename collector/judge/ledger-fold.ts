@@ -17,9 +17,9 @@ import type {
 } from '@setwell/shared-models/record/bodies';
 import type { CarriedFace } from '@setwell/shared-models/score/shape';
 import type { Entry } from '@setwell/shared-models/record/entry';
-import { LoadAccounts, type FinishedLoad, type LoadAccount } from './load-accounts.ts';
+import { LoadAccounts, type LoadAccount, type OlderLoads } from './load-accounts.ts';
 
-export type { FinishedLoad, LoadAccount } from './load-accounts.ts';
+export type { LoadAccount } from './load-accounts.ts';
 
 export interface RecipeRevision {
   ref: RecipeRef;
@@ -38,7 +38,7 @@ const mostVoided = 200;
 
 /** What was done and said so far. May be thrown away: any fold of the same entries is the same. */
 export class LedgerFold {
-  readonly accounts = new LoadAccounts();
+  readonly accounts: LoadAccounts;
   /** Only calls that are up; a cleared one is history. */
   readonly calls = new Map<string, Call>();
   /** Revisions by recipe, oldest first. */
@@ -61,12 +61,13 @@ export class LedgerFold {
   /** Greatest place of the journal that an entry names: every event up to it has had its answer. */
   cursor: JournalPlace = { seq: 0, index: -1 };
 
-  get loads(): ReadonlyMap<string, LoadAccount> {
-    return this.accounts.loads;
+  /** @param older loads that were sealed long ago; without them such a load is not known any more */
+  constructor(older?: OlderLoads) {
+    this.accounts = new LoadAccounts(older);
   }
 
-  get finished(): ReadonlyMap<string, FinishedLoad> {
-    return this.accounts.finished;
+  get loads(): ReadonlyMap<string, LoadAccount> {
+    return this.accounts.loads;
   }
 
   hear(entries: Entry[]): void {
@@ -101,16 +102,6 @@ export class LedgerFold {
   timesRaised(load: string, kind: CallKind): number {
     const account = this.loads.get(load) ?? this.accounts.recent.get(load)?.account;
     return account?.raised.get(kind) ?? 0;
-  }
-
-  /** The load that an act has begun or ended; null where it has done neither. */
-  loadOfAct(act: string): string | null {
-    for (const [name, { opened, ended }] of this.loads) {
-      if (opened.act === act || ended?.act === act) return name;
-    }
-    for (const [name, { acts }] of this.finished) if (acts.includes(act)) return name;
-    for (const [name, began] of this.accounts.voided) if (began === act) return name;
-    return null;
   }
 
   /** The revision a load may start with: the one named, or the newest that is approved. */

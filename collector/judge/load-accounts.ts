@@ -62,7 +62,20 @@ export interface RecentLoad {
   amendedAtMs: number | null;
   /** Corrected by a person, and not judged again yet. */
   unanswered: { n: number; by: string } | null;
+  finished: FinishedLoad;
 }
+
+/** Loads that a fold has let go, as the ledger still tells them. */
+export interface OlderLoads {
+  /** All that was said of a load, in its order. */
+  entriesOfLoad(load: string): Entry[];
+  /** Loads that are in a lot now. */
+  loadsOf(lot: string): string[];
+  /** The load that an act has begun or ended; null where it has done neither. */
+  ofAct(act: string): string | null;
+}
+
+const noneOlder: OlderLoads = { entriesOfLoad: () => [], loadsOf: () => [], ofAct: () => null };
 
 /** Readings change a sealed load by themselves for so long after the seal [ms]. */
 export const amendableMs = 72 * 3_600_000;
@@ -70,15 +83,46 @@ export const amendableMs = 72 * 3_600_000;
 /** Nothing older than this comes through a broker: then nobody needs to look at a sealed load again [ms]. */
 const keptMs = 14 * 86_400_000;
 
-/** Loads as a fold of their entries. */
+/** Loads as a fold of their entries; one that was sealed long ago is asked of the ledger. */
 export class LoadAccounts {
   /** Open, or ended and not sealed. */
   readonly loads = new Map<string, LoadAccount>();
-  readonly finished = new Map<string, FinishedLoad>();
-  /** Sealed within the last 72 h, and those that somebody asks for again; oldest first. */
+  /** Sealed within the last 14 days, and those that somebody asks for again; oldest first. */
   readonly recent = new Map<string, RecentLoad>();
   /** Taken back, each with the act that had begun it: neither name nor act is used again. */
   readonly voided = new Map<string, string | null>();
+  readonly #older: OlderLoads;
+
+  constructor(older: OlderLoads = noneOlder) {
+    this.#older = older;
+  }
+
+  /** A load that is sealed; null where it is not, or nobody knows it. */
+  finished(name: string): FinishedLoad | null {
+    const recent = this.recent.get(name);
+    if (recent || this.loads.has(name) || this.voided.has(name)) return recent?.finished ?? null;
+    return this.#again(name)?.finished ?? null;
+  }
+
+  /** Sealed loads that are in a lot now. */
+  finishedOf(lot: string): [string, FinishedLoad][] {
+    const own = [...this.recent].filter(([, { finished }]) => finished.lot === lot);
+    const names = new Set([...this.#older.loadsOf(lot), ...own.map(([name]) => name)]);
+    return [...names].flatMap((name): [string, FinishedLoad][] => {
+      const finished = this.finished(name);
+      return finished?.lot === lot ? [[name, finished]] : [];
+    });
+  }
+
+  /** The load that an act has begun or ended; null where it has done neither. */
+  ofAct(act: string): string | null {
+    for (const [name, { opened, ended }] of this.loads) {
+      if (opened.act === act || ended?.act === act) return name;
+    }
+    for (const [name, { finished }] of this.recent) if (finished.acts.includes(act)) return name;
+    for (const [name, began] of this.voided) if (began === act) return name;
+    return this.#older.ofAct(act);
+  }
 
   take(entry: Entry): void {
     const name = entry.about.load ?? '';
@@ -113,11 +157,11 @@ export class LoadAccounts {
     recent.effective = entry as Entry<LoadSealed>;
   }
 
-  /** Brings back a load sealed long ago: all its entries, in their order. */
-  recall(entries: Entry[]): void {
+  /** What the ledger tells of a load that was let go, up to before an entry; null where it is not sealed. */
+  #again(name: string, beforeN = Infinity): RecentLoad | null {
     const again = new LoadAccounts();
-    for (const entry of entries) again.take(entry);
-    for (const [name, recent] of again.recent) this.recent.set(name, recent);
+    for (const entry of this.#older.entriesOfLoad(name)) if (entry.n < beforeN) again.take(entry);
+    return again.recent.get(name) ?? null;
   }
 
   #seal(account: LoadAccount, entry: Entry<LoadSealed>): void {
@@ -126,7 +170,6 @@ export class LoadAccounts {
     const acts = [act, account.ended?.act ?? null].filter((one) => one !== null);
     const { decisions } = account;
     const finished = { station, lot, parts, startMs, endMs, sealed: entry.body, decisions, acts };
-    this.finished.set(load, finished);
     const sealedAtMs = entry.at;
     this.recent.set(load, {
       account,
@@ -135,6 +178,7 @@ export class LoadAccounts {
       sealedUpTo: entry.body.readings.journalUpTo,
       amendedAtMs: null,
       unanswered: null,
+      finished,
     });
     this.loads.delete(load);
     for (const [name, { sealedAtMs: ms }] of this.recent) {
@@ -144,20 +188,14 @@ export class LoadAccounts {
   }
 
   #amend(name: string, entry: Entry<LoadAmended>): void {
-    const finished = this.finished.get(name);
-    if (finished) {
-      finished.decisions = nextDecisions(
-        finished.decisions,
-        entry,
-        finished.sealed.verdict,
-        finished.parts,
-      );
-      finished.sealed = entry.body;
-      finished.endMs = entry.body.endMs;
-      finished.startMs = entry.body.startMs;
-    }
     const recent = this.recent.get(name);
     if (!recent) return;
+    const { finished } = recent;
+    const { verdict } = finished.sealed;
+    finished.decisions = nextDecisions(finished.decisions, entry, verdict, finished.parts);
+    finished.sealed = entry.body;
+    finished.endMs = entry.body.endMs;
+    finished.startMs = entry.body.startMs;
     recent.effective = entry;
     recent.unanswered = null;
     if (typeof entry.body.because === 'string') recent.amendedAtMs = entry.at;
@@ -165,6 +203,9 @@ export class LoadAccounts {
 
   #correct(name: string, { body, n, by }: Entry<LoadCorrected>): void {
     const { change } = body;
+    const isLetGo = !this.loads.has(name) && !this.recent.has(name);
+    const again = isLetGo ? this.#again(name, n) : null;
+    if (again) this.recent.set(name, again);
     const account = this.loads.get(name) ?? this.recent.get(name)?.account;
     if (change.what === 'void') {
       this.voided.set(name, account?.opened.act ?? null);
@@ -179,11 +220,11 @@ export class LoadAccounts {
       account.endMs = change.endMs;
     }
     const recent = this.recent.get(name);
-    if (recent) recent.unanswered = { n, by };
-    const finished = this.finished.get(name);
-    if (finished && change.what === 'lot') {
-      finished.lot = change.lot;
-      finished.parts = change.parts;
+    if (!recent) return;
+    recent.unanswered = { n, by };
+    if (change.what === 'lot') {
+      recent.finished.lot = change.lot;
+      recent.finished.parts = change.parts;
     }
   }
 
@@ -193,7 +234,7 @@ export class LoadAccounts {
       const { parts } = account.opened;
       account.decisions = nextDecisions(account.decisions, entry, null, parts);
     }
-    const finished = this.finished.get(name);
+    const finished = this.recent.get(name)?.finished;
     if (finished) {
       const { verdict } = finished.sealed;
       finished.decisions = nextDecisions(finished.decisions, entry, verdict, finished.parts);

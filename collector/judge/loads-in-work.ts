@@ -19,6 +19,9 @@ import { isMark, meansLoad, StationMarks } from './station-marks.ts';
 
 const dayMs = 86_400_000;
 
+/** Weights of as many recipes, places and days; they are worked out again after that. */
+const mostWeights = 2000;
+
 /** The loads between their start and their seal, each with its readings and marks. */
 export class LoadsInWork {
   readonly #journal: JournalReader;
@@ -185,6 +188,7 @@ export class LoadsInWork {
       );
       const known = this.#weights.get(key);
       const weights = known === undefined ? this.#model.weigh(planned) : known;
+      if (this.#weights.size >= mostWeights) this.#weights.clear();
       this.#weights.set(key, weights);
       return { opened: { ...noisy, weights }, fault: null };
     } catch (fault) {

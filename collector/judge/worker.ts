@@ -2,24 +2,28 @@ import { parentPort, workerData } from 'node:worker_threads';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
 import { openJournalReader } from '../journal/journal.ts';
+import { openLedgerIndexReader } from '../ledger/ledger-index.ts';
 import { openLedgerReader } from '../ledger/reader.ts';
 import { Documents, type ReadPlant } from './documents.ts';
 import { Judge, type JudgeStep } from './judge.ts';
 import type { TraceWanted } from './judging.ts';
+import { olderLoads } from './older-loads.ts';
 import { parsers } from './parsers.ts';
+import { readHistory } from './history.ts';
 import { scoreModel } from './score-model.ts';
 
 export interface WorkerSetting {
   journalFile: string;
   ledgerFile: string;
+  indexFile: string;
   plant: ReadPlant;
   judgeEveryMs: number;
   forecastEveryMs: number;
 }
 
 export type ToWorker =
+  | { type: 'history'; untilN: number }
   | { type: 'hear'; entries: Entry[]; documents: Uint8Array[] }
-  | { type: 'recall'; entries: Entry[] }
   | { type: 'resume' }
   | { type: 'step'; nowMs: number }
   | { type: 'trace'; id: number; wanted: TraceWanted }
@@ -28,7 +32,7 @@ export type ToWorker =
 export type FromWorker =
   { type: 'step'; step: JudgeStep } | { type: 'trace'; id: number; trace: LoadTrace | null };
 
-const { journalFile, ledgerFile, plant, judgeEveryMs, forecastEveryMs } =
+const { journalFile, ledgerFile, indexFile, plant, judgeEveryMs, forecastEveryMs } =
   workerData as WorkerSetting;
 const documents = new Documents(parsers, plant);
 const ledger = openLedgerReader(ledgerFile);
@@ -37,18 +41,18 @@ const judge = new Judge({
   documents,
   model: scoreModel,
   record: (sha256) => ledger.blob(sha256),
+  older: olderLoads(ledger, openLedgerIndexReader(indexFile, ledger)),
   judgeEveryMs,
   forecastEveryMs,
 });
 
 parentPort?.on('message', (message: ToWorker) => {
   switch (message.type) {
-    case 'hear':
-      for (const bytes of message.documents) documents.add(bytes);
-      for (const entry of message.entries) judge.hear(entry);
+    case 'history':
+      readHistory(ledger, message.untilN, hear);
       break;
-    case 'recall':
-      judge.recall(message.entries);
+    case 'hear':
+      hear(message.entries, message.documents);
       break;
     case 'resume':
       judge.resume();
@@ -64,6 +68,11 @@ parentPort?.on('message', (message: ToWorker) => {
       break;
   }
 });
+
+function hear(entries: Entry[], named: readonly Uint8Array[]): void {
+  for (const bytes of named) documents.add(bytes);
+  for (const entry of entries) judge.hear(entry);
+}
 
 function tell(message: FromWorker): void {
   parentPort?.postMessage(message);

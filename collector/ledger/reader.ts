@@ -4,7 +4,10 @@ import { LedgerError } from './ledger-error.ts';
 import type { Ledger, StoredEntry } from './shape.ts';
 
 /** A ledger as those see it who only read: an export while no collector runs. */
-export type LedgerReader = Pick<Ledger, 'log' | 'entry' | 'entriesAfter' | 'blob' | 'close'>;
+export type LedgerReader = Pick<
+  Ledger,
+  'log' | 'entry' | 'entriesAfter' | 'blob' | 'ofAct' | 'close'
+>;
 
 /** @throws LedgerError when there is no ledger */
 export function openLedgerReader(path: string): LedgerReader {
@@ -16,6 +19,7 @@ export function openLedgerReader(path: string): LedgerReader {
     const blobs = db.prepare<[string], { bytes: Buffer }>(
       'SELECT bytes FROM blob WHERE sha256 = ?',
     );
+    const acts = db.prepare<[string], number>('SELECT n FROM act WHERE id = ?').pluck();
     const entriesAfter = (n: number, limit: number): StoredEntry[] =>
       all.all(n, limit).map((row) => ({ ...row, leaf: row.leaf.toString('hex') }));
     const entry = (n: number): Entry | null => {
@@ -27,6 +31,7 @@ export function openLedgerReader(path: string): LedgerReader {
       entry,
       entriesAfter,
       blob: (sha256) => blobs.get(sha256)?.bytes ?? null,
+      ofAct: (id) => entry(acts.get(id) ?? -1),
       close: () => void db.close(),
     };
   } catch (error) {

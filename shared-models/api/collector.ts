@@ -121,6 +121,8 @@ export interface Judgement {
   released: boolean;
   /** Since when a needed point has been silent; null while all speak. */
   blindSinceMs: number | null;
+  /** Up to where every needed point has been read [ms]; null while one has said nothing. */
+  readUpToMs: number | null;
 }
 
 /** A station between loads, or with them. */

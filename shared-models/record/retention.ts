@@ -14,7 +14,7 @@ export interface LotRetention {
 }
 
 /** Whether an entry says something of a lot itself: a call that is cleared late must not keep it for longer. */
-function isOfItself({ kind }: Entry): boolean {
+export function isOfLotItself({ kind }: Entry): boolean {
   return kind.startsWith('load-') || kind === 'lot-filed' || kind === 'disposition';
 }
 
@@ -26,7 +26,7 @@ export class RetentionFold {
 
   take(entry: Entry): void {
     const { n, at, kind, by, body } = entry;
-    if (isOfItself(entry)) this.#newestMs = Math.max(this.#newestMs, at);
+    if (isOfLotItself(entry)) this.#newestMs = Math.max(this.#newestMs, at);
     if (kind === 'legal-hold-set') {
       this.#hold = { n, by, atMs: at, reason: (body as LegalHoldSet).reason };
     }
@@ -52,7 +52,7 @@ export class RetentionFold {
 }
 
 /** A year of the calendar, on average [ms]. */
-const yearMs = 365.2425 * 86_400_000;
+export const yearMs = 365.2425 * 86_400_000;
 
 export function retentionOf(entries: Iterable<Entry>, years: number): LotRetention {
   const fold = new RetentionFold();

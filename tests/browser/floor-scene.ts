@@ -122,6 +122,7 @@ const base: Omit<Judgement, 'load' | 'station' | 'lot' | 'places' | 'window'> = 
   reasons: [],
   released: false,
   blindSinceMs: null,
+  readUpToMs: null,
 };
 
 const forecast = (provenInMin: number, spreadMin = 0): Judgement['forecast'] => ({

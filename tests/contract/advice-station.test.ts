@@ -17,6 +17,7 @@ function judged(load: string, say: Say, provenInMin: number | null, overInMin: n
     places: [{ zone: 'left', glueLine: 6 }],
     blindSinceMs: null,
     asOfMs: nowMs,
+    readUpToMs: nowMs - 4_000,
   } as unknown as Judgement;
 }
 
@@ -58,6 +59,7 @@ test('seconds to go are rounded up and never negative; no load says none', () =>
     validForS: 15,
     collector: 'c1',
     load: 'soon',
+    dataSince: nowMs - 4_000,
     state: 'open',
     verdict: 'under',
     side: 'short',

@@ -119,7 +119,8 @@ it('puts each checkpoint outside at once, retained, and the newest again when th
   const posted = () => published.filter(({ topic }) => topic === 'setwell/c1/checkpoint');
   const notes = () => posted().map(({ payload }) => payload);
   const before = notes().length;
-  collector.append([{ kind: 'lot-filed', by: 'collector', about: { lots: ['K-1'] }, body: {} }]);
+  const body = { lot: 'K-1', revision: 1 };
+  collector.append([{ kind: 'lot-filed', by: 'collector', about: { lots: ['K-1'] }, body }]);
   expect(notes()).toHaveLength(before + 1);
   tell({ ...status, connected: true });
   expect(notes().slice(before)).toEqual([notes().at(-1), notes().at(-1)]);

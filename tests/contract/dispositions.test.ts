@@ -107,7 +107,7 @@ test('two agree only on the same parts; letting go of one part leaves the hold o
     const fold = new LedgerFold();
     const stored = collector.ledger.entriesAfter(-1, 100_000);
     fold.hear(stored.map(({ bytes }) => JSON.parse(bytes.toString('utf8')) as Entry));
-    return fold.finished.get('P1-1')!.decisions;
+    return fold.accounts.finished('P1-1')!.decisions;
   };
   const release = (by: string, parts: string[]) =>
     decide('release', { onRevision: 1, parts }, by).then(({ entry }) => entry);

@@ -24,8 +24,8 @@ export interface KnownLoad {
 export function loadOf({ about }: GivenAct, fold: LedgerFold): KnownLoad {
   const { load } = about;
   if (load === undefined) throw refused('about.load', 'none', 'the load');
-  const account = fold.loads.get(load) ?? fold.accounts.recent.get(load)?.account;
-  const finished = fold.finished.get(load);
+  const account = fold.loads.get(load);
+  const finished = fold.accounts.finished(load);
   if (finished) {
     const { station, lot, parts, startMs, sealed, decisions } = finished;
     return {

@@ -1,13 +1,13 @@
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { retentionOf, usualLotFileYears } from '@setwell/shared-models/record/retention';
 import { z } from 'zod';
-import type { LotIndex } from '../lot-index.ts';
+import type { LedgerIndex } from '../../ledger/ledger-index.ts';
 import type { GivenAct } from './act.ts';
 import { recorded, type RecordedActParts } from './recorded-act.ts';
 import { parsed, refused } from './refused.ts';
 
 export interface LegalHoldParts extends RecordedActParts {
-  lots: Pick<LotIndex, 'entriesOf'>;
+  lots: Pick<LedgerIndex, 'entriesOf'>;
 }
 
 const schema = z.strictObject({ reason: z.string().trim().min(1).max(1000) });
