@@ -1,4 +1,3 @@
-import PDFDocument from 'pdfkit';
 import type { FrameWords } from './frame-words.ts';
 import type { PrintLanguage } from './print-words.ts';
 import { typeface } from './typeface.ts';
@@ -29,7 +28,9 @@ export type Pdf = PDFKit.PDFDocument;
  * A document for an archive: typeface embedded, colours defined, no time but the one it is given, so that
  * the same record gives the same bytes.
  */
-export function openPdf(title: string, atMs: number, language: PrintLanguage): Pdf {
+export async function openPdf(title: string, atMs: number, language: PrintLanguage): Promise<Pdf> {
+  // Some twenty megabytes with its fonts' readers: a collector that prints nothing does without them.
+  const { default: PDFDocument } = await import('pdfkit');
   const at = new Date(atMs);
   const pdf = new PDFDocument({
     size: 'A4',

@@ -49,13 +49,13 @@ export interface RecordPrint {
 }
 
 /** A lot's record for reading: page by page, in black on white. */
-export function recordPdf(print: RecordPrint): Promise<Buffer> {
+export async function recordPdf(print: RecordPrint): Promise<Buffer> {
   const { file, by, atMs, language } = print;
   const { lot, site } = file;
   const words = recordWords[language];
   const time = (ms: number) => localTime(ms, site.timeZone);
   const telling = { words, time };
-  const pdf = openPdf(printable(words.lot(lot)), atMs, language);
+  const pdf = await openPdf(printable(words.lot(lot)), atMs, language);
   return pdfBytes(pdf, async () => {
     overview(pdf, print, telling);
     for (const load of file.loads) {

@@ -38,11 +38,11 @@ export interface SurveyPrint {
 }
 
 /** A survey's sheet: what was measured with what, observed, corrections, corrected, result, who. */
-export function surveyPdf(print: SurveyPrint): Promise<Buffer> {
+export async function surveyPdf(print: SurveyPrint): Promise<Buffer> {
   const { title, atMs, person, language } = print;
   const words = surveyWords[language];
   const { sheet } = words;
-  const pdf = openPdf(printable(sheet.title(title)), atMs, language);
+  const pdf = await openPdf(printable(sheet.title(title)), atMs, language);
   return pdfBytes(pdf, () => {
     figures(pdf, print, words);
     if (print.grid !== null) map(pdf, print, print.grid, words);

@@ -46,11 +46,11 @@ const cell = { height: 58, gap: 5 };
 const usualColumns = 3;
 
 /** A survey's plan as a sheet to carry there: places numbered as they lie, what to do, what measures. */
-export function surveyPlanPdf(print: SurveyPlanPrint): Promise<Buffer> {
+export async function surveyPlanPdf(print: SurveyPlanPrint): Promise<Buffer> {
   const { site, atMs, language, by } = print;
   const words = surveyWords[language];
   const title = printable(words.plan.title(print.station));
-  const pdf = openPdf(title, atMs, language);
+  const pdf = await openPdf(title, atMs, language);
   return pdfBytes(pdf, () => {
     pdf.font('strong').fontSize(20).text(title, page.left, page.top);
     pdf.font('text').fontSize(10);

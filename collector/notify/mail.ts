@@ -1,5 +1,5 @@
 import { readFileSync } from 'node:fs';
-import { createTransport, type Transporter } from 'nodemailer';
+import type { Transporter } from 'nodemailer';
 import type { MailServer } from '@setwell/shared-models/plant/tell-schema';
 import { TellError } from './tell-error.ts';
 
@@ -17,8 +17,24 @@ export interface Mail {
  * @param password null: the server asks for none
  */
 export function mailer(server: MailServer, password: string | null): (mail: Mail) => Promise<void> {
-  const { host, port, security, from, username } = server;
-  const transport: Transporter = createTransport({
+  const { from } = server;
+  return async ({ to, subject, text }) => {
+    const transport = await transportTo(server, password);
+    try {
+      await transport.sendMail({ from, to: [...to], subject, text });
+    } catch (error) {
+      throw tellErrorOf(error);
+    }
+  };
+}
+
+async function transportTo(
+  { host, port, security, username }: MailServer,
+  password: string | null,
+): Promise<Transporter> {
+  // Loaded with the first message: most plants tell nobody by mail.
+  const { createTransport } = await import('nodemailer');
+  return createTransport({
     host,
     port,
     secure: security === 'tls',
@@ -32,13 +48,6 @@ export function mailer(server: MailServer, password: string | null): (mail: Mail
     disableUrlAccess: true,
     ...(username === undefined ? {} : { auth: { user: username, pass: password ?? '' } }),
   });
-  return async ({ to, subject, text }) => {
-    try {
-      await transport.sendMail({ from, to: [...to], subject, text });
-    } catch (error) {
-      throw tellErrorOf(error);
-    }
-  };
 }
 
 /** 5xx of the server is its last word on this message; everything else may pass later. */

@@ -31,6 +31,8 @@ export class CollectorError extends Error {
 const maxAnswerBytes = 32 * 1024 * 1024;
 const askTimeoutMs = 10_000;
 const takeTimeoutMs = 60_000;
+/** The collector says every ten seconds that it is there: after this a connection is dead, whatever TCP thinks. */
+const silentMs = 35_000;
 /** A ledger entry has 64 KiB at most, a judgement of 1,000 places about 200 KB. */
 const maxLineChars = 2 * 1024 * 1024;
 
@@ -46,8 +48,11 @@ function optionsFor(address: CollectorAddress, path: string): RequestOptions {
 /** The collector's small interface, from the outside. Plain HTTP: one box, or a tunnel of the plant's. */
 export class CollectorClient {
   readonly #address: CollectorAddress;
-  constructor(address: CollectorAddress) {
+  readonly #silentMs: number;
+  /** @param endsAfterMs a followed stream ends when nothing has come for so long */
+  constructor(address: CollectorAddress, endsAfterMs = silentMs) {
     this.#address = address;
+    this.#silentMs = endsAfterMs;
   }
 
   /** @throws CollectorError with the status, or null where nobody answered in time */
@@ -146,11 +151,13 @@ export class CollectorClient {
    * Lines of a followed stream, until it ends. The answer stops it.
    *
    * @param onEnd called once, whatever ended it
+   * @param onBegin called when the collector has begun to answer
    */
   follow(
     path: string,
     onLine: (line: string) => void,
     onEnd: (error: Error | null) => void,
+    onBegin: () => void = () => undefined,
   ): () => void {
     let over = false;
     const end = (error: Error | null): void => {
@@ -159,11 +166,13 @@ export class CollectorClient {
       call.destroy();
       onEnd(error);
     };
-    const call = request(optionsFor(this.#address, path), (answer: IncomingMessage) => {
+    const options = { ...optionsFor(this.#address, path), timeout: this.#silentMs };
+    const call = request(options, (answer: IncomingMessage) => {
       if (answer.statusCode !== 200) {
         end(new CollectorError(`${path}: ${answer.statusCode}`, answer.statusCode ?? null));
         return;
       }
+      onBegin();
       const lines = createInterface({ input: answer, crlfDelay: Infinity });
       lines.on('error', (error: Error) => end(error));
       lines.on('line', (line) => {
@@ -176,6 +185,7 @@ export class CollectorClient {
       });
       answer.on('close', () => end(null));
     });
+    call.on('timeout', () => end(new Error(`${path}: nothing in ${options.timeout} ms`)));
     call.on('error', (error) => end(error));
     call.end();
     return () => end(null);

@@ -13,7 +13,10 @@ const retryLeastMs = 250;
 const retryMostMs = 5_000;
 /** Lines folded in one transaction. */
 const foldSize = 500;
-/** How long a ledger may take to show the entry we hold last, before it counts as another ledger. */
+/**
+ * How long a ledger that answers may take to show the entry we hold last, before it counts as another one. A
+ * collector that has not begun to answer is slow, and screens keep what they show.
+ */
 const knownEntryWithinMs = 3_000;
 
 /** A judge that is so late is said to be; advice at the stations says so after the same time [wall ms]. */
@@ -24,6 +27,7 @@ export interface FollowerParts {
   view: ViewDb;
   feed: LiveFeed;
   greetEveryMs: number;
+  knownEntryWithinMs?: number | undefined;
   log: (line: string) => void;
 }
 
@@ -194,7 +198,8 @@ export class Follower {
         this.#forget();
         stop();
       };
-      const doubt = known ? null : this.#later(knownEntryWithinMs, another);
+      const { knownEntryWithinMs: withinMs = knownEntryWithinMs } = this.#parts;
+      let doubt: NodeJS.Timeout | null = null;
       const stop = this.#parts.client.follow(
         `/follow/ledger?after=${last === null ? -1 : last.n - 1}`,
         (line) => {
@@ -211,6 +216,9 @@ export class Follower {
           if (doubt !== null) this.#cancel(doubt);
           this.#stops = this.#stops.filter((other) => other !== stop);
           resolve(came);
+        },
+        () => {
+          if (!known) doubt = this.#later(withinMs, another);
         },
       );
       this.#stops.push(stop);

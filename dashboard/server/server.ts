@@ -36,6 +36,8 @@ export interface DashboardSettings {
   version: string;
   /** How often the collector is greeted and its clock seen anew [ms]. */
   greetEveryMs?: number;
+  /** How long a ledger that answers may take to show an entry that it must have [ms]. */
+  knownEntryWithinMs?: number;
   /** How often a stream says that it lives, and looks whether its reader still may [ms]. */
   beatEveryMs?: number;
   /** What sign-ins, sessions and walls are timed by [ms]; the machine's own clock where it is left out. */
@@ -82,6 +84,7 @@ export async function startDashboard(settings: DashboardSettings): Promise<Dashb
   const follower: Follower = new Follower({
     ...{ client, view, feed, log },
     greetEveryMs: settings.greetEveryMs ?? greetEveryMs,
+    knownEntryWithinMs: settings.knownEntryWithinMs,
   });
   const { host, names, tls } = reached(settings, db);
   const people = peopleOf(settings, { db, follower, client, tls: tls !== null, host });

@@ -4,6 +4,7 @@ import { join, resolve } from 'node:path';
 import { parseArgs } from 'node:util';
 import { build, staleTargets } from './build.mjs';
 import { SetupFailure } from './failure.mjs';
+import { heapOptions } from './heap.mjs';
 import { gigabytes, isHeadless, machineFault, thisMachine } from './machine.mjs';
 import {
   buildDatabaseModule,
@@ -274,6 +275,7 @@ function runSetwell(folder, wanted, passedOn) {
   const child = spawn(
     process.execPath,
     [
+      ...heapOptions,
       'collector/dist/cli/main.js',
       'start',
       ...(wanted.demo ? ['--demo'] : []),

@@ -43,6 +43,46 @@ interface Sample {
   c: number;
 }
 
+/** Readings by time, in two columns: a plant of thousands of faces keeps them, and objects take five times the room. */
+class Samples {
+  readonly #tMs: number[] = [];
+  readonly #c: number[] = [];
+
+  get length(): number {
+    return this.#tMs.length;
+  }
+
+  at(i: number): Sample | undefined {
+    const tMs = this.#tMs.at(i);
+    const c = this.#c.at(i);
+    return tMs === undefined || c === undefined ? undefined : { tMs, c };
+  }
+
+  /** NaN where there is none. */
+  tMsAt(i: number): number {
+    return this.#tMs[i] ?? NaN;
+  }
+
+  cAt(i: number): number {
+    return this.#c[i] ?? NaN;
+  }
+
+  push({ tMs, c }: Sample): void {
+    this.#tMs.push(tMs);
+    this.#c.push(c);
+  }
+
+  forgetFirst(count: number): void {
+    this.#tMs.splice(0, count);
+    this.#c.splice(0, count);
+  }
+
+  between(from: number, to: number): Sample[] {
+    const c = this.#c.slice(from, to);
+    return this.#tMs.slice(from, to).map((tMs, i) => ({ tMs, c: c[i] ?? NaN }));
+  }
+}
+
 /**
  * How long the metal over an element hides a charge [ms]: a change at the face reaches depth d after
  * about d²/(2α).
@@ -60,7 +100,7 @@ export function hiddenMs(depthMm: number): number {
 export class DipWatch {
   readonly #point: string;
   readonly #hiddenMs: number;
-  #recent: Sample[] = [];
+  readonly #recent = new Samples();
   #dip: Dip | null = null;
   #armed = true;
   /** Before it everything belongs to the dip before [ms]. */
@@ -95,15 +135,15 @@ export class DipWatch {
     this.#armed = false;
     this.#dip = { point: this.#point, ...begun, bottomC: c, bottomMs: tMs, ...stillFalling() };
     this.#dip.fallKPerMin = Math.max(0, -this.#rate());
-    for (const sample of this.#recent) draw(this.#dip, sample);
+    for (const sample of this.#recent.between(0, this.#recent.length)) draw(this.#dip, sample);
     return this.#dip;
   }
 
   #forget(tMs: number): void {
     const surplus = this.#recent.length - keptReadings;
     let old = 0;
-    while (old < surplus && tMs - (this.#recent[old]?.tMs ?? tMs) > keptMs) old++;
-    if (old > 0) this.#recent.splice(0, old);
+    while (old < surplus && tMs - this.#recent.tMsAt(old) > keptMs) old++;
+    if (old > 0) this.#recent.forgetFirst(old);
   }
 
   #follow(tMs: number, c: number): void {
@@ -136,14 +176,16 @@ export class DipWatch {
   #rate(): number {
     const last = this.#recent.at(-1);
     if (last === undefined) return 0;
-    const before = this.#recent.filter(({ tMs }) => last.tMs - tMs >= rateOverMs.least).at(-1);
+    let i = this.#recent.length - 1;
+    while (i >= 0 && last.tMs - this.#recent.tMsAt(i) < rateOverMs.least) i--;
+    const before = i < 0 ? undefined : this.#recent.at(i);
     if (before === undefined || last.tMs - before.tMs > rateOverMs.most) return 0;
     return ((last.c - before.c) * 60_000) / (last.tMs - before.tMs);
   }
 
   /** When the last two readings crossed a level upwards [ms]. */
   #crossed(c: number): number {
-    const [a, b] = this.#recent.slice(-2);
+    const [a, b] = [this.#recent.at(-2), this.#recent.at(-1)];
     if (a === undefined || b === undefined || a.c >= c) return this.last?.tMs ?? 0;
     return a.tMs + ((c - a.c) / (b.c - a.c)) * (b.tMs - a.tMs);
   }
@@ -157,11 +199,10 @@ export class DipWatch {
     const withinMs = Math.max(dipWithinMs, seldomMs);
     let highest: number | null = null;
     for (let i = recent.length - 2; i >= 0; i--) {
-      const sample = recent[i];
-      if (sample === undefined || tMs - sample.tMs > withinMs) break;
-      if (sample.tMs <= this.#sinceMs) break;
-      if (sample.c - c < dipK) continue;
-      if (highest === null || sample.c > (recent[highest]?.c ?? Infinity)) highest = i;
+      const atMs = recent.tMsAt(i);
+      if (tMs - atMs > withinMs || atMs <= this.#sinceMs) break;
+      if (recent.cAt(i) - c < dipK) continue;
+      if (highest === null || recent.cAt(i) > recent.cAt(highest)) highest = i;
     }
     return highest;
   }
@@ -180,8 +221,8 @@ export class DipWatch {
       if (next === null || next === onLevel) break;
       onLevel = next;
     }
-    const last = recent[onLevel];
-    const first = recent[onLevel + 1];
+    const last = recent.at(onLevel);
+    const first = recent.at(onLevel + 1);
     if (last === undefined || first === undefined) return null;
     const earliestMs = last.tMs - this.#hiddenMs;
     const start: Between = {
@@ -212,14 +253,14 @@ interface Level {
 }
 
 /** The line through the readings up to an index, and how far they lie from it. */
-function levelOf(recent: readonly Sample[], upTo: number): Level {
-  const untilMs = recent[upTo]?.tMs ?? 0;
+function levelOf(recent: Samples, upTo: number): Level {
+  const untilMs = recent.tMsAt(upTo);
   let from = upTo;
-  while (from > 0 && (upTo - from < levelReadings || untilMs - (recent[from]?.tMs ?? 0) < levelMs))
+  while (from > 0 && (upTo - from < levelReadings || untilMs - recent.tMsAt(from) < levelMs))
     from--;
-  const taken = recent.slice(from, upTo + 1);
+  const taken = recent.between(from, upTo + 1);
   if (taken.length < 3) {
-    const c = recent[upTo]?.c ?? 0;
+    const c = recent.cAt(upTo);
     return { at: () => c, bandK: fallenK };
   }
   const { m, b } = linearRegression(taken.map(({ tMs, c }) => [(tMs - untilMs) / 1000, c]));
@@ -235,10 +276,9 @@ function levelOf(recent: readonly Sample[], upTo: number): Level {
 }
 
 /** Index of the last reading that is not below the level; null where all are. */
-function lastOn(recent: readonly Sample[], level: Level, from: number): number | null {
+function lastOn(recent: Samples, level: Level, from: number): number | null {
   for (let i = from; i >= 0; i--) {
-    const sample = recent[i];
-    if (sample !== undefined && sample.c >= level.at(sample.tMs) - level.bandK) return i;
+    if (recent.cAt(i) >= level.at(recent.tMsAt(i)) - level.bandK) return i;
   }
   return null;
 }

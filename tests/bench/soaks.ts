@@ -9,6 +9,7 @@ import { watchCleanWeek } from '../simulation/clean-week.ts';
 import { killInMidWork } from '../faults/killed-at-random.ts';
 import { readDamagedJournal } from '../faults/damaged-bytes.ts';
 import { endSpeaking, memoryParts, speakOn } from './memory-soak.ts';
+import { endWatching, pageParts, watchOn } from './page-memory-soak.ts';
 import { liveThroughBadDay } from '../simulation/day/bad-day.ts';
 
 /** Something tried with one seed after the other; a throw is a find, and its seed repeats it. */
@@ -101,5 +102,12 @@ export const soaks: Soak[] = [
     ciParts: memoryParts,
     run: speakOn,
     end: endSpeaking,
+  },
+  {
+    name: 'pages hold no more after an hour of live updates',
+    seeds: pageParts,
+    ciParts: pageParts,
+    run: watchOn,
+    end: endWatching,
   },
 ];

@@ -41,6 +41,9 @@ export class FakeCollector {
   /** Called once an act is on the ledger: what a real judge would do next. */
   onAct: (act: Act) => void = () => undefined;
   notReady: string | null = null;
+  /** Until then who asks for the ledger gets no answer: a collector that is busy. */
+  ledgerHeld: Promise<void> | null = null;
+  greeted = 0;
   readonly #answered = new Map<string, Entry>();
   #server: Server | null = null;
   #port = 0;
@@ -123,6 +126,11 @@ export class FakeCollector {
     for (const follower of this.#readingFollowers) follower.write(`${line}\n`);
   }
 
+  /** How many follow the ledger now. */
+  get ledgerFollowers(): number {
+    return this.#ledgerFollowers.size;
+  }
+
   /** How many follow the readings now. */
   get readingFollowers(): number {
     return this.#readingFollowers.size;
@@ -153,6 +161,7 @@ export class FakeCollector {
     };
     switch (door) {
       case 'hello':
+        this.greeted += 1;
         json({ ...this.hello, clock: this.clock, nowMs: this.nowMs() });
         return;
       case 'health':
@@ -161,6 +170,7 @@ export class FakeCollector {
         else response.writeHead(503).end(JSON.stringify({ because: this.notReady }));
         return;
       case 'follow':
+        if (name === 'ledger') await this.ledgerHeld;
         this.#follow(name, Number(url.searchParams.get('after') ?? -1), response);
         return;
       case 'trace':

@@ -1,0 +1,26 @@
+import { appendFileSync, readFileSync } from 'node:fs';
+import { setFlagsFromString } from 'node:v8';
+import { runInNewContext } from 'node:vm';
+import { isMainThread } from 'node:worker_threads';
+
+/**
+ * Loaded into each thread of the shipped program (`NODE_OPTIONS=--import`): once a minute what it holds
+ * after a full collection, as a line of `LIVE_BYTES_FILE`. Without one, a heap that fills to its ceiling
+ * looks like a leak.
+ */
+const everyMs = 60_000;
+
+setFlagsFromString('--expose-gc');
+const collect = /** @type {() => void} */ (runInNewContext('gc'));
+const program = process.argv[1]?.includes('dashboard') === true ? 'dashboard' : 'collector';
+const name = isMainThread ? program : 'judge';
+const file = process.env['LIVE_BYTES_FILE'] ?? '';
+
+setInterval(() => {
+  collect();
+  const { heapUsed, external } = process.memoryUsage();
+  const status = readFileSync('/proc/self/status', 'utf8');
+  const residentKb = Number(/VmRSS:\s+(\d+)/.exec(status)?.[1]);
+  const held = { atMs: Date.now(), name, live: heapUsed + external, resident: residentKb * 1024 };
+  appendFileSync(file, `${JSON.stringify(held)}\n`);
+}, everyMs).unref();
