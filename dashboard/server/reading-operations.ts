@@ -211,13 +211,6 @@ export function readingOperations(sources: Sources): Operation[] {
     }),
     operation({
       method: 'get',
-      path: '/recipes',
-      summary: 'Recipes that may be started now, and what the ledger knows of them',
-      answer: 'recipes, revisions',
-      handle: () => ({ recipes: feed.state.site?.recipes ?? [], revisions: view.recipes() }),
-    }),
-    operation({
-      method: 'get',
       path: '/points',
       summary: 'Each point with its last value; all of them, or one and those of its station',
       query: z.strictObject({ beside: name.optional() }),

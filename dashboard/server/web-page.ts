@@ -76,6 +76,7 @@ export function webPage(
       '/start/{*rest}',
       '/handover',
       '/search/{*rest}',
+      '/recipes',
       '/recipes/{*rest}',
       '/scanner',
       '/act-card/{*rest}',

@@ -42,6 +42,10 @@ const later: { match: RegExp; load: () => Promise<Screen> }[] = [
     load: async () => (await import('./screens/search.tsx')).SearchScreen,
   },
   {
+    match: /^\/recipes$/,
+    load: async () => (await import('./screens/recipes.tsx')).RecipesScreen,
+  },
+  {
     match: /^\/recipes\/([^/]+)$/,
     load: async () => (await import('./screens/recipe.tsx')).RecipeScreen,
   },

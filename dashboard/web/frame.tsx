@@ -35,6 +35,7 @@ const tabs = [
   { to: '/heat-up', key: 'nav.heatUp' },
   { to: '/calls', key: 'nav.calls' },
   { to: '/records', key: 'nav.records' },
+  { to: '/recipes', key: 'nav.recipes' },
   { to: '/sensors', key: 'nav.sensors' },
   { to: '/start', key: 'nav.start' },
 ] as const;

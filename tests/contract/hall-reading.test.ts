@@ -31,6 +31,7 @@ const kinds = [
 /** Routes that every reader may ask for and that name nothing of a hall. */
 const ofNoHall = new Set([
   'get /recipes',
+  'get /recipes/{id}',
   'get /checkpoint',
   'get /who',
   'post /sign',

@@ -42,6 +42,7 @@ export const rightOfRoute: Record<string, Right> = {
   'get /outbox': 'audit',
   'get /lots/{id}': 'look',
   'get /recipes': 'look',
+  'get /recipes/{id}': 'look',
   'get /search': 'look',
   'get /rejects': 'look',
   'get /heat-ups': 'look',

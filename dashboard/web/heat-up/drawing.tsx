@@ -2,7 +2,7 @@ import type { ComponentChildren } from 'preact';
 import { useWidth } from '../width.ts';
 
 /** Room beside the lines [px]: the upright axis's words stand at the left, time's at the foot. */
-const leftPx = 64;
+const usualLeftPx = 64;
 const rightPx = 12;
 const footPx = 30;
 
@@ -22,6 +22,7 @@ interface DrawingProps {
   label: string;
   heightPx: number;
   topPx?: number;
+  leftPx?: number;
   children: (area: Area) => ComponentChildren;
 }
 
@@ -35,6 +36,7 @@ function Drawn({
   label,
   heightPx,
   topPx = 8,
+  leftPx = usualLeftPx,
   children,
   widthPx,
 }: DrawingProps & { widthPx: number }) {

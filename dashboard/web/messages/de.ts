@@ -11,6 +11,7 @@ import { lots } from './de/lots.ts';
 import { people } from './de/people.ts';
 import { pictures } from './de/pictures.ts';
 import { privacy } from './de/privacy.ts';
+import { recipe } from './de/recipe.ts';
 import { records } from './de/records.ts';
 import { scan } from './de/scan.ts';
 import { search } from './de/search.ts';
@@ -33,6 +34,7 @@ export const de: Record<MessageKey, string> = {
   ...lots,
   ...coats,
   ...start,
+  ...recipe,
   ...records,
   ...scan,
   ...search,

@@ -11,6 +11,7 @@ import { lots } from './en/lots.ts';
 import { people } from './en/people.ts';
 import { pictures } from './en/pictures.ts';
 import { privacy } from './en/privacy.ts';
+import { recipe } from './en/recipe.ts';
 import { records } from './en/records.ts';
 import { scan } from './en/scan.ts';
 import { search } from './en/search.ts';
@@ -33,6 +34,7 @@ export const en = {
   ...lots,
   ...coats,
   ...start,
+  ...recipe,
   ...records,
   ...scan,
   ...search,

@@ -26,6 +26,7 @@ export const frame: Record<keyof typeof original, string> = {
   'nav.heatUp': 'Aufheizen',
   'nav.calls': 'Rufe',
   'nav.lots': 'Lose',
+  'nav.recipes': 'Rezepte',
   'nav.sensors': 'Fühler',
   'nav.scan': 'Scannen',
   'nav.handover': 'Übergabe',

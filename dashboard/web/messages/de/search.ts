@@ -22,11 +22,4 @@ export const search: Record<keyof typeof original, string> = {
   'search.more': 'Es gibt mehr; ein längerer Text findet weniger.',
   'search.withoutPoints':
     'Fühler und Instrumente wurden nicht durchsucht: der Sammler antwortet nicht.',
-  'recipe.notKnown': 'Kein freigegebenes Rezept „{id}“ ist bekannt.',
-  'recipe.now': 'Revision {revision} darf jetzt beginnen ({kind}).',
-  'recipe.notNow': 'Keine Revision davon darf jetzt beginnen.',
-  'recipe.planned': 'Geplant: {time}.',
-  'recipe.col.revision': 'Revision',
-  'recipe.col.approved': 'freigegeben',
-  'recipe.col.by': 'von',
 };

@@ -24,6 +24,7 @@ export const frame = {
   'nav.heatUp': 'Heat-up',
   'nav.calls': 'Calls',
   'nav.lots': 'Lots',
+  'nav.recipes': 'Recipes',
   'nav.sensors': 'Sensors',
   'nav.scan': 'Scan',
   'nav.handover': 'Handover',

@@ -20,11 +20,4 @@ export const search = {
   'search.more': 'There are more; a longer text finds fewer.',
   'search.withoutPoints':
     'Sensors and instruments were not looked through: the collector does not answer.',
-  'recipe.notKnown': 'No approved recipe “{id}” is known.',
-  'recipe.now': 'Revision {revision} may be started now ({kind}).',
-  'recipe.notNow': 'No revision of it may be started now.',
-  'recipe.planned': 'Planned: {time}.',
-  'recipe.col.revision': 'revision',
-  'recipe.col.approved': 'approved',
-  'recipe.col.by': 'by',
 };

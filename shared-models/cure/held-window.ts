@@ -1,0 +1,83 @@
+import { createLaw } from './create-law.ts';
+import { lawDoubt } from './law-doubt.ts';
+import type { LawSpec } from './law-spec.ts';
+import { timeTemperatureMap, type TimeTemperatureMap } from './map.ts';
+
+/** What a window asks at one held temperature. */
+export interface HeldRow {
+  /** [°C]; of a dose the irradiance [mW/cm²] */
+  at: number;
+  /** Until the least is reached [min]; null: never. */
+  leastMin: number | null;
+  /** The same with what the law's stated errors leave open, k = 2 [min]; null where it states none. */
+  leastRangeMin: [low: number, high: number] | null;
+  /** Until the most is reached [min]; null: never, or there is none. */
+  mostMin: number | null;
+}
+
+/** A recipe's window as times at held temperatures: at the glue or coat itself, once it is that warm. */
+export interface HeldWindow {
+  /** Fine enough to be drawn. */
+  map: TimeTemperatureMap;
+  rows: HeldRow[];
+}
+
+/** Temperatures of a picture, and at most of a table. */
+const drawn = 61;
+const mostRows = 9;
+/** Round steps of a table [K]. */
+const steps = [1, 2, 5, 10, 20, 50, 100];
+/** Shown beside the reference of a law that says no range [K]. */
+const besideK = 20;
+/** What lamps give [mW/cm²]; common practice, no source. */
+const irradiances = [10, 20, 50, 80, 100, 200];
+
+/**
+ * @param window in the law's unit
+ * @throws RangeError where the law's constants contradict each other
+ */
+export function heldWindow(
+  spec: LawSpec,
+  window: { least: number; most: number | null },
+): HeldWindow {
+  const law = createLaw(spec);
+  const [fromC, toC] = rangeOf(spec);
+  const minutesTo = (value: number, at: number): number | null => {
+    const minutes = law.secondsToReach(law.initial, value, at) / 60;
+    return Number.isFinite(minutes) ? minutes : null;
+  };
+  const rows = tableOf(spec, fromC, toC).map((at): HeldRow => {
+    const leastMin = minutesTo(window.least, at);
+    const share =
+      leastMin === null || leastMin === 0 ? 0 : lawDoubt(spec, at, leastMin * 60).ofRate;
+    return {
+      at,
+      leastMin,
+      leastRangeMin:
+        leastMin === null || share === 0 ? null : [leastMin * (1 - share), leastMin * (1 + share)],
+      mostMin: window.most === null ? null : minutesTo(window.most, at),
+    };
+  });
+  return { map: timeTemperatureMap(law, { fromC, toC, count: drawn }, [], window), rows };
+}
+
+function rangeOf(spec: LawSpec): [from: number, to: number] {
+  if ('form' in spec && spec.form === 'dose') {
+    return [irradiances[0]!, irradiances[irradiances.length - 1]!];
+  }
+  if (spec.validC !== undefined) return spec.validC;
+  const middleC =
+    'form' in spec && 'referenceC' in spec ? spec.referenceC : (spec.floorC ?? 100) + besideK;
+  return [middleC - besideK, middleC + besideK];
+}
+
+/** Round temperatures between both ends, and the law's reference among them. */
+function tableOf(spec: LawSpec, fromC: number, toC: number): number[] {
+  if ('form' in spec && spec.form === 'dose') return irradiances;
+  const step = steps.find((each) => (toC - fromC) / each < mostRows) ?? 200;
+  const round: number[] = [];
+  for (let at = Math.ceil(fromC / step) * step; at <= toC; at += step) round.push(at);
+  const ends = [fromC, toC, ...('form' in spec && 'referenceC' in spec ? [spec.referenceC] : [])];
+  const all = [...round, ...ends.filter((at) => at >= fromC && at <= toC && !round.includes(at))];
+  return all.sort((a, b) => a - b);
+}
