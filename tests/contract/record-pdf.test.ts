@@ -227,7 +227,7 @@ test('a word that the screens have too is the same on paper, in each language', 
 });
 
 test('a table that goes on has its headings on each page', async () => {
-  const pdf = openPdf('Entries', 0, 'en');
+  const pdf = await openPdf('Entries', 0, 'en');
   const rows = Array.from({ length: 120 }, (_, n) => [String(n), 'sealed']);
   const drawn = await pdfBytes(pdf, () => table(pdf, [80, 80], [['entry', 'what'], ...rows]));
   const pages = textOf(drawn).split('\f').slice(0, -1);
