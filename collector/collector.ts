@@ -11,7 +11,7 @@ import { recordedLot } from './export/recorded-lot.ts';
 import type { Bus, BusStatus } from './intake/bus.ts';
 import { Importer } from './intake/importer.ts';
 import { Intake, type Arrival, type Outcome } from './intake/intake.ts';
-import { FreeSpace } from './journal/free-space.ts';
+import { FreeSpace, spaceLimits } from './journal/free-space.ts';
 import { openJournal, openJournalReader, type Journal } from './journal/journal.ts';
 import type { JournalReader } from './journal/shape.ts';
 import { Documents, type ReadPlant } from './judge/documents.ts';
@@ -359,6 +359,7 @@ export class Collector {
         }),
       ready: () => {
         const because = this.#bus && !this.#bus.status().connected ? ['broker'] : [];
+        if (this.#writer.used() >= spaceLimits.refuse) because.push('disk-full');
         return { ready: because.length === 0, because };
       },
       metrics: () => this.metrics.registry.metrics(),

@@ -16,7 +16,7 @@ import {
 import { degrees, setDegrees } from './degrees.ts';
 import { isOutdated } from './kiosk.ts';
 import { Field } from './field.tsx';
-import { language, say, setLanguage } from './language.ts';
+import { language, say, sayAny, setLanguage } from './language.ts';
 import { jobs, type Job } from '@setwell/shared-models/api/people';
 import { isShut, me } from './people/me.ts';
 import { ProofDialog } from './people/proof-dialog.tsx';
@@ -128,6 +128,12 @@ function WhoDialog() {
   );
 }
 
+/** What the collector says of itself, in the reader's words; its broker has a line of its own. */
+function troubleText(trouble: string | null): string {
+  const codes = trouble?.split(',').filter((code) => code !== 'broker') ?? [];
+  return codes.map((code) => sayAny(`trouble.${code}`, code)).join(', ');
+}
+
 /** What must be known before anything below is believed: one line each, calm, across the top. */
 function Bands() {
   // A stranger is told nothing of the plant, not even whether it is there.
@@ -146,7 +152,8 @@ function Bands() {
   } else if (link.collector === 'gone') {
     lines.push(say('band.collectorGone', { clock: clockS(link.sinceMs ?? nowMs.value) }));
   } else if (fetched.value) {
-    if (link.trouble !== null) lines.push(say('band.trouble', { what: link.trouble }));
+    const trouble = troubleText(link.trouble);
+    if (trouble !== '') lines.push(say('band.trouble', { what: trouble }));
     if (link.judgedMs !== undefined) {
       lines.push(say('band.judge', { clock: clockS(link.judgedMs) }));
     }

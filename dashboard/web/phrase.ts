@@ -4,7 +4,7 @@ import { celsiusOfFahrenheit, celsiusOfKelvin } from '@setwell/shared-models/uni
 import { collectorWords } from './collector-words.ts';
 import { degrees, shownDegrees, shownDifference } from './degrees.ts';
 import { isMessage, language, say, sayAny, type Values } from './language.ts';
-import { site, stations } from './live.ts';
+import { live, rowMs, site, stations } from './live.ts';
 import { whoIs } from './people/me.ts';
 import { unitOf } from './screens/signal-unit.ts';
 
@@ -245,7 +245,7 @@ export function callText(
   call: Pick<
     FloorCall,
     'kind' | 'station' | 'load' | 'point' | 'values' | 'raisedMs' | 'tooLateMs'
-  >,
+  > & { cleared?: FloorCall['cleared'] },
   form: '' | '.short' | '.do' = '',
 ): string {
   const { values } = call;
@@ -265,8 +265,8 @@ export function callText(
     values['charge'] ??
     stations.value.find(({ id }) => id === call.station)?.kind ??
     values['because'];
-  const enough = `${key}.heatEnough`;
-  const ofKind = shortBy === 0 && isMessage(enough) ? enough : `${key}.${kind}`;
+  const turned = turnedKey(call, key);
+  const ofKind = isMessage(turned) ? turned : `${key}.${kind}`;
   const longerMin = values['longerMin'];
   return sayAny(isMessage(ofKind) ? ofKind : key, call.kind, {
     load: call.load ?? '?',
@@ -288,6 +288,23 @@ export function callText(
     closed: clockOf('startLatestMs'),
     tooLate: call.tooLateMs === null ? '?' : clockFrom(call.tooLateMs, call.raisedMs),
   });
+}
+
+/** Where what a call was raised for has turned since, or was something else from the start: its other words. */
+function turnedKey(
+  { kind, load, values, raisedMs, cleared }: Parameters<typeof callText>[0],
+  key: string,
+): string {
+  if (values['shortBy'] === 0) return `${key}.heatEnough`;
+  const { overAtMs } = values;
+  const atMs = cleared === null ? rowMs.value : raisedMs;
+  const isAhead = typeof overAtMs === 'number' && overAtMs > atMs + 60_000;
+  if (kind === 'nearing-most' && !isAhead) {
+    return `${key}.past`;
+  }
+  const state = load === null ? undefined : live.value.loads[load]?.state;
+  if (kind === 'which-lot' && state !== undefined && state !== 'open') return `${key}.ended`;
+  return '';
 }
 
 /** What a call's numbers are in the reader's words and units; what it does not name is not there. */

@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
 import { sceneHello, wholeScene } from './floor-scene.ts';
+import { pictured } from './pictures.ts';
 import { desk, patient, staged } from './staged.ts';
 import { rowText } from './visit.ts';
 
@@ -70,6 +71,7 @@ test(
         see(on, desk, async (page) => {
           await page.getByRole('heading', { name: 'No stations yet.' }).waitFor();
           await page.getByText('npm start -- --plant plant.yaml').waitFor();
+          await pictured(page, 'floor-no-stations');
         }),
       { ...sceneHello, stations: [] },
     ),
@@ -145,6 +147,7 @@ test(
           await page.getByText('has judged nothing since').waitFor();
           await page.locator('li[data-station="press-1"] [class*="dashed"]').first().waitFor();
           await page.getByText('The broker is not connected since').waitFor();
+          await pictured(page, 'floor-judge-late');
         }),
     ),
   patient,

@@ -44,6 +44,7 @@ test(
     await hall.play(4, { ...rooms, ...warm, ...cold });
     await settled(() => said('press-1')).toBe('|empty 3 min');
     await settled(() => said('press-2')).toBe('|cold');
+    await pictured(page, 'floor-cold');
     await hall.play(3, { ...rooms, ...warm, 'p2-u': (m) => 20 + 6 * m, 'p2-l': (m) => 20 + 6 * m });
     await settled(() => said('press-2')).toBe('|heating');
     await pictured(page, 'floor-before-work');
@@ -159,6 +160,7 @@ test(
     await hall.event('oven-1', 'load-end', { load: 'O1-1' });
     await hall.play(34, { ...rooms, 'ra-1': steady(38), ...warm, ...press2(28) });
     await settled(() => said('rack-a')).toBe('In window|no end');
+    await pictured(page, 'floor-window-without-end');
   },
   patient,
 );
@@ -171,6 +173,9 @@ test(
     });
     await hall.stopBroker();
     await page.getByText('The broker is not connected since').waitFor();
+    // One trouble is one line.
+    await settled(() => page.locator('.band').count()).toBe(1);
+    await pictured(page, 'floor-broker-lost');
     await hall.startBroker();
     await page.getByText('The broker is not connected since').waitFor({ state: 'detached' });
     const before = await said('rack-a');

@@ -100,6 +100,8 @@ export function settled<T>(read: () => T | Promise<T>): Assertion<Awaited<T>>['r
  */
 export class Hall {
   readonly clock = new SteppedClock(startMs);
+  /** Share of the collector's disk that is used [1]. */
+  diskUsed = 0.4;
   readonly #broker: Mosquitto;
   readonly #web: string;
   readonly #plantFile: string;
@@ -210,6 +212,7 @@ export class Hall {
       clock: this.clock,
       clockSetting: { originMs: 0, wallOriginMs: 0, rate: 1 },
       judge: 'inline',
+      usedShare: () => this.diskUsed,
       judgeEveryMs: togetherS * 1000,
       stepEveryMs: togetherS * 1000,
       bus: (parts) => connectBroker({ url: this.#broker.url }, parts),

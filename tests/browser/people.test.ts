@@ -1,17 +1,17 @@
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import type { Locator, Page } from 'playwright-core';
+import type { Locator } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { sceneHello, wholeScene } from './floor-scene.ts';
 import { open, stage, type Stage } from './harness.ts';
 import { scan } from './keyboard.ts';
-import { axeFindings, faultsOf } from './screen-quality.ts';
+import { pictured } from './pictures.ts';
+import { shown } from './pressed-plant.ts';
 import { webAndBrowser } from './staged.ts';
 
 const patient = 180_000;
 const desk = { width: 1440, height: 900, path: '/settings' };
 const password = 'a long walk to the press';
-const pictures = process.env['PICTURES'];
 const given = webAndBrowser();
 let on: Stage;
 
@@ -21,14 +21,6 @@ beforeAll(async () => {
 }, patient);
 
 afterAll(() => on.close(), patient);
-
-async function picture(page: Page, name: string): Promise<void> {
-  if (pictures !== undefined) await page.screenshot({ path: join(pictures, `${name}.png`) });
-}
-
-async function withoutFindings(page: Page): Promise<void> {
-  expect(await axeFindings(page)).toEqual([]);
-}
 
 /** A secret typed as fast as a scanner does, and Enter: no scan is made of it. */
 async function secret(at: Locator, text: string): Promise<void> {
@@ -41,8 +33,7 @@ test(
   async () => {
     const { page, context } = await open(given.browser, on, desk);
     const code = (await readFile(join(on.dataFolder, 'setup-code'), 'utf8')).trim();
-    await picture(page, 'settings-first-1440');
-    await withoutFindings(page);
+    await pictured(page, 'settings-first');
     await page.getByLabel('Code').fill(code);
     await page.getByLabel('Name', { exact: true }).fill('Ada Berg');
     await secret(page.getByLabel(/^Password/), password);
@@ -56,17 +47,16 @@ test(
     await page.getByRole('button', { name: 'Let somebody in' }).click();
     const dialog = page.getByRole('dialog');
     await dialog.getByText('I let somebody or something in or out').waitFor();
-    await picture(page, 'settings-signature-1440');
+    await pictured(page, 'settings-signature');
     await secret(dialog.getByLabel('Password'), password);
     await page.getByRole('cell', { name: 'R. Voss' }).waitFor();
-    await picture(page, 'settings-people-1440');
-    await withoutFindings(page);
+    await pictured(page, 'settings-people');
 
     // A wall of the hall: nothing but its code, then the floor.
     const wall = await open(given.browser, on, { width: 1920, height: 1080, wall: true });
     const shown = wall.page.locator('.pairing');
     await expect.poll(() => shown.innerText()).toMatch(/\d{3} \d{3}/);
-    await picture(wall.page, 'wall-unpaired-1920');
+    await pictured(wall.page, 'wall-unpaired');
     const digits = /\d{3} \d{3}/.exec(await shown.innerText())?.[0] ?? '';
     await page.getByText('Pair a wall').click();
     await page.getByLabel('Six digits').fill(digits);
@@ -77,25 +67,17 @@ test(
     await page.getByRole('cell', { name: 'Wall at press 1 · wall' }).waitFor();
     await wall.context.close();
 
-    // What is kept of people is said on a page of its own, on a phone and in German too.
+    // What is kept of people is said on a page of its own.
     const kept = await page.context().newPage();
-    for (const [width, lang, theme] of [
-      [1440, 'en', 'light'],
-      [390, 'de', 'dark'],
-    ] as const) {
-      await kept.setViewportSize({ width, height: 900 });
-      await kept.goto(`${on.url}/settings/people-kept?lang=${lang}&theme=${theme}`);
-      await kept.getByText('namesKeptD').waitFor();
-      await picture(kept, `people-kept-${width}`);
-      expect(await faultsOf(kept)).toEqual([]);
-    }
+    await kept.goto(`${on.url}/settings/people-kept?lang=en&theme=light`);
+    await kept.getByText('namesKeptD').waitFor();
+    await pictured(kept, 'people-kept');
     await kept.close();
 
     // Signed out, the page shows nothing of the plant.
     await page.getByRole('button', { name: 'Sign out' }).click();
     await page.getByText('This plant shows nothing to strangers').waitFor();
-    await picture(page, 'shut-1440');
-    await withoutFindings(page);
+    await pictured(page, 'shut');
     await context.close();
   },
   patient,
@@ -117,6 +99,7 @@ test(
     });
     await secret(page.getByLabel('Password').first(), password);
     expect(await page.getByRole('button', { name: 'Sending…' }).first().isDisabled()).toBe(true);
+    await shown(page, 'sign-in-sending');
     letGo();
     const goes = page.getByRole('button', { name: /I go/ }).first();
     // Whoever presses something is here: his sign-in does not rest.
@@ -133,13 +116,11 @@ test(
     await page.getByText('Ada Berg, your jobs do not start loads.').waitFor();
     await page.getByText('let somebody in as shift lead').waitFor();
     expect(await page.getByLabel('Lot').count()).toBe(0);
-    await picture(page, 'start-may-not-1440');
-    await withoutFindings(page);
+    await pictured(page, 'start-may-not');
     await context.close();
 
     const second = await open(given.browser, on, { ...look, width: 390, height: 844 });
     await second.page.getByRole('heading', { name: 'Sign in', exact: true }).waitFor();
-    await picture(second.page, 'shut-390');
     const answer = await second.page.evaluate(async () => {
       const headers = { 'content-type': 'application/json' };
       const body = JSON.stringify({ badge: 'badge 0017' });

@@ -1,6 +1,9 @@
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Locator, Page } from 'playwright-core';
+import { expect } from 'vitest';
+import { axeFindings, measuresOf } from './screen-quality.ts';
+import { desk } from './staged.ts';
 
 const sizes = { 390: 844, 1440: 900, 3840: 2160 } as const;
 const languages = ['en', 'de'] as const;
@@ -10,33 +13,44 @@ const themes = ['light', 'dark'] as const;
 const folder = process.env['SETWELL_PICTURES'];
 
 /**
- * Pictures of a screen as it stands, in both languages and themes at the three sizes, named after the run
- * that led to it; the screen is then as it was.
+ * Looks at a screen as it stands, in both languages and themes at the three sizes: nothing may be cut off,
+ * too small or over its neighbour at any of them, and axe finds nothing (each language once, each theme
+ * once). Pictures are named after the run that led to it; the screen is then as it was.
  *
  * @param part of the screen that has to be seen; none: its top
  */
 export async function pictured(page: Page, run: string, part?: Locator): Promise<void> {
-  if (folder === undefined) return;
-  mkdirSync(folder, { recursive: true });
   const size = page.viewportSize();
   const { lang, theme } = await page.evaluate(() => ({
     lang: document.documentElement.lang,
     theme: document.documentElement.dataset['theme'] ?? 'light',
   }));
-  for (const language of languages) {
+  const faults: string[] = [];
+  for (const [i, language] of languages.entries()) {
     if (!(await speak(page, language))) continue;
-    for (const each of themes) {
-      await wear(page, each);
-      for (const [width, height] of Object.entries(sizes)) {
-        await page.setViewportSize({ width: Number(width), height });
-        await part?.scrollIntoViewIfNeeded();
-        await page.screenshot({ path: join(folder, `${run}-${language}-${each}-${width}.png`) });
-      }
+    for (const [width, height] of Object.entries(sizes)) {
+      await page.setViewportSize({ width: Number(width), height });
+      for (const fault of await measuresOf(page)) faults.push(`${language} ${width}: ${fault}`);
+      await taken(page, `${run}-${language}`, width, part);
     }
+    await wear(page, themes[i] ?? 'light');
+    await page.setViewportSize(size ?? desk);
+    for (const finding of await axeFindings(page)) faults.push(`${language}: ${finding}`);
   }
   await speak(page, lang);
   await wear(page, theme);
-  if (size !== null) await page.setViewportSize(size);
+  expect(faults, run).toEqual([]);
+}
+
+/** In both themes, where pictures are asked for. */
+async function taken(page: Page, name: string, width: string, part?: Locator): Promise<void> {
+  if (folder === undefined) return;
+  mkdirSync(folder, { recursive: true });
+  for (const theme of themes) {
+    await wear(page, theme);
+    await part?.scrollIntoViewIfNeeded();
+    await page.screenshot({ path: join(folder, `${name}-${theme}-${width}.png`) });
+  }
 }
 
 /** By the button of the page; false where it has none, and speaks another language. */

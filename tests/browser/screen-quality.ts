@@ -17,13 +17,17 @@ export async function axeFindings(page: Page): Promise<string[]> {
 }
 
 /**
- * What is wrong with a screen as it stands: findings of axe, text under 16 px, targets under 48 px,
- * anything that has to be scrolled sideways.
+ * What is wrong with a screen as it stands: findings of axe, text under 16 px, targets under 48 px, words
+ * that are cut off or lie over their neighbours, anything that has to be scrolled sideways.
  */
 export async function faultsOf(page: Page): Promise<string[]> {
   const found = await axeFindings(page);
-  const seen = await page.evaluate(measured, { leastTextPx, leastTargetPx });
-  return [...found, ...seen];
+  return [...found, ...(await measuresOf(page))];
+}
+
+/** The same but for axe: what a ruler finds. */
+export function measuresOf(page: Page): Promise<string[]> {
+  return page.evaluate(measured, { leastTextPx, leastTargetPx });
 }
 
 /** Runs in the page. */
@@ -40,8 +44,19 @@ function measured(least: { leastTextPx: number; leastTargetPx: number }): string
       (node) => node.nodeType === Node.TEXT_NODE && (node.textContent ?? '').trim() !== '',
     );
     if (!hasText || !isShown(element)) continue;
-    const px = parseFloat(getComputedStyle(element).fontSize);
+    const { fontSize, overflowX } = getComputedStyle(element);
+    const px = parseFloat(fontSize);
     if (px < least.leastTextPx) faults.push(`text of ${px} px: ${named(element)}`);
+    const isCut = overflowX === 'hidden' && element.scrollWidth > element.clientWidth + 1;
+    if (isCut) faults.push(`words cut off: ${named(element)}`);
+  }
+  for (const row of document.querySelectorAll('li.row')) {
+    const { top, bottom } = row.getBoundingClientRect();
+    for (const cell of row.querySelectorAll('.st, .word, .mins, .place > *, .cure-bar')) {
+      const box = cell.getBoundingClientRect();
+      const isIn = box.height === 0 || (box.top >= top - 1 && box.bottom <= bottom + 1);
+      if (!isIn) faults.push(`lies over its neighbour: ${named(cell)}`);
+    }
   }
   const targets =
     'a[href], button, select, summary, textarea, input:not([type=radio], [type=checkbox])';

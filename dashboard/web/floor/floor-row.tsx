@@ -23,6 +23,7 @@ import {
   zoneText,
 } from '../phrase.ts';
 import { loadAddress } from '../route.ts';
+import { isWall } from '../wall.ts';
 
 /** The small line under the minutes: why they are what they are. */
 function minutesNote(row: FloorRow, nowMs: number): string {
@@ -114,8 +115,11 @@ function placeOf(load: FloorLoad): string {
   const gap = decidingGap(load);
   if (gap !== null) return say('row.gap', { from: clock(gap.fromMs), to: clock(gap.toMs) });
   const silent = load.blindSinceMs === null ? undefined : load.silentPoints[0];
-  const place = load.worst === null ? zoneText(load.zones[0] ?? '') : placeText(load.worst);
-  return silent === undefined ? place : `${place} · ${silent}`;
+  const zone = zoneText(load.worst?.zone ?? load.zones[0] ?? '');
+  const place = load.worst === null ? zone : placeText(load.worst);
+  if (silent === undefined) return place;
+  // A wall has room for one name beside the zone: who is needed there wants the point's.
+  return `${isWall.value ? zone : place} · ${silent}`;
 }
 
 /** The load's bar; an open load without a reading shows its window, and that nothing stands in it. */

@@ -1,5 +1,5 @@
 import { nextOut, verdictToken, type NextOut } from '@setwell/shared-models/api/floor';
-import { live, rowMs } from '../live.ts';
+import { fetched, live, rowMs } from '../live.ts';
 import { say } from '../language.ts';
 import { clockUp } from '../phrase.ts';
 import { useWidth } from '../width.ts';
@@ -101,13 +101,14 @@ export function NextOutLine() {
     .join(' · ');
   const dots = widthPx === null ? [] : placed(soon, widthPx);
   return (
-    <section class="next" aria-label={say('next.title')}>
+    <section class={list === '' ? 'next nothing' : 'next'} aria-label={say('next.title')}>
       <h2>{say('next.title')}</h2>
+      {list === '' && fetched.value && <span class="soft"> · {say('next.none')}</span>}
       {laterList !== '' && <span class="later">{say('next.later', { list: laterList })}</span>}
       <div ref={ref}>
         <svg
           role="img"
-          aria-label={list === '' ? say('next.none') : say('next.label', { list })}
+          aria-label={list === '' ? say('next.title') : say('next.label', { list })}
           width="100%"
           height="74"
         >

@@ -143,11 +143,13 @@ function StationLines({ lines, chosen }: { lines: StationHeat[]; chosen: string 
         >
           <b class="id">{station}</b>
           <span class="num">{readyC === null ? '–' : lineText(heating)}</span>
-          <span class="way" aria-hidden="true">
-            <span
-              style={{ width: `${100 * (heating.readyMs !== null ? 1 : (heating.share ?? 0))}%` }}
-            />
-          </span>
+          {readyC !== null && (
+            <span class="way" aria-hidden="true">
+              <span
+                style={{ width: `${100 * (heating.readyMs !== null ? 1 : (heating.share ?? 0))}%` }}
+              />
+            </span>
+          )}
         </a>
       ))}
     </nav>

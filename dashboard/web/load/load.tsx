@@ -214,9 +214,9 @@ export function LoadScreen({ name }: { name: string }) {
       )}
       <div class="cols load">
         <div class="pictures-col">
-          {isRefused ? (
-            <p>{say('picture.refused')}</p>
-          ) : (
+          {isRefused && <p>{say('picture.refused')}</p>}
+          {load.recipe === null && <p>{say('picture.unjudged')}</p>}
+          {!isRefused && load.recipe !== null && (
             <PicturesOfLoad load={load} place={place} quality={detail.quality} />
           )}
         </div>

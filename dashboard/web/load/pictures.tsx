@@ -110,7 +110,11 @@ function DrawnPictures({
         />
       </label>
       <div class="picture-head">
-        <h2>{say('picture.heat', { degrees: degrees.value })}</h2>
+        <h2>
+          {say(line?.glueLine === null ? 'picture.heatOfPart' : 'picture.heat', {
+            degrees: degrees.value,
+          })}
+        </h2>
         <HeatTable trace={trace} line={line} />
       </div>
       <div class="plot">

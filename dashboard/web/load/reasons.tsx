@@ -49,7 +49,10 @@ function reasonText(reason: Reason, { station, unit, window }: FloorLoad): strin
     case 'marks-assumed':
       return say(isPress ? 'reason.marks-assumed.press' : 'reason.marks-assumed');
     case 'refused':
-      return say('reason.refused', { what: reason.what, because: reason.because });
+      return sayAny(
+        `reason.refused.${reason.what}`,
+        say('reason.refused', { what: zoneText(reason.what), because: reason.because }),
+      );
     case 'requirement': {
       const { kind, verdict } = reason;
       return say('reason.requirement', {

@@ -36,7 +36,7 @@ export function head(load: FloorLoad): string {
 }
 
 /** The verdict in one bold clause. */
-function verdictClause({ load, requirements }: LoadDetail, nowMs: number): string {
+export function verdictClause({ load, requirements }: LoadDetail, nowMs: number): string {
   const token = verdictToken(load);
   if (load.state === 'open') {
     if (load.recipe === null) return say('load.unjudged');

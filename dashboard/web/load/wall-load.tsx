@@ -8,7 +8,14 @@ import { say } from '../language.ts';
 import { clockFrom, placeText, slotText } from '../phrase.ts';
 import { LayupCut } from './layup-cut.tsx';
 import { useTrace } from './pictures.tsx';
-import { head, moreClauses } from './sentence.tsx';
+import { head, moreClauses, verdictClause } from './sentence.tsx';
+
+/** What the word and the minutes do not say: the plan, and how it ended. */
+function saidBeside(detail: LoadDetail, nowMs: number): string {
+  const { load } = detail;
+  const isTold = load.state === 'open' && load.recipe !== null;
+  return [...(isTold ? [] : [verdictClause(detail, nowMs)]), ...moreClauses(load, nowMs)].join(' ');
+}
 
 /** One picture: where the cure is least, in the board as it lies. */
 function WorstPlace({ detail }: { detail: LoadDetail }) {
@@ -51,8 +58,8 @@ export function WallLoad({ detail }: { detail: LoadDetail }) {
             />
           </div>
         )}
-        <p class="wall-more num">{moreClauses(load, nowMs).join(' ')}</p>
-        <WorstPlace detail={detail} />
+        <p class="wall-more num">{saidBeside(detail, nowMs)}</p>
+        {load.worst !== null && <WorstPlace detail={detail} />}
       </article>
       <WallFoot />
     </>

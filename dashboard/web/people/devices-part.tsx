@@ -12,6 +12,7 @@ const unseenMs = 120_000;
 /** Walls and tokens: when each was last seen, and how one more is let in. */
 export function DevicesPart() {
   const { value, sent, answer, change } = useListed<{ devices: Device[] }>('/devices');
+  const devices = (value?.devices ?? []).filter(({ revokedMs }) => revokedMs === null);
   const token = answer !== null && 'token' in answer ? String(answer.token) : null;
   return (
     <Part title={say('people.devices')}>
@@ -21,39 +22,43 @@ export function DevicesPart() {
           {say('people.tokenOnce')} <code>{token}</code>
         </p>
       )}
-      <div class="table-wide">
-        <table>
-          <thead>
-            <tr>
-              <th>{say('people.device')}</th>
-              <th>{say('people.halls')}</th>
-              <th>{say('people.seen')}</th>
-              <th>{say('people.acts')}</th>
-            </tr>
-          </thead>
-          <tbody>
-            {(value?.devices ?? [])
-              .filter(({ revokedMs }) => revokedMs === null)
-              .map((device) => (
-                <tr key={device.id}>
-                  <td>
-                    {device.name} · {say(`people.${device.kind}`)}
-                  </td>
-                  <td>{device.hall ?? say('people.everyHall')}</td>
-                  <td>{seenText(device)}</td>
-                  <td>
-                    <button onClick={() => change(`/devices/${device.id}/revoke`, {})}>
-                      {say('people.letOut')}
-                    </button>
-                  </td>
-                </tr>
-              ))}
-          </tbody>
-        </table>
-      </div>
+      {devices.length > 0 && <DeviceTable devices={devices} change={change} />}
       <PairForm change={change} />
       <TokenForm change={change} />
     </Part>
+  );
+}
+
+function DeviceTable({ devices, change }: { devices: Device[] } & Pick<Listed<unknown>, 'change'>) {
+  return (
+    <div class="table-wide">
+      <table>
+        <thead>
+          <tr>
+            <th>{say('people.device')}</th>
+            <th>{say('people.halls')}</th>
+            <th>{say('people.seen')}</th>
+            <th>{say('people.acts')}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {devices.map((device) => (
+            <tr key={device.id}>
+              <td>
+                {device.name} · {say(`people.${device.kind}`)}
+              </td>
+              <td>{device.hall ?? say('people.everyHall')}</td>
+              <td>{seenText(device)}</td>
+              <td>
+                <button onClick={() => change(`/devices/${device.id}/revoke`, {})}>
+                  {say('people.letOut')}
+                </button>
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
   );
 }
 

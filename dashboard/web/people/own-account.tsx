@@ -60,7 +60,9 @@ export function OwnAccount() {
         </form>
       </details>
       <p>
-        {say('people.signedInAt', { n: signIns.length })}{' '}
+        {signIns.length === 1
+          ? say('people.signedInHere')
+          : say('people.signedInAt', { n: signIns.length })}{' '}
         {signIns.map(({ beganMs }) => clockFrom(beganMs, Date.now())).join(', ')}
       </p>
       {signIns.length > 1 && (

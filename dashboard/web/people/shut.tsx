@@ -2,7 +2,7 @@ import { useEffect } from 'preact/hooks';
 import { signal } from '@preact/signals';
 import { say } from '../language.ts';
 import { randomId } from '../random-id.ts';
-import { isWall } from '../wall.ts';
+import { isKiosk, isWall, showAs } from '../wall.ts';
 import { loadMe } from './me.ts';
 import { SignIn } from './proof-dialog.tsx';
 import { SetupForm } from './setup-form.tsx';
@@ -42,8 +42,13 @@ export function Shut() {
     const digits = code.value?.replace(/(\d{3})(?=\d)/, '$1 ') ?? '…';
     return (
       <div class="unpaired">
-        <p>{say('people.unpaired')}</p>
+        <h1>{say('people.unpaired')}</h1>
         <p class="pairing num">{say('floor.pair', { code: digits })}</p>
+        {!isKiosk && (
+          <p>
+            <button onClick={() => showAs('desk')}>{say('people.signIn')}</button>
+          </p>
+        )}
       </div>
     );
   }

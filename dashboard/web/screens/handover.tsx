@@ -110,8 +110,9 @@ function Held({ sheet }: { sheet: Handover }) {
                 {each.rule === null
                   ? say('handover.heldBy', { by: whoText(each.by), reason: each.reason })
                   : say('handover.heldByRule')}
-                {each.waitsFor !== null && ` ${say('handover.waits', { by: each.waitsFor.by })}`}
-                {each.questioned && ` ${say('decide.questioned')}`}
+                {each.waitsFor !== null &&
+                  ` · ${say('handover.waits', { by: whoText(each.waitsFor.by) })}`}
+                {each.questioned && ` · ${say('decide.questioned')}`}
               </td>
               <td class="num">{clockFrom(each.sinceMs, atMs)}</td>
             </tr>

@@ -61,8 +61,8 @@ function Nothing({ searched: { text, near } }: { searched: Searched }) {
           </>
         )}
       </p>
+      <p class="soft">{say('search.scanned')}</p>
       <p>
-        {say('search.scanned')}{' '}
         <a class="button" href="/scanner">
           {say('scanner.title')}
         </a>

@@ -22,6 +22,9 @@ export const calls: Record<keyof typeof original, string> = {
   'call.nearing-most': 'Los {lot} bis {over} herausnehmen, sonst wird es zu viel',
   'call.nearing-most.short': 'Los {lot} bis {over} heraus',
   'call.nearing-most.do': 'Los {lot} bis {over} herausnehmen',
+  'call.nearing-most.past': 'Los {lot} jetzt herausnehmen: mehr verträgt es nicht',
+  'call.nearing-most.short.past': 'Los {lot} jetzt heraus',
+  'call.nearing-most.do.past': 'Los {lot} jetzt herausnehmen',
   'call.waiting-will-not-help':
     'Warten belegt Los {lot} nicht ({place}): die Spanne bleibt zu breit',
   'call.waiting-will-not-help.short': 'Los {lot}: Warten hilft nicht',
@@ -33,6 +36,8 @@ export const calls: Record<keyof typeof original, string> = {
   'call.which-lot': 'in {station} liegt etwas, aber Los oder Rezept fehlt',
   'call.which-lot.short': 'welches Los liegt in {station}?',
   'call.which-lot.do': 'Los und Rezept benennen',
+  'call.which-lot.ended': 'Beschickung {load} endete in {station} ohne Los oder Rezept',
+  'call.which-lot.short.ended': 'welches Los war {load}?',
   'call.event-refused': 'eine Meldung wurde nicht geglaubt: {found}, erwartet {expected}',
   'call.event-refused.short': 'eine Meldung wurde nicht geglaubt: {found}',
   'call.event-refused.do': 'ansehen, was {station} sendet, und berichtigen',

@@ -113,6 +113,12 @@ export const load: Record<keyof typeof original, string> = {
     'Anfang und Ende sind die der Beschickung: niemand hat genauer gesagt, wann die Härtung begann und endete.',
   'reason.marks-assumed.press':
     'Anfang und Ende sind angenommen: niemand hat gesagt, wann der Druck kam und ging.',
+  'reason.refused.radio-frequency':
+    'Hochfrequenz heizt an den Flächen vorbei: Wärmeleitung kann ihr nicht folgen, und keine Temperatur einer Fläche sagt sie.',
+  'reason.refused.infrared':
+    'Infrarot heizt ohne Berührung: Wärmeleitung kann ihm nicht folgen, und keine Temperatur einer Fläche sagt es.',
+  'reason.refused.ultraviolet':
+    'Licht ist eine Dosis, die keine Temperatur sagt: Wärmeleitung kann ihm nicht folgen.',
   'reason.refused': '{what} lässt sich nicht berechnen: {because}.',
   'reason.requirement': '{kind}: {verdict}.',
   'check.at': 'am schlechtesten um {clock}',

@@ -3,6 +3,7 @@ import type { pictures as original } from '../en/pictures.ts';
 export const pictures: Record<keyof typeof original, string> = {
   'picture.label':
     'Drei Bilder an einer Uhr: Flächen und Leimfugen, Schnitt durch den Aufbau, Wachsen der Härtung ins Fenster',
+  'picture.heatOfPart': 'Luft gemessen, Teil gerechnet mit seinem Band, {degrees}',
   'picture.heat': 'Flächen gemessen, Leimfuge gerechnet mit ihrem Band, {degrees}',
   'picture.section': 'Schnitt: Tiefe über Zeit, {degrees}',
   'picture.growth': 'Härtung wächst ins Fenster',
@@ -26,6 +27,7 @@ export const pictures: Record<keyof typeof original, string> = {
     'Zeiger durch die Bilder: Pfeiltasten bewegen ihn, + und − ändern, was zu sehen ist',
   'picture.spoken':
     '{clock}, {place}, {low} bis {high} {degrees} gerechnet, Härtung {cureLow} bis {cureHigh} von {least} {unit}',
+  'picture.unjudged': 'Bilder gibt es, sobald ein Rezept gewählt ist.',
   'picture.none': 'Die Bilder brauchen Werte; für diese Beschickung kamen noch keine.',
   'picture.refused':
     'Gezeichnet ist nichts: Die Härtung dieser Beschickung lässt sich nicht berechnen. Ein Fühler im Teil, ein Versuch oder eine Prüfung trägt sie.',

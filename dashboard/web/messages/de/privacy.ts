@@ -8,6 +8,7 @@ export const privacy: Record<keyof typeof original, string> = {
     'Am besten ein Satz. Häufige Passwörter und hiesige Namen werden abgelehnt.',
   'people.changePassword': 'Ändern',
   'people.passwordChanged': 'Geändert. Überall sonst sind Sie abgemeldet.',
+  'people.signedInHere': 'Angemeldet nur hier, seit',
   'people.signedInAt': 'Angemeldet an {n} Stellen, seit',
   'people.endOthers': 'Überall sonst abmelden',
   'people.othersOut': 'Überall sonst abgemeldet.',

@@ -79,6 +79,7 @@ export const words: Record<keyof typeof original, string> = {
   'band.retryNow': 'Neuer Versuch.',
   'band.collectorGone':
     'Der Sammler antwortet seit {clock} nicht. Alles unten ist von da, und was Sie tun, wird nicht aufgezeichnet.',
+  'trouble.disk-full': 'die Platte ist voll, kein Wert wird gespeichert',
   'band.trouble': 'Der Sammler antwortet, ist aber nicht in Ordnung: {what}. Ruf: Verwaltung.',
   'band.judge':
     'Der Sammler zeichnet auf, hat aber seit {clock} nichts beurteilt. Alle Urteile unten sind von da. Rufen: Verwaltung.',

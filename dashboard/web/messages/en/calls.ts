@@ -22,6 +22,9 @@ export const calls = {
   'call.nearing-most': 'take lot {lot} out by {over}, or it overcures',
   'call.nearing-most.short': 'lot {lot} out by {over}',
   'call.nearing-most.do': 'take lot {lot} out by {over}',
+  'call.nearing-most.past': 'take lot {lot} out now: it has had its most',
+  'call.nearing-most.short.past': 'lot {lot} out now',
+  'call.nearing-most.do.past': 'take lot {lot} out now',
   'call.waiting-will-not-help':
     'waiting will not prove lot {lot} ({place}): the interval stays too wide',
   'call.waiting-will-not-help.short': 'lot {lot}: waiting will not help',
@@ -32,6 +35,8 @@ export const calls = {
   'call.which-lot': 'something is in {station}, but nobody said which lot or recipe',
   'call.which-lot.short': 'which lot is in {station}?',
   'call.which-lot.do': 'name the lot and its recipe',
+  'call.which-lot.ended': 'load {load} ended in {station}, and nobody said which lot or recipe',
+  'call.which-lot.short.ended': 'which lot was {load}?',
   'call.event-refused': 'a message was not believed: {found}, expected {expected}',
   'call.event-refused.short': 'a message was not believed: {found}',
   'call.event-refused.do': 'look at what {station} sends, and correct it',

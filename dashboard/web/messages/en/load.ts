@@ -108,6 +108,12 @@ export const load = {
     'Start and end are those of the load: nobody said more exactly when cure began and ended.',
   'reason.marks-assumed.press':
     'Start and end are assumed: nobody said when pressure came and went.',
+  'reason.refused.radio-frequency':
+    'radio-frequency heating goes past the faces: conduction cannot follow it, and no temperature at a face tells it.',
+  'reason.refused.infrared':
+    'infrared heats without touching: conduction cannot follow it, and no temperature at a face tells it.',
+  'reason.refused.ultraviolet':
+    'light is a dose that no temperature tells: conduction cannot follow it.',
   'reason.refused': '{what} cannot be computed: {because}.',
   'reason.requirement': '{kind}: {verdict}.',
   'check.at': 'worst at {clock}',

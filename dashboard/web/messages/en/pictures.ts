@@ -1,6 +1,7 @@
 export const pictures = {
   'picture.label':
     'Three pictures on one clock: faces and glue lines, section of the lay-up, growth of cure into the window',
+  'picture.heatOfPart': 'Air measured, part computed with its band, {degrees}',
   'picture.heat': 'Faces measured, glue line computed with its band, {degrees}',
   'picture.section': 'Section: depth over time, {degrees}',
   'picture.growth': 'Cure growing into the window',
@@ -23,6 +24,7 @@ export const pictures = {
   'picture.cursor': 'Cursor through the pictures: arrow keys move it, + and − change what is seen',
   'picture.spoken':
     '{clock}, {place}, {low} to {high} {degrees} computed, cure {cureLow} to {cureHigh} of {least} {unit}',
+  'picture.unjudged': 'There are pictures as soon as a recipe is chosen.',
   'picture.none': 'The pictures need readings; none have come for this load yet.',
   'picture.refused':
     'Nothing is drawn: the cure of this load cannot be computed. A reading in the piece, a trial or a test carries it.',

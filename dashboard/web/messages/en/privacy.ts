@@ -6,6 +6,7 @@ export const privacy = {
   'people.passwordHow': 'A sentence is best. Common ones, and names of here, are refused.',
   'people.changePassword': 'Change it',
   'people.passwordChanged': 'Changed. You are signed out everywhere else.',
+  'people.signedInHere': 'Signed in here alone, since',
   'people.signedInAt': 'Signed in at {n} places, since',
   'people.endOthers': 'Sign me out everywhere else',
   'people.othersOut': 'Signed out everywhere else.',

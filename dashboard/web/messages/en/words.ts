@@ -77,6 +77,7 @@ export const words = {
   'band.retryNow': 'Trying again now.',
   'band.collectorGone':
     'The collector does not answer since {clock}. All below is from then, and what you do is not recorded.',
+  'trouble.disk-full': 'the disk is full, no reading is stored',
   'band.trouble': 'The collector answers, but is not well: {what}. Call: administrator.',
   'band.judge':
     'The collector records, but has judged nothing since {clock}. All verdicts below are from then. Call: administrator.',
