@@ -8,7 +8,6 @@ import { demoStartMs, firstRecordMs, minuteMs } from './calendar.ts';
 import { Controllers } from './payload.ts';
 import { People } from './people.ts';
 import type { PastDay } from './past-readings.ts';
-import { pressesHeated } from './rooms.ts';
 import { pastStartMs, writeSixWeeks } from './six-weeks.ts';
 import { Works } from './works.ts';
 
@@ -16,10 +15,10 @@ import { Works } from './works.ts';
 const pressEveryS = 10;
 
 /**
- * What is written and judged together [ms]. At work a minute, for readings that are told later than that
- * count as late; over a weekend, with only the store to watch, as much as a gateway would gather.
+ * What is written and judged together [ms]: readings that are told later than that count as late, and each
+ * point would have a past of coming late.
  */
-const togetherMs = { atWork: minuteMs, atRest: 15 * minuteMs };
+const togetherMs = minuteMs;
 
 /** Often enough that calls come about when they would have come [ms of plant time]. */
 const judgeEveryMs = 12 * minuteMs;
@@ -84,8 +83,7 @@ export async function makeFirstDays({
   const people = new People(collector);
   let messages = 0;
   while (clock.nowMs() < toMs) {
-    const together = pressesHeated(clock.nowMs()) ? togetherMs.atWork : togetherMs.atRest;
-    clock.advance(Math.min(together, toMs - clock.nowMs()));
+    clock.advance(Math.min(togetherMs, toMs - clock.nowMs()));
     const arrivals: Arrival[] = [];
     works.advance(clock.nowMs(), (happening) => {
       // What was running already when the history begins would end without having started.

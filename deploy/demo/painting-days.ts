@@ -8,9 +8,9 @@ import { eventsOf, type Happening } from './works.ts';
 const paintingDays = [-2, -1];
 /** From before a part comes onto the belt until after it has left it [ms]. */
 const around = { beforeMs: 15 * minuteMs, afterMs: 5 * minuteMs };
-/** Read so often [s], and taken in and judged so often [ms]. */
+/** Read so often [s], and taken in and judged so often [ms]: later than a minute would be a past of coming late. */
 const readEveryS = 30;
-const togetherMs = 30 * minuteMs;
+const togetherMs = minuteMs;
 
 /** What happens together, up to a moment. */
 export interface Together {

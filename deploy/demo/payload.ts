@@ -19,19 +19,24 @@ const gatewayHangs = { everyMs: 47 * 60_000, forMs: 75_000 };
  */
 export class Controllers {
   #held = new Map<string, { t: number; v: number }[]>();
-  #sentMs = 0;
+  #sentPeriod = 0;
 
   /** What goes out for one happening, in order. */
   write(happening: Happening): Publication[] {
     if (happening.kind === 'event') return [...this.#flush(), eventPublication(happening)];
-    if (happening.station !== 'press-2') return [readingPublication(happening)];
-    const { point, t, v } = happening;
-    const due =
-      t > this.#sentMs && t % gatewayEveryMs === 0 && t % gatewayHangs.everyMs > gatewayHangs.forMs;
-    const out = due ? this.#flush() : [];
-    if (due) this.#sentMs = t;
+    const { station, point, t, v } = happening;
+    const out = this.#isDue(t) ? this.#flush() : [];
+    if (station !== 'press-2') return [...out, readingPublication(happening)];
     this.#held.set(point, [...(this.#held.get(point) ?? []), { t, v }]);
     return out;
+  }
+
+  /** By its own clock, whether or not press-2 says something more. */
+  #isDue(t: number): boolean {
+    const period = Math.floor(t / gatewayEveryMs);
+    if (period <= this.#sentPeriod || t % gatewayHangs.everyMs <= gatewayHangs.forMs) return false;
+    this.#sentPeriod = period;
+    return true;
   }
 
   #flush(): Publication[] {

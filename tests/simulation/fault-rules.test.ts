@@ -141,6 +141,23 @@ test('noise that is gone is told, and doubts nothing', () => {
   expect(pointRules.find(({ rule }) => rule === 'noise-gone')?.doubts).toBe(false);
 });
 
+test('a press that was read at its closings alone and then stands idle has no noise that is gone', () => {
+  const noiseK = (point: string, min: number) =>
+    0.06 * Math.sin(9973 * min + Number(point.slice(2)));
+  const worked = (point: string, min: number) => {
+    const since = min % 24;
+    const isRead = since < 7 && Math.round(min * 60) % 20 === 0;
+    const dipK = since < 1 ? 9 * since : 9 * Math.exp(-(since - 1) / 1.7);
+    return isRead ? 138 - dipK + noiseK(point, min) : null;
+  };
+  // More closings than tell what is usual.
+  const idleMin = 24 * 75;
+  const heard = overMinutes(idleMin + 60, (point, min) =>
+    min < idleMin ? worked(point, min) : 138 + noiseK(point, min),
+  );
+  expect(heard.filter(({ rule }) => rule.startsWith('noise'))).toEqual([]);
+});
+
 test('every rule names itself, its evidence and its false alarms', () => {
   const names = [...pointRules, ...plantRules].map(({ rule }) => rule);
   expect(new Set(names).size).toBe(names.length);

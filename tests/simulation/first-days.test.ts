@@ -6,7 +6,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openLedger } from '@setwell/collector/ledger/ledger';
 import { openJournalReader } from '@setwell/collector/journal/journal';
 import { SteppedClock } from '@setwell/collector/stepped-clock';
-import { demoStartMs, minuteMs } from '@setwell/deploy/demo/calendar';
+import { atClock, demoStartMs, minuteMs } from '@setwell/deploy/demo/calendar';
 import { makeFirstDays } from '@setwell/deploy/demo/first-days';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type {
@@ -111,6 +111,15 @@ describe('the demo history', () => {
     const journal = openJournalReader(join(folder, 'first/journal.db'));
     expect(journal.rejects(10)).toEqual([]);
     journal.close();
+  });
+
+  it('gives no sensor a past fault: a trial day at the oven, and a night with the presses off', async () => {
+    const night = { fromMs: atClock(1, 0.5), toMs: atClock(1, 5.5) };
+    const past = [{ day: -2, commits: [] }];
+    await makeFirstDays({ ...lastHour, ...night, past, dataDir: join(folder, 'night') });
+    const told = ledgerLines('night').map((line) => JSON.parse(line) as Entry);
+    expect(told.filter(({ kind }) => kind === 'load-sealed').length).toBeGreaterThan(0);
+    expect(told.filter(({ kind }) => kind === 'fault-found')).toEqual([]);
   });
 
   it('comes out the same, to the byte, when it is made again, but for the key that nobody has twice', async () => {

@@ -23,7 +23,8 @@ class NoiseRule implements PointRule {
   #before = NaN;
   #middle = NaN;
   #lastMs = 0;
-  #squares = 0;
+  /** Second differences of the window, without their signs [K]. */
+  readonly #steps = new Float64Array(WINDOW);
   #count = 0;
   #windows = 0;
   #usualK = 0;
@@ -46,14 +47,13 @@ class NoiseRule implements PointRule {
     this.#middle = shownC;
     if (Number.isNaN(second)) return;
     if (this.#count === 0) this.#startMs = tMs;
-    this.#squares += second * second;
+    this.#steps[this.#count] = Math.abs(second);
     this.#count += 1;
     if (this.#count === WINDOW) this.#close();
   }
 
   #close(): void {
-    const sigmaK = Math.sqrt(this.#squares / (6 * WINDOW));
-    this.#squares = 0;
+    const sigmaK = this.#sign === 'grown' ? rootMeanSquare(this.#steps) : middle(this.#steps);
     this.#count = 0;
     this.#windows += 1;
     if (this.#windows <= LEARN_WINDOWS) {
@@ -88,6 +88,22 @@ class NoiseRule implements PointRule {
     if (this.#inARow < IN_A_ROW) return null;
     return { fromMs: this.#fromMs, evidence: { nowK: this.#nowK, usualK: this.#usualK } };
   }
+}
+
+/** Of readings, from their second differences: each odd one counts. */
+function rootMeanSquare(steps: Float64Array): number {
+  let squares = 0;
+  for (const step of steps) squares += step * step;
+  return Math.sqrt(squares / (6 * WINDOW));
+}
+
+/**
+ * The same by the median, so that dips and reversals of a press at work are no noise that goes when it
+ * stands idle. A normal deviate's median is 0.6745 of its σ.
+ */
+function middle(steps: Float64Array): number {
+  steps.sort();
+  return steps[WINDOW / 2]! / (0.6745 * Math.sqrt(6));
 }
 
 const over = (sign: 'grown' | 'gone') => (point: WatchedPoint) =>
