@@ -1,6 +1,6 @@
 import type { Request, RequestHandler, Response } from 'express';
 import type { Beat } from '@setwell/shared-models/api/page';
-import type { LiveFeed, SentFrame } from './live-feed.ts';
+import { eventOf, type LiveFeed, type SentFrame } from './live-feed.ts';
 import type { HallReach } from './people/hall-reach.ts';
 import { Problem } from './problem.ts';
 
@@ -10,7 +10,7 @@ const streamsAtMost = 250;
 /** What a slow reader may leave waiting before it is dropped; it comes back and gets the whole. */
 const waitingBytesAtMost = 1024 * 1024;
 
-export function write(response: Response, text: string): void {
+export function write(response: Response, text: string | Buffer): void {
   if (response.writableEnded) return;
   if (response.writableLength > waitingBytesAtMost) response.destroy();
   else response.write(text);
@@ -70,9 +70,8 @@ export function beginEvents(
   return () => reach;
 }
 
-function frameText({ id, frame, data }: SentFrame, reach: HallReach | null): string {
-  const told = reach === null ? data : JSON.stringify(reach.frame(frame));
-  return `id: ${id}\nevent: frame\ndata: ${told}\n\n`;
+function eventFor({ id, frame, event }: SentFrame, reach: HallReach | null): Buffer {
+  return reach === null ? event : eventOf(id, reach.frame(frame));
 }
 
 /** `GET /stream`: the whole state, or what was missed since `Last-Event-ID`; then each change as it comes. */
@@ -92,7 +91,7 @@ export function eventStream(
       const reach = reachNow();
       // Which station stands where is told anew: what was kept back until now may be this reader's.
       const isAnew = reach !== null && sent.frame.site !== undefined;
-      write(response, frameText(isAnew ? feed.whole() : sent, reach));
+      write(response, eventFor(isAnew ? feed.whole() : sent, reach));
     };
     const lastId = request.header('last-event-id');
     const missed = lastId === undefined ? null : feed.since(lastId);

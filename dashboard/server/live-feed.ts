@@ -7,15 +7,24 @@ import {
 
 /** Screens get at most this many frames a second; what changes more often is told once. */
 const framesPerS = 3;
-/** Frames kept for browsers that come back: about a minute and a half at full rate. */
+/**
+ * Frames kept for browsers that come back: about a minute and a half at full rate. Of a large plant fewer: what
+ * has been missed is then soon more than the whole.
+ */
 const ringSize = 256;
+const ringBytes = 2 * 1024 * 1024;
 
 export interface SentFrame {
   /** `epoch-number`; a new epoch with each start of the server. */
   id: string;
   frame: LiveFrame;
-  /** The frame as text: made once for all who read the whole plant. */
-  data: string;
+  /** The frame as an event: made once, and copied for none, for all who read the whole plant. */
+  event: Buffer;
+}
+
+/** A frame as a stream tells it. */
+export function eventOf(id: string, frame: LiveFrame): Buffer {
+  return Buffer.from(`id: ${id}\nevent: frame\ndata: ${JSON.stringify(frame)}\n\n`);
 }
 
 type Changes = Omit<LiveFrame, 'whole' | 'nowMs'>;
@@ -33,6 +42,7 @@ export class LiveFeed {
   #lastSentMs = 0;
   #number = 0;
   #ring: SentFrame[] = [];
+  #ringBytes = 0;
   readonly #listeners = new Set<(frame: SentFrame) => void>();
 
   constructor(epoch: string, nowMs: () => number) {
@@ -59,7 +69,7 @@ export class LiveFeed {
     const { site, link, stations, loads, calls } = this.#state;
     const frame: LiveFrame = { whole: true, nowMs: this.#nowMs(), link, stations, loads, calls };
     if (site !== null) frame.site = site;
-    return { id: `${this.#epoch}-${this.#number}`, frame, data: JSON.stringify(frame) };
+    return this.#sent(frame);
   }
 
   /** Frames after an id; null where the id is of another life or too old, and the whole is needed. */
@@ -92,10 +102,22 @@ export class LiveFeed {
     this.#pending = null;
     this.#lastSentMs = performance.now();
     this.#number += 1;
-    const sent = { id: `${this.#epoch}-${this.#number}`, frame, data: JSON.stringify(frame) };
-    this.#ring.push(sent);
-    if (this.#ring.length > ringSize) this.#ring.shift();
+    const sent = this.#sent(frame);
+    this.#keep(sent);
     for (const listener of this.#listeners) listener(sent);
+  }
+
+  #sent(frame: LiveFrame): SentFrame {
+    const id = `${this.#epoch}-${this.#number}`;
+    return { id, frame, event: eventOf(id, frame) };
+  }
+
+  #keep(sent: SentFrame): void {
+    this.#ring.push(sent);
+    this.#ringBytes += sent.event.length;
+    while (this.#ring.length > ringSize || this.#ringBytes > ringBytes) {
+      this.#ringBytes -= this.#ring.shift()?.event.length ?? 0;
+    }
   }
 }
 

@@ -7,8 +7,12 @@ const retryMs = 1_000;
 
 interface Told {
   frame: ReadingFrame;
-  /** The frame as text: made once for all who read the whole plant. */
-  data: string;
+  /** The frame as an event: made once, and copied for none, for all who read the whole plant. */
+  event: Buffer;
+}
+
+function eventOf(data: string): Buffer {
+  return Buffer.from(`event: readings\ndata: ${data}\n\n`);
 }
 
 /** The newest values of points as they come, asked of the collector only while somebody looks at them. */
@@ -51,7 +55,7 @@ export class ReadingStream {
 
   #whole(): Told {
     const frame = { asOfMs: this.#asOfMs, points: Object.fromEntries(this.#newest) };
-    return { frame, data: JSON.stringify(frame) };
+    return { frame, event: eventOf(JSON.stringify(frame)) };
   }
 
   #follow(): void {
@@ -59,7 +63,7 @@ export class ReadingStream {
     const unfollow = this.#client.follow(
       '/follow/readings',
       (data) => {
-        const told = { frame: JSON.parse(data) as ReadingFrame, data };
+        const told = { frame: JSON.parse(data) as ReadingFrame, event: eventOf(data) };
         this.#asOfMs = told.frame.asOfMs;
         for (const [point, reading] of Object.entries(told.frame.points)) {
           this.#newest.set(point, reading);
@@ -95,8 +99,8 @@ export function readingEvents(stream: ReadingStream, admission: Admission): Requ
       if (own === null) return;
       const reach = reachNow();
       const isWhole = own === told.frame && reach === null;
-      const data = isWhole ? told.data : JSON.stringify(reach === null ? own : reach.of(own));
-      write(response, `event: readings\ndata: ${data}\n\n`);
+      const of = (): Buffer => eventOf(JSON.stringify(reach === null ? own : reach.of(own)));
+      write(response, isWhole ? told.event : of());
     });
     response.on('close', stop);
   };

@@ -23,3 +23,17 @@ export function median(values: readonly number[]): number {
   if (upper === undefined || lower === undefined) throw new RangeError('no values');
   return (lower + upper) / 2;
 }
+
+/** A row that is held against a limit: the less, the better. */
+export function underLimit(name: string, limit: number, unit: string, runs: number[]): BenchRow {
+  const value = median(runs);
+  return {
+    name,
+    baseline: `limit: ${String(limit)} ${unit}`,
+    ratio: limit / value,
+    aim: 1,
+    value,
+    unit,
+    runs,
+  };
+}

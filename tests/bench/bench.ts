@@ -12,6 +12,7 @@ import { plantBench } from './plant.ts';
 import { recordsBench } from './records.ts';
 import { screensBench } from './screens.ts';
 import { sensorsBench } from './sensors.ts';
+import { watchersBench } from './watchers.ts';
 
 /** Every bench is a file of its own beside this one. */
 const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
@@ -25,6 +26,7 @@ const benches: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   records: recordsBench,
   screens: screensBench,
   sensors: sensorsBench,
+  watchers: watchersBench,
 };
 
 /** `npm run bench -- [--only name] [--save]`: one JSON document on standard output, progress beside it. */

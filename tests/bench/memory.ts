@@ -1,10 +1,10 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import mqtt from 'mqtt';
 import { freePort } from '../fixtures/free-port.ts';
 import { type BenchRow, median } from './bench-row.ts';
-import { childrenOf } from './processor-time.ts';
+import { childrenOf, residentMbOf } from './processor-time.ts';
 import { Shipped } from './shipped.ts';
 
 const points = 500;
@@ -96,13 +96,6 @@ function rowOf(residentMb: number[]): BenchRow {
     unit: 'MB',
     runs: residentMb.filter((_, index) => index % 10 === 0),
   };
-}
-
-/** A process with everything it has started [MB]. */
-function residentMbOf(pid: number): number {
-  const status = readFileSync(`/proc/${pid}/status`, 'utf8');
-  const ownKb = Number(/VmRSS:\s+(\d+)/.exec(status)?.[1] ?? 0);
-  return childrenOf(pid).reduce((sum, child) => sum + residentMbOf(child), ownKb / 1024);
 }
 
 function topicOf(n: number): string {

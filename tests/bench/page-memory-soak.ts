@@ -56,8 +56,9 @@ let hour: Hour | null = null;
 export async function watchOn(part: number): Promise<void> {
   hour ??= await begun();
   const { floor, load, frames, url } = hour;
+  const enough = frames.count + framesOfPart;
   await openLoad(load.page);
-  await until(() => frames.count >= part * framesOfPart, partWithinS, `frames of part ${part}`);
+  await until(() => frames.count >= enough, partWithinS, `frames of part ${part}`);
   await openLoad(load.page);
   for (const watched of [floor, load]) watched.held.push(await heldBy(watched.devtools));
   if (!floor.page.url().startsWith(url)) throw new Error(`the Floor is at ${floor.page.url()}`);
@@ -110,10 +111,10 @@ const hurry = `{
 /** Over the Floor to a press's load, or whatever runs, until its pictures stand. */
 async function openLoad(page: Page): Promise<void> {
   await page.locator('a[href="/"]').first().click();
-  const loads = (kind: string) => page.locator(`li[data-station^="${kind}"] a[href^="/load/"]`);
-  await loads('').first().waitFor();
-  const press = loads('press').first();
-  await ((await press.count()) > 0 ? press : loads('').first()).click();
+  const any = page.locator('li[data-station] a[href^="/load/"]').first();
+  await any.waitFor();
+  const press = page.locator('li[data-station^="press"] a[href^="/load/"]').first();
+  await ((await press.count()) > 0 ? press : any).click();
   await page.locator('canvas.lines').first().waitFor();
 }
 

@@ -43,7 +43,7 @@ export async function plantBench(): Promise<BenchRow[]> {
   }
 }
 
-async function watchFloor(browser: Browser, url: string): Promise<Page> {
+export async function watchFloor(browser: Browser, url: string): Promise<Page> {
   const page = await browser.newPage({ viewport: { width: 1440, height: 900 } });
   await page.goto(url);
   await page.locator('li[data-station="rack-0"]').waitFor();
@@ -126,7 +126,7 @@ function processorS(pid: number): number {
 }
 
 /** From the sending of a value to the picture that shows it, or a newer one [ms]. */
-async function readingsToScreen(browser: Browser, plant: LargePlant): Promise<number[]> {
+export async function readingsToScreen(browser: Browser, plant: LargePlant): Promise<number[]> {
   const page = await browser.newPage({ viewport: { width: 1440, height: 900 } });
   await page.goto(`${plant.url}/sensors/${pointOf(0)}`);
   await page.locator('.live-large').waitFor();

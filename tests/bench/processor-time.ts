@@ -26,3 +26,10 @@ export function childrenOf(pid: number): number[] {
   const children = readFileSync(`/proc/${pid}/task/${pid}/children`, 'utf8').trim();
   return children === '' ? [] : children.split(' ').map(Number);
 }
+
+/** A process with everything it has started [MB]. */
+export function residentMbOf(pid: number): number {
+  const status = readFileSync(`/proc/${pid}/status`, 'utf8');
+  const ownKb = Number(/VmRSS:\s+(\d+)/.exec(status)?.[1] ?? 0);
+  return childrenOf(pid).reduce((sum, child) => sum + residentMbOf(child), ownKb / 1024);
+}

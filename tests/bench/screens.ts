@@ -3,7 +3,7 @@ import { gzipSync } from 'node:zlib';
 import type { Browser, Page } from 'playwright-core';
 import { sceneJudgements, sceneMs, sceneTrace, wholeScene } from '../browser/floor-scene.ts';
 import { builtWeb, launch, stage, type Stage } from '../browser/harness.ts';
-import { median, type BenchRow } from './bench-row.ts';
+import { underLimit, type BenchRow } from './bench-row.ts';
 import { tellYear, yearDrawn, type YearDrawn } from './heat-up-drawn.ts';
 import { zones } from './year-of-cycles.ts';
 
@@ -36,20 +36,6 @@ export async function screensBench(): Promise<BenchRow[]> {
     await browser.close();
     await rm(web, { recursive: true, force: true });
   }
-}
-
-/** A row that is held against a limit: the less, the better. */
-function underLimit(name: string, limit: number, unit: string, runs: number[]): BenchRow {
-  const value = median(runs);
-  return {
-    name,
-    baseline: `limit: ${String(limit)} ${unit}`,
-    ratio: limit / value,
-    aim: 1,
-    value,
-    unit,
-    runs,
-  };
 }
 
 async function withPage<T>(browser: Browser, use: (page: Page) => Promise<T>): Promise<T> {

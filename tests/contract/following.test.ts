@@ -3,6 +3,8 @@ import { createServer } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { expect, onTestFinished, test } from 'vitest';
 import { CollectorClient } from '@setwell/dashboard/server/collector-client';
+import { LiveFeed } from '@setwell/dashboard/server/live-feed';
+import type { FloorLoad } from '@setwell/shared-models/api/floor';
 import { wholeScene } from '../browser/floor-scene.ts';
 import { stage } from '../browser/harness.ts';
 import { until } from '../fixtures/until.ts';
@@ -61,4 +63,24 @@ test('a stream that has gone silent ends, so that it is followed anew', async ()
   });
   expect(lines).toEqual(['{"n":1}']);
   expect(ended?.message).toBe('/x: nothing in 100 ms');
+});
+
+test('of large frames fewer are kept than of small ones: who comes back later gets the whole', async () => {
+  const feed = new LiveFeed('e', () => 0);
+  onTestFinished(() => feed.stop());
+  const sent: string[] = [];
+  feed.listen(({ id }) => sent.push(id));
+  const tell = async (zones: string[]): Promise<void> => {
+    const before = sent.length;
+    feed.put({ loads: { 'P1-00231': { zones } as FloorLoad } });
+    await until(() => sent.length > before);
+  };
+  await tell(['left']);
+  await tell(['left', 'right']);
+  expect(feed.since('e-0')).toHaveLength(2);
+  const large = Array.from({ length: 1000 }, (_, n) => `${n}`.repeat(500));
+  await tell(large);
+  await tell(large);
+  expect(feed.since('e-0')).toBeNull();
+  expect(feed.since('e-3')).toHaveLength(1);
 });
