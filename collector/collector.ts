@@ -12,7 +12,7 @@ import type { Bus, BusStatus } from './intake/bus.ts';
 import { Importer } from './intake/importer.ts';
 import { Intake, type Arrival, type Outcome } from './intake/intake.ts';
 import { FreeSpace, spaceLimits } from './journal/free-space.ts';
-import { openJournal, openJournalReader, type Journal } from './journal/journal.ts';
+import { openJournalReader, openWriter, type Journal } from './journal/journal.ts';
 import type { JournalReader } from './journal/shape.ts';
 import { Documents, type ReadPlant } from './judge/documents.ts';
 import { documentsOf, readHistory } from './judge/history.ts';
@@ -95,7 +95,8 @@ export class Collector {
     this.#documents = new Documents(parsers, present);
     this.#lock = new FolderLock(dataDir);
     const journalFile = join(dataDir, 'journal.db');
-    this.#writer = openJournal(journalFile, new FreeSpace(journalFile, setting.usedShare));
+    const space = new FreeSpace(journalFile, setting.usedShare);
+    this.#writer = openWriter(journalFile, space, setting.judge === 'worker');
     this.journal = openJournalReader(journalFile);
     const log = `${this.plant.site.id}/${collectorName}/1`;
     const keys = new KeyFolder(setting.keyDir ?? keyFolderBeside(dataDir));

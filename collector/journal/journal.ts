@@ -4,8 +4,9 @@ import { batchOf, decodeBody, encodeBody, isEvent, type JournalItem } from './ba
 import { DroppedReadings, type Droppable, type Dropping } from './dropping.ts';
 import { FreeSpace } from './free-space.ts';
 import { JournalError } from './journal-error.ts';
+import { LogMover } from './log-mover.ts';
 import { mostFresh, ReadingIndex } from './reading-index.ts';
-import { dropIndex, openJournalDatabase } from './schema.ts';
+import { checkpointPages, dropIndex, openJournalDatabase } from './schema.ts';
 import type { Batch } from './shape.ts';
 
 export { openJournalReader } from './reader.ts';
@@ -71,6 +72,18 @@ export function openJournal(path: string, space = new FreeSpace(path), most = mo
   return new Journal(path, openJournalDatabase(path), space, most);
 }
 
+/** The same for a collector. @param hasThread a thread beside moves the log, which no commit waits for */
+export function openWriter(path: string, space: FreeSpace, hasThread: boolean): Journal {
+  const journal = openJournal(path, space);
+  if (hasThread) journal.moveLogBy(new LogMover(path));
+  return journal;
+}
+
+/** So much of the log is moved between two commits; more goes to the thread again [pages]. */
+const movedAtOnce = 256;
+/** Where the thread has not come behind, the writer moves the log itself [pages]. */
+const mostLogPages = 4 * checkpointPages;
+
 /** The one writer of the journal. What `append` has answered is on the disk. */
 export class Journal {
   readonly path: string;
@@ -80,6 +93,7 @@ export class Journal {
   readonly #dropped: DroppedReadings;
   readonly #statements;
   readonly #transaction: (input: NewBatch) => Appended & { hash: Buffer };
+  #logMover: LogMover | null = null;
   #head: number;
   #hash: Buffer;
 
@@ -97,6 +111,7 @@ export class Journal {
       ),
       settle: db.prepare('DELETE FROM reject WHERE id = ?'),
       dropRejects: db.prepare('DELETE FROM reject WHERE id <= ?'),
+      logged: db.prepare<[], LogState>('PRAGMA wal_checkpoint(NOOP)'),
     };
     this.#transaction = db.transaction((input: NewBatch) => this.#write(input)).immediate;
     const last = db
@@ -160,6 +175,7 @@ export class Journal {
         this.#head = appended.batch.seq;
         this.#hash = appended.hash;
       }
+      this.#moveLog(checkpointPages);
       return appended;
     } catch (error) {
       this.#index.forget();
@@ -239,9 +255,38 @@ export class Journal {
     this.#index.forget();
   }
 
+  /** The log goes into the file by a thread from now on, not by a commit. */
+  moveLogBy(mover: LogMover): void {
+    this.#logMover = mover;
+    this.#db.pragma(`wal_autocheckpoint = ${mostLogPages}`);
+  }
+
+  /**
+   * What comes while the thread moves stays behind it, and only a log that is empty begins anew: the last
+   * few pages are moved here, where nothing comes meanwhile.
+   */
+  #moveLog(fromPages: number): void {
+    const mover = this.#logMover;
+    if (mover === null || mover.isMoving) return;
+    const { log, checkpointed } = this.#statements.logged.get() ?? { log: 0, checkpointed: 0 };
+    if (log - checkpointed < fromPages) return;
+    mover.move(() => {
+      if (!this.#db.open) return;
+      this.#moveLog(movedAtOnce);
+      if (!mover.isMoving) this.#db.pragma('wal_checkpoint(PASSIVE)');
+    });
+  }
+
   close(): void {
     this.#db.close();
+    this.#logMover?.end();
   }
+}
+
+interface LogState {
+  /** Pages in the log, and how many of them are in the file [1]. */
+  log: number;
+  checkpointed: number;
 }
 
 /** SHA-256(previous ‖ body): whoever changes a batch changes every hash after it. */

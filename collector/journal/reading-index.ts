@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto';
 import type Database from 'better-sqlite3';
 import { flagsOf, isEvent, withFlags, type JournalItem } from './batch-body.ts';
 import { FreshReadings } from './fresh-readings.ts';
+import { RowWriter } from './row-writer.ts';
 import { isSameReading, togetherSaid } from './said-again.ts';
 import type { Reading, StationEvent } from './shape.ts';
 
@@ -35,8 +36,10 @@ export const minutesOfReadings = `
 export const newestReading = `SELECT t FROM reading WHERE point = ? AND ${countedFlags}
   ORDER BY t DESC LIMIT 1`;
 
-/** So many are written at once in tens of milliseconds, and a plant of thousands of points fills its pages. */
+/** So many are written at once in tens of milliseconds. */
 export const mostFresh = 10_000;
+/** With more points in proportion more: each of them has a page of its own, and it takes in ten at once. */
+const pointsOfMost = 1000;
 /** What a crash leaves to be read again, and each reader to remember, ends here [ms of receipt]. */
 const freshForMs = 60_000;
 
@@ -50,6 +53,7 @@ const freshForMs = 60_000;
 export class ReadingIndex {
   readonly #points = new Map<string, IndexedPoint>();
   readonly #fresh: FreshReadings;
+  readonly #rows: RowWriter;
   readonly #mostFresh: number;
   /** Closed minutes that a late reading or a conflict has changed, by point and minute. */
   readonly #changedMinutes = new Map<string, { point: number; t: number }>();
@@ -62,6 +66,7 @@ export class ReadingIndex {
   constructor(db: Database.Database, most = mostFresh) {
     this.#mostFresh = most;
     this.#fresh = new FreshReadings(db);
+    this.#rows = new RowWriter(db);
     this.#statements = prepare(db);
     this.forget();
   }
@@ -88,11 +93,12 @@ export class ReadingIndex {
   /** Before the items of a batch. @param head the last batch before it */
   begin(items: readonly JournalItem[], receivedMs: number, head: number): void {
     this.#receivedMs = receivedMs;
-    const isFull = this.#fresh.count + items.length > this.#mostFresh;
+    const most = this.#mostFresh * Math.max(1, this.#points.size / pointsOfMost);
+    const isFull = this.#fresh.count + items.length > most;
     const isOld = Math.abs(receivedMs - this.#fresh.sinceMs) > freshForMs;
     const isDue = isFull || (this.#fresh.count > 0 && isOld);
-    this.#isWritten = isDue || !this.#allGoOn(items);
-    if (this.#isWritten) this.writeFresh(head);
+    this.#isWritten = items.length > most || !this.#allGoOn(items);
+    if (isDue || this.#isWritten) this.writeFresh(head);
   }
 
   /** @param position of an event in its batch */
@@ -118,14 +124,13 @@ export class ReadingIndex {
     );
     // As they lie in the file.
     points.sort(([one], [other]) => one.id - other.id);
+    this.#rows.write(points);
     for (const [point, readings] of points) {
       let { openMs } = point;
-      for (const { reading, seq } of readings) {
-        const { t, v, deviceSeq } = reading;
-        this.#statements.reading.run(point.id, t, v, flagsOf(reading), seq, deviceSeq);
+      for (const { reading } of readings) {
         if (!isCounted(reading)) continue;
-        if (point.openMs < 0) point.openMs = minuteOf(t);
-        openMs = minuteOf(t);
+        openMs = minuteOf(reading.t);
+        if (point.openMs < 0) point.openMs = openMs;
       }
       if (openMs <= point.openMs) continue;
       this.#statements.addMinutes.run({ point: point.id, fromMs: point.openMs, toMs: openMs });

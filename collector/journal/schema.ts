@@ -63,10 +63,10 @@ INSERT INTO indexed ${headOfJournal};
 export const indexTableNames = ['point', 'reading', 'conflict', 'minute', 'event'] as const;
 
 /** A stranger's lock must not stop the collector: the commit fails, and the broker sends again. */
-const busyTimeoutMs = 250;
+export const busyTimeoutMs = 250;
 
 /** 16 MiB of log: pages that are written at each commit go into the file itself the seldomer. */
-const checkpointPages = 4096;
+export const checkpointPages = 4096;
 
 /** Raised when the tables change; a journal of another version is refused, never guessed at. */
 const schemaVersion = 3;
