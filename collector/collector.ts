@@ -19,7 +19,9 @@ import { documentsOf, readHistory } from './judge/history.ts';
 import { Judge, type JudgeStep } from './judge/judge.ts';
 import { InlineJudging, WorkerJudging, type Judging } from './judge/judging.ts';
 import { Pictures } from './judge/pictures.ts';
+import { bakedMs } from './judge/coat-bakes.ts';
 import { LedgerFold } from './judge/ledger-fold.ts';
+import { keptMs } from './judge/load-accounts.ts';
 import { olderLoads } from './judge/older-loads.ts';
 import { parsers } from './judge/parsers.ts';
 import { scoreModel } from './judge/score-model.ts';
@@ -45,6 +47,9 @@ import { isSynchronised } from './serve/health/time-source.ts';
 import { InterfaceServer } from './serve/server.ts';
 
 const collectorName = 'c1';
+
+/** A start hears all of so long: as a sealed load is kept in mind, and a day for clocks that differ [ms]. */
+const recentMs = keptMs + 86_400_000;
 
 /** @throws BadPlant, FolderHeld, LedgerError, JournalError */
 export function createCollector(setting: CollectorSetting): Collector {
@@ -266,11 +271,13 @@ export class Collector {
     return join(this.#setting.dataDir, 'ledger-index.db');
   }
 
-  /** The judge reads it by itself: handed over, ten years of it would wait in memory. */
+  /** The judge reads it by itself: handed over, it would wait in memory. */
   #hearHistory(): void {
-    const untilN = this.ledger.size() - 1;
-    this.#judging.hearHistory(untilN);
-    readHistory(this.ledger, untilN, (entries, documents) => this.#tellParts(entries, documents));
+    const bakesNone = this.plant.stations.filter(({ kind }) => kind !== 'oven');
+    const asked = { recentMs, bakedMs, bakesNone: bakesNone.map(({ id }) => id) };
+    const history = { ...this.#lots.history(asked), untilN: this.ledger.size() - 1 };
+    this.#judging.hearHistory(history);
+    readHistory(this.ledger, history, (entries, documents) => this.#tellParts(entries, documents));
   }
 
   #hear(entries: Entry[]): void {

@@ -104,7 +104,7 @@ export function admitStart(
   const load = event.load ?? `${station.id}-${String(event.earliestMs)}`;
   const again = event.act === null ? null : fold.accounts.ofAct(event.act);
   if (again !== null) return { answer: 'repeated', load: again };
-  if (fold.accounts.voided.has(load)) {
+  if (fold.accounts.isVoided(load)) {
     return refuse('load', 'load-exists', load, 'a load number not used before');
   }
   const known = beginningOf(load, fold);

@@ -32,7 +32,7 @@ export interface BakeAccount {
 }
 
 /** A lot whose last bake is older has long gone; what is asked of it then comes from its file [ms]. */
-const keptMs = 400 * 86_400_000;
+export const bakedMs = 400 * 86_400_000;
 
 /**
  * Which loads have baked the coats of each lot: a fold of the ledger. It keeps what it takes to find a
@@ -148,7 +148,7 @@ export class CoatBakes {
   #forget(nowMs: number): void {
     for (const [lot, bakes] of this.#lots) {
       const all = [...bakes.values()];
-      const isOld = ({ startMs }: CoatBake) => startMs < nowMs - keptMs;
+      const isOld = ({ startMs }: CoatBake) => startMs < nowMs - bakedMs;
       const gone = lot === unnamedLot || all.every(isOld) ? all.filter(isOld) : [];
       for (const bake of gone) this.#remove(bake);
       if (bakes.size === 0) this.#lots.delete(lot);

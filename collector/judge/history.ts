@@ -1,20 +1,29 @@
 import type { PlantRevised, RecipeProposed } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
+import type { History } from '../ledger/ledger-index.ts';
 import type { Ledger } from '../ledger/shape.ts';
 
 const slice = 1000;
 
-/** Everything said up to an entry, in slices with the documents they name: folds are made of it, and of nothing else. */
+/** What is heard at a start, up to an entry. */
+export interface HistoryRead extends History {
+  untilN: number;
+}
+
+/** Folds are made of it, and of nothing else: entries in their order, in slices with the documents they name. */
 export function readHistory(
-  ledger: Pick<Ledger, 'entriesAfter' | 'blob'>,
-  untilN: number,
+  ledger: Pick<Ledger, 'entry' | 'entriesAfter' | 'blob'>,
+  { early, fromN, untilN }: HistoryRead,
   hear: (entries: Entry[], documents: Buffer[]) => void,
 ): void {
-  for (let after = -1; after < untilN;) {
+  const tell = (entries: Entry[]) => hear(entries, documentsOf(entries, ledger));
+  for (let i = 0; i < early.length; i += slice) {
+    tell(early.slice(i, i + slice).flatMap((n) => ledger.entry(n) ?? []));
+  }
+  for (let after = fromN - 1; after < untilN;) {
     const stored = ledger.entriesAfter(after, Math.min(slice, untilN - after));
     if (stored.length === 0) return;
-    const entries = stored.map(({ bytes }) => JSON.parse(bytes.toString('utf8')) as Entry);
-    hear(entries, documentsOf(entries, ledger));
+    tell(stored.map(({ bytes }) => JSON.parse(bytes.toString('utf8')) as Entry));
     after = stored.at(-1)?.n ?? untilN;
   }
 }

@@ -4,14 +4,14 @@ import type { LoadTrace } from '@setwell/shared-models/score/shape';
 import type { TraceView } from '@setwell/shared-models/score/trace';
 import type { Ledger, Proposal } from '../ledger/shape.ts';
 import type { Documents } from './documents.ts';
-import { readHistory } from './history.ts';
+import { readHistory, type HistoryRead } from './history.ts';
 import type { Judge, JudgeStep } from './judge.ts';
 import type { FromWorker, ToWorker, WorkerSetting } from './worker.ts';
 
 /** The judge as the collector drives it: in a worker, or inline where a simulation steps the clock. */
 export interface Judging {
-  /** Everything that the ledger says up to an entry; before anything else is heard. */
-  hearHistory(untilN: number): void;
+  /** What the ledger says up to an entry; before anything else is heard. */
+  hearHistory(history: HistoryRead): void;
   /** An entry that is not the judge's own, with the documents it names. */
   hear(entries: Entry[], documents: Uint8Array[]): void;
   /** After all history is heard. */
@@ -35,13 +35,13 @@ export type StepListener = (step: JudgeStep) => Entry[];
 export class InlineJudging implements Judging {
   readonly #judge: Judge;
   readonly #documents: Documents;
-  readonly #ledger: Pick<Ledger, 'entriesAfter' | 'blob'>;
+  readonly #ledger: Pick<Ledger, 'entry' | 'entriesAfter' | 'blob'>;
   readonly #onStep: StepListener;
 
   constructor(
     judge: Judge,
     documents: Documents,
-    ledger: Pick<Ledger, 'entriesAfter' | 'blob'>,
+    ledger: Pick<Ledger, 'entry' | 'entriesAfter' | 'blob'>,
     onStep: StepListener,
   ) {
     this.#judge = judge;
@@ -50,8 +50,8 @@ export class InlineJudging implements Judging {
     this.#onStep = onStep;
   }
 
-  hearHistory(untilN: number): void {
-    readHistory(this.#ledger, untilN, (entries, documents) => this.hear(entries, documents));
+  hearHistory(history: HistoryRead): void {
+    readHistory(this.#ledger, history, (entries, documents) => this.hear(entries, documents));
   }
 
   hear(entries: Entry[], documents: Uint8Array[]): void {
@@ -97,8 +97,8 @@ export class WorkerJudging implements Judging {
     });
   }
 
-  hearHistory(untilN: number): void {
-    this.#tell({ type: 'history', untilN });
+  hearHistory(history: HistoryRead): void {
+    this.#tell({ type: 'history', history });
   }
 
   hear(entries: Entry[], documents: Uint8Array[]): void {

@@ -4,7 +4,6 @@ import { InstrumentActs, isOfInstruments } from '@setwell/shared-models/metrolog
 import { nextCall, type Call } from '@setwell/shared-models/call/call';
 import type {
   CallKind,
-  InstrumentRemoved,
   JournalPlace,
   LoadEnded,
   LoadOpened,
@@ -16,6 +15,7 @@ import type {
   ClosingVoided,
 } from '@setwell/shared-models/record/bodies';
 import type { CarriedFace } from '@setwell/shared-models/score/shape';
+import { answeredPlace } from '@setwell/shared-models/record/answered-place';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { LoadAccounts, type LoadAccount, type OlderLoads } from './load-accounts.ts';
 
@@ -76,6 +76,8 @@ export class LedgerFold {
 
   take(entry: Entry): void {
     const { kind } = entry;
+    const place = answeredPlace(entry);
+    if (place !== null && isAfter(place, this.cursor)) this.cursor = place;
     if (kind === 'plant-revised') this.plantSha256 = (entry.body as PlantRevised).sha256;
     else if (kind === 'person-granted') this.#takePerson(entry as Entry<{ person: string }>);
     else if (kind === 'station-set') this.#takeService(entry as Entry<StationSet>);
@@ -84,7 +86,7 @@ export class LedgerFold {
     else if (kind === 'closing-voided') this.#takeVoided(entry as Entry<ClosingVoided>);
     else if (kind.startsWith('recipe-')) this.#takeRecipe(entry);
     else if (kind.startsWith('call-')) this.#takeCall(entry);
-    else if (isOfInstruments(entry)) this.#takeInstrument(entry);
+    else if (isOfInstruments(entry)) this.instruments.take(entry);
     else this.#takeLoad(entry);
   }
 
@@ -146,19 +148,10 @@ export class LedgerFold {
     if (this.voidedClosings.length > mostVoided) this.voidedClosings.shift();
   }
 
-  #takeInstrument(entry: Entry): void {
-    this.instruments.take(entry);
-    if (entry.kind !== 'instrument-fitted' && entry.kind !== 'instrument-removed') return;
-    this.#passed((entry.body as InstrumentRemoved).event);
-  }
-
   #takeLoad(entry: Entry): void {
-    if (entry.kind === 'load-opened') this.#passed((entry.body as LoadOpened).event);
     if (entry.kind === 'load-ended') {
-      const ended = entry.body as LoadEnded;
-      this.#passed(ended.event);
       const opened = this.loads.get(entry.about.load ?? '')?.opened;
-      for (const face of ended.carried ?? []) {
+      for (const face of (entry.body as LoadEnded).carried ?? []) {
         if (opened) this.#carried.set(placeOf(opened, face.zone), face);
       }
     }
@@ -175,16 +168,11 @@ export class LedgerFold {
       const { kind, load } = call.raised;
       const account = this.loads.get(load ?? '') ?? this.accounts.recent.get(load ?? '')?.account;
       account?.raised.set(kind, (account.raised.get(kind) ?? 0) + 1);
-      const { seq, index } = call.raised.values;
-      if (typeof seq === 'number' && typeof index === 'number') this.#passed({ seq, index });
     }
-  }
-
-  #passed(place: JournalPlace): void {
-    if (isAfter(place, this.cursor)) this.cursor = place;
   }
 }
 
+/** A zone of a station, or of one of its openings. */
 function placeOf({ station, opening }: LoadOpened, zone: string): string {
   return `${station} ${opening ?? ''} ${zone}`;
 }

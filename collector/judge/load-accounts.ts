@@ -81,7 +81,7 @@ const noneOlder: OlderLoads = { entriesOfLoad: () => [], loadsOf: () => [], ofAc
 export const amendableMs = 72 * 3_600_000;
 
 /** Nothing older than this comes through a broker: then nobody needs to look at a sealed load again [ms]. */
-const keptMs = 14 * 86_400_000;
+export const keptMs = 14 * 86_400_000;
 
 /** Loads as a fold of their entries; one that was sealed long ago is asked of the ledger. */
 export class LoadAccounts {
@@ -89,7 +89,7 @@ export class LoadAccounts {
   readonly loads = new Map<string, LoadAccount>();
   /** Sealed within the last 14 days, and those that somebody asks for again; oldest first. */
   readonly recent = new Map<string, RecentLoad>();
-  /** Taken back, each with the act that had begun it: neither name nor act is used again. */
+  /** Taken back lately, each with the act that had begun it: neither name nor act is used again. */
   readonly voided = new Map<string, string | null>();
   readonly #older: OlderLoads;
 
@@ -100,8 +100,17 @@ export class LoadAccounts {
   /** A load that is sealed; null where it is not, or nobody knows it. */
   finished(name: string): FinishedLoad | null {
     const recent = this.recent.get(name);
-    if (recent || this.loads.has(name) || this.voided.has(name)) return recent?.finished ?? null;
-    return this.#again(name)?.finished ?? null;
+    if (recent || this.#knows(name)) return recent?.finished ?? null;
+    return this.#again(name).recent.get(name)?.finished ?? null;
+  }
+
+  /** A load whose start was taken back: its name is not used again. */
+  isVoided(name: string): boolean {
+    return this.#knows(name) ? this.voided.has(name) : this.#again(name).voided.has(name);
+  }
+
+  #knows(name: string): boolean {
+    return this.loads.has(name) || this.recent.has(name) || this.voided.has(name);
   }
 
   /** Sealed loads that are in a lot now. */
@@ -157,11 +166,11 @@ export class LoadAccounts {
     recent.effective = entry as Entry<LoadSealed>;
   }
 
-  /** What the ledger tells of a load that was let go, up to before an entry; null where it is not sealed. */
-  #again(name: string, beforeN = Infinity): RecentLoad | null {
+  /** What the ledger tells of a load that was let go, up to before an entry. */
+  #again(name: string, beforeN = Infinity): LoadAccounts {
     const again = new LoadAccounts();
     for (const entry of this.#older.entriesOfLoad(name)) if (entry.n < beforeN) again.take(entry);
-    return again.recent.get(name) ?? null;
+    return again;
   }
 
   #seal(account: LoadAccount, entry: Entry<LoadSealed>): void {
@@ -203,8 +212,7 @@ export class LoadAccounts {
 
   #correct(name: string, { body, n, by }: Entry<LoadCorrected>): void {
     const { change } = body;
-    const isLetGo = !this.loads.has(name) && !this.recent.has(name);
-    const again = isLetGo ? this.#again(name, n) : null;
+    const again = this.#knows(name) ? null : this.#again(name, n).recent.get(name);
     if (again) this.recent.set(name, again);
     const account = this.loads.get(name) ?? this.recent.get(name)?.account;
     if (change.what === 'void') {

@@ -9,7 +9,7 @@ import { Judge, type JudgeStep } from './judge.ts';
 import type { TraceWanted } from './judging.ts';
 import { olderLoads } from './older-loads.ts';
 import { parsers } from './parsers.ts';
-import { readHistory } from './history.ts';
+import { readHistory, type HistoryRead } from './history.ts';
 import { scoreModel } from './score-model.ts';
 
 export interface WorkerSetting {
@@ -22,7 +22,7 @@ export interface WorkerSetting {
 }
 
 export type ToWorker =
-  | { type: 'history'; untilN: number }
+  | { type: 'history'; history: HistoryRead }
   | { type: 'hear'; entries: Entry[]; documents: Uint8Array[] }
   | { type: 'resume' }
   | { type: 'step'; nowMs: number }
@@ -49,7 +49,7 @@ const judge = new Judge({
 parentPort?.on('message', (message: ToWorker) => {
   switch (message.type) {
     case 'history':
-      readHistory(ledger, message.untilN, hear);
+      readHistory(ledger, message.history, hear);
       break;
     case 'hear':
       hear(message.entries, message.documents);

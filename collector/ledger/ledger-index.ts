@@ -1,10 +1,23 @@
 import Database from 'better-sqlite3';
-import type { LoadCorrected, LoadOpened, LotFiled } from '@setwell/shared-models/record/bodies';
-import type { Entry } from '@setwell/shared-models/record/entry';
+import { answeredPlace } from '@setwell/shared-models/record/answered-place';
+import type {
+  LoadCorrected,
+  LoadEnded,
+  LoadOpened,
+  LotFiled,
+} from '@setwell/shared-models/record/bodies';
+import type { Entry, EntryKind } from '@setwell/shared-models/record/entry';
 import { isRelease } from '@setwell/shared-models/record/lot-file';
 import { isOfLotItself } from '@setwell/shared-models/record/retention';
 import { openLosable } from '../losable-file.ts';
+import { schema, schemaVersion } from './ledger-tables.ts';
 import type { Ledger } from './shape.ts';
+
+/** What a start hears of a ledger: all from `fromN` on, and of before what still counts, in its order. */
+export interface History {
+  early: number[];
+  fromN: number;
+}
 
 /** A lot whose file is to be fixed: why, and by the entry that asks for it. */
 export interface OwedFile {
@@ -13,30 +26,8 @@ export interface OwedFile {
   after: number;
 }
 
-/**
- * Lots and loads get numbers of their own, for their names stand in millions of rows. `named` has the
- * entries that name a lot and are of none of its loads; `lot_load` the loads that are in it, or were
- * (`until` their last entry there); `last` the entry up to which all this is known.
- */
-const schema = `
-CREATE TABLE last (one INTEGER PRIMARY KEY CHECK (one = 1), n INTEGER NOT NULL, leaf TEXT NOT NULL) STRICT;
-CREATE TABLE foundation (n INTEGER PRIMARY KEY) STRICT;
-CREATE TABLE lot (id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE,
-  newestMs INTEGER, isDropped INTEGER NOT NULL DEFAULT 0,
-  revision INTEGER NOT NULL DEFAULT 0, because TEXT, after INTEGER) STRICT;
-CREATE INDEX owed ON lot (after) WHERE after IS NOT NULL;
-CREATE INDEX kept ON lot (newestMs) WHERE isDropped = 0;
-CREATE TABLE load (id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE, lot INTEGER NOT NULL) STRICT;
-CREATE TABLE named (lot INTEGER NOT NULL, n INTEGER NOT NULL, PRIMARY KEY (lot, n)) STRICT, WITHOUT ROWID;
-CREATE TABLE load_entry (load INTEGER NOT NULL, n INTEGER NOT NULL, PRIMARY KEY (load, n))
-  STRICT, WITHOUT ROWID;
-CREATE TABLE lot_load (lot INTEGER NOT NULL, load INTEGER NOT NULL, since INTEGER NOT NULL, until INTEGER,
-  PRIMARY KEY (lot, load)) STRICT, WITHOUT ROWID;
-CREATE INDEX lots_of_load ON lot_load (load);
-PRAGMA user_version = 1;
-`;
-
 const slice = 1000;
+const dayMs = 86_400_000;
 
 /**
  * The index of a ledger, brought up to its end. What lies there and does not belong to this ledger is made anew.
@@ -44,7 +35,7 @@ const slice = 1000;
  * @param path of a file that may be lost
  */
 export function openLedgerIndex(path: string, ledger: Pick<Ledger, 'entriesAfter'>): LedgerIndex {
-  const index = new LedgerIndex(openLosable({ path, schema, version: 1 }), ledger);
+  const index = new LedgerIndex(openLosable({ path, schema, version: schemaVersion }), ledger);
   index.catchUp();
   return index;
 }
@@ -77,7 +68,8 @@ export class LedgerIndex {
     this.#takeAll = db.transaction((entries: Entry[]) => {
       for (const entry of entries) this.#take(entry);
       this.#lastN = entries.at(-1)?.n ?? this.#lastN;
-      this.#sql.setLast.run(this.#lastN, this.#leafOf(this.#lastN));
+      const atMs = entries.at(-1)?.at ?? 0;
+      this.#sql.setLast.run(this.#lastN, this.#leafOf(this.#lastN), atMs);
     });
   }
 
@@ -152,24 +144,62 @@ export class LedgerIndex {
     return this.#sql.owed.all();
   }
 
+  /**
+   * What a fold must hear to stand where it would stand had it heard all: what is never over, loads that are
+   * not sealed or have been only lately, calls that are up, and bakes that others go on from.
+   *
+   * @param asked so long before the newest entry everything is heard, and so long what was baked; the stations
+   *   at which nothing is
+   */
+  history(asked: { recentMs: number; bakedMs: number; bakesNone: string[] }): History {
+    const atMs = this.#sql.last.get()?.atMs ?? 0;
+    const since = (ms: number) => this.#sql.since.get(Math.floor((atMs - ms) / dayMs)) ?? 0;
+    const fromN = since(asked.recentMs);
+    const bakedFromN = since(asked.bakedMs);
+    const bakesNone = JSON.stringify(asked.bakesNone);
+    return { early: this.#sql.early.all({ fromN, bakedFromN, bakesNone }), fromN };
+  }
+
   #take(entry: Entry): void {
-    const { n, kind, about } = entry;
+    const { n, kind, at, about } = entry;
+    this.#sql.addDay.run(Math.floor(at / dayMs), n);
+    this.#keep(entry);
     if (kind === 'plant-revised' || kind.startsWith('recipe-')) this.#sql.addFoundation.run(n);
     const before = about.load === undefined ? undefined : this.#sql.load.get(about.load);
     const said = about.load === undefined ? null : lotSaid(entry, before !== undefined);
-    const load = said === null ? before : this.#put(about.load ?? '', said, n, before);
-    if (load) this.#sql.addOfLoad.run(load.id, n);
+    const load = said === null ? before : this.#put(entry, said, before);
+    if (load) {
+      this.#sql.addOfLoad.run(load.id, n);
+      if (isDone(entry)) this.#sql.done.run(n, load.id);
+      for (const zone of leftWarm(entry))
+        this.#sql.carry.run(load.station, load.opening, zone, load.id);
+    }
     const named = (about.lots ?? []).map((lot) => this.#lotId(lot));
     const own = [before?.lot, load?.lot].filter((each) => each !== undefined);
     for (const lot of new Set([...named, ...own])) this.#tell(lot, load?.id ?? null, entry);
   }
 
+  /** What a later start must hear. */
+  #keep(entry: Entry): void {
+    const { n, kind, about } = entry;
+    if (!bulk.has(kind) && !kind.startsWith('call-')) this.#sql.addStanding.run(n);
+    const place = answeredPlace(entry);
+    if (place !== null) this.#sql.setNewest.run('answered', n, place.seq, place.index);
+    if (kind === 'journal-closed') this.#sql.setNewest.run(kind, n, n, 0);
+    if (about.call === undefined) return;
+    if (kind === 'call-cleared') this.#sql.dropCall.run(about.call);
+    else if (kind === 'call-raised' || this.#sql.isUp.get(about.call) !== undefined) {
+      this.#sql.addCall.run(about.call, n);
+    }
+  }
+
   /** The load is in that lot from this entry on. */
-  #put(name: string, lotName: string, n: number, before: IndexedLoad | undefined): IndexedLoad {
+  #put(entry: Entry, lotName: string, before: IndexedLoad | undefined): IndexedLoad {
+    const { n, body } = entry;
     const lot = this.#lotId(lotName);
     if (before?.lot === lot) return before;
     if (before) this.#sql.leave.run(n, before.lot, before.id);
-    const load = { id: before?.id ?? this.#loadId(name, lot), lot };
+    const load = before ? { ...before, lot } : this.#begin(body as LoadOpened, lot);
     this.#sql.move.run(lot, load.id);
     this.#sql.enter.run(lot, load.id, n);
     return load;
@@ -190,8 +220,10 @@ export class LedgerIndex {
     return this.#sql.lotId.get(name) ?? Number(this.#sql.addLot.run(name).lastInsertRowid);
   }
 
-  #loadId(name: string, lot: number): number {
-    return Number(this.#sql.addLoad.run(name, lot).lastInsertRowid);
+  #begin({ load, station, opening }: LoadOpened, lot: number): IndexedLoad {
+    const place = { station, opening: opening ?? '' };
+    const added = this.#sql.addLoad.run(load, lot, place.station, place.opening);
+    return { id: Number(added.lastInsertRowid), lot, ...place };
   }
 
   #leafOf(n: number): string {
@@ -199,7 +231,7 @@ export class LedgerIndex {
   }
 
   #clear(): void {
-    const tables = ['last', 'foundation', 'lot', 'load', 'named', 'load_entry', 'lot_load'];
+    const tables = this.#sql.tables.all();
     this.#db.transaction(() => {
       for (const table of tables) this.#db.exec(`DELETE FROM ${table}`);
     })();
@@ -211,6 +243,30 @@ interface IndexedLoad {
   id: number;
   /** The one it is in. */
   lot: number;
+  station: string;
+  opening: string;
+}
+
+/**
+ * Kinds that end with the load, the call or the hour they tell of; all others count for as long as the ledger
+ * lasts. Of calls those that are up are heard.
+ */
+const bulk = new Set<EntryKind>([
+  ...(['load-opened', 'load-ended', 'load-sealed', 'load-amended', 'load-faulted'] as const),
+  ...(['load-corrected', 'load-noted', 'advice-changed', 'disposition', 'lot-filed'] as const),
+  ...(['lot-file-dropped', 'journal-closed', 'readings-dropped', 'session-lost'] as const),
+  ...(['record-exported', 'handover-read'] as const),
+]);
+
+/** Nothing more of the load is awaited by itself. */
+function isDone({ kind, body }: Entry): boolean {
+  if (kind === 'load-sealed') return true;
+  return kind === 'load-corrected' && (body as LoadCorrected).change.what === 'void';
+}
+
+/** Zones whose tools the load has left warm. */
+function leftWarm({ kind, body }: Entry): string[] {
+  return kind === 'load-ended' ? ((body as LoadEnded).carried ?? []).map(({ zone }) => zone) : [];
 }
 
 /** The lot that an entry puts its load into; null for most. */
@@ -238,10 +294,38 @@ function prepare(db: Database.Database) {
     UNION SELECT e.n FROM lot_load l JOIN load_entry e ON e.load = l.load
       WHERE l.lot = (SELECT id FROM asked) ${within} ORDER BY 1`;
   return {
-    last: db.prepare<[], { n: number; leaf: string }>('SELECT n, leaf FROM last'),
-    setLast: db.prepare(
-      'INSERT INTO last VALUES (1, ?, ?) ON CONFLICT DO UPDATE SET n = excluded.n, leaf = excluded.leaf',
+    last: db.prepare<[], { n: number; leaf: string; atMs: number }>(
+      'SELECT n, leaf, atMs FROM last',
     ),
+    setLast: db.prepare(
+      `INSERT INTO last VALUES (1, ?, ?, ?)
+       ON CONFLICT DO UPDATE SET n = excluded.n, leaf = excluded.leaf, atMs = excluded.atMs`,
+    ),
+    tables: texts("SELECT name FROM sqlite_schema WHERE type = 'table'"),
+    addDay: db.prepare('INSERT INTO day VALUES (?, ?) ON CONFLICT DO NOTHING'),
+    since: numbers<[number]>('SELECT min(n) FROM day WHERE day >= ?'),
+    early: numbers<{ fromN: number; bakedFromN: number; bakesNone: string }>(
+      `SELECT n FROM standing WHERE n < @fromN
+       UNION SELECT n FROM newest WHERE n < @fromN
+       UNION SELECT n FROM call WHERE n < @fromN
+       UNION SELECT e.n FROM load d JOIN load_entry e ON e.load = d.id
+         WHERE e.n < @fromN AND (d.doneN IS NULL OR d.doneN >= @fromN)
+       UNION SELECT e.n FROM load d JOIN load_entry e ON e.load = d.id
+         WHERE e.n >= @bakedFromN AND e.n < @fromN AND d.station NOT IN (SELECT value FROM json_each(@bakesNone))
+       UNION SELECT e.n FROM carried c JOIN load_entry e ON e.load = c.load WHERE e.n < @fromN
+       ORDER BY 1`,
+    ),
+    addStanding: db.prepare('INSERT INTO standing VALUES (?)'),
+    setNewest: db.prepare(
+      `INSERT INTO newest VALUES (?, ?, ?, ?) ON CONFLICT DO UPDATE
+       SET n = excluded.n, seq = excluded.seq, place = excluded.place
+       WHERE (excluded.seq, excluded.place) > (seq, place)`,
+    ),
+    isUp: numbers<[string]>('SELECT n FROM call WHERE id = ? LIMIT 1'),
+    addCall: db.prepare('INSERT INTO call VALUES (?, ?)'),
+    dropCall: db.prepare('DELETE FROM call WHERE id = ?'),
+    done: db.prepare('UPDATE load SET doneN = coalesce(doneN, ?) WHERE id = ?'),
+    carry: db.prepare('INSERT OR REPLACE INTO carried VALUES (?, ?, ?, ?)'),
     foundation: numbers('SELECT n FROM foundation ORDER BY n'),
     addFoundation: db.prepare('INSERT INTO foundation VALUES (?)'),
     lots: texts('SELECT name FROM lot ORDER BY id'),
@@ -263,10 +347,12 @@ function prepare(db: Database.Database) {
     owed: db.prepare<[], OwedFile>(
       'SELECT name AS lot, because, after FROM lot WHERE after IS NOT NULL ORDER BY after',
     ),
-    load: db.prepare<[string], IndexedLoad>('SELECT id, lot FROM load WHERE name = ?'),
+    load: db.prepare<[string], IndexedLoad>(
+      'SELECT id, lot, station, opening FROM load WHERE name = ?',
+    ),
     lotId: numbers<[string]>('SELECT id FROM lot WHERE name = ?'),
     addLot: db.prepare('INSERT INTO lot (name) VALUES (?)'),
-    addLoad: db.prepare('INSERT INTO load (name, lot) VALUES (?, ?)'),
+    addLoad: db.prepare('INSERT INTO load (name, lot, station, opening) VALUES (?, ?, ?, ?)'),
     addOfLoad: db.prepare('INSERT INTO load_entry VALUES (?, ?)'),
     addNamed: db.prepare('INSERT INTO named VALUES (?, ?)'),
     leave: db.prepare('UPDATE lot_load SET until = ? WHERE lot = ? AND load = ?'),

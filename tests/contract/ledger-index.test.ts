@@ -31,6 +31,11 @@ class Entries {
   }
 }
 
+const begun = (load: string, lot: string) => ({
+  ...{ load, lot, station: 'press-1', opening: null },
+  event: { seq: 1, index: 0 },
+});
+
 function file(): string {
   const folder = mkdtempSync(join(tmpdir(), 'index-'));
   onTestFinished(() => rmSync(folder, { recursive: true }));
@@ -82,7 +87,7 @@ function record(ledger: Entries, [kind, ...rest]: Said, known: Set<string>): Ent
   const [name, of] = rest as [string, string];
   if (kind === 'opened' && !known.has(name)) {
     known.add(name);
-    return ledger.add('load-opened', { load: name }, { load: name, lot: of });
+    return ledger.add('load-opened', { load: name }, begun(name, of));
   }
   if (kind === 'moved') {
     const change: LoadCorrected['change'] = { what: 'lot', lot: of, parts: [] };
@@ -120,12 +125,12 @@ describe('the index of a ledger', () => {
   it('of another ledger, or of an end that this one never had, is made anew', () => {
     const path = file();
     const lost = new Entries();
-    lost.add('load-opened', { load: 'P1-1' }, { load: 'P1-1', lot: 'K-1' });
+    lost.add('load-opened', { load: 'P1-1' }, begun('P1-1', 'K-1'));
     lost.add('load-sealed', { load: 'P1-1' });
     openLedgerIndex(path, lost).close();
     const restored = new Entries();
-    restored.add('load-opened', { load: 'P1-1' }, { load: 'P1-1', lot: 'K-1' });
-    restored.add('load-opened', { load: 'P1-2' }, { load: 'P1-2', lot: 'K-2' });
+    restored.add('load-opened', { load: 'P1-1' }, begun('P1-1', 'K-1'));
+    restored.add('load-opened', { load: 'P1-2' }, begun('P1-2', 'K-2'));
     const index = opened(path, restored);
     expect(index.entriesOf('K-1')).toEqual([0]);
     expect(index.entriesOf('K-2')).toEqual([1]);
@@ -136,7 +141,7 @@ describe('the index of a ledger', () => {
   it('takes an entry that is told twice once', () => {
     const ledger = new Entries();
     const index = opened(file(), ledger);
-    const entry = ledger.add('load-opened', { load: 'P1-1' }, { load: 'P1-1', lot: 'K-1' });
+    const entry = ledger.add('load-opened', { load: 'P1-1' }, begun('P1-1', 'K-1'));
     index.hear([entry]);
     index.hear([entry]);
     expect(index.entriesOfLoad('P1-1')).toEqual([0]);

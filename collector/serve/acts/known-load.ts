@@ -41,7 +41,7 @@ export function loadOf({ about }: GivenAct, fold: LedgerFold): KnownLoad {
     };
   }
   if (!account) {
-    const isVoid = fold.accounts.voided.has(load);
+    const isVoid = fold.accounts.isVoided(load);
     throw refused(
       'about.load',
       load,
