@@ -29,6 +29,7 @@ import { notFound, Problem, problemHandler } from './problem.ts';
 import { instrumentOperations } from './instrument-operations.ts';
 import { readingOperations, type Sources } from './reading-operations.ts';
 import { readingEvents, type ReadingStream } from './reading-stream.ts';
+import { partOperations } from './part-operations.ts';
 import { recipeOperations } from './recipe-operations.ts';
 import { recordOperations } from './record-operations.ts';
 import { searchOperations } from './search-operations.ts';
@@ -151,6 +152,7 @@ const streamed = [
 function operationsOf(parts: AppParts, guards: RequestHandler[]): Operation[] {
   return [
     ...readingOperations(parts),
+    ...partOperations(parts),
     ...recipeOperations(parts),
     ...recordOperations(parts),
     ...searchOperations(parts),

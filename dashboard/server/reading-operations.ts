@@ -256,7 +256,7 @@ export function readingOperations(sources: Sources): Operation[] {
 }
 
 /** The effective result of a sealed load; null where none is sealed or its document is gone. */
-async function sealedResult(
+export async function sealedResult(
   follower: Follower,
   view: LoadView | null,
 ): Promise<{ result: ScoreResult | null; input: ScoreInput | null }> {
@@ -348,6 +348,6 @@ async function lotDetail(sources: Sources, lot: string): Promise<LotDetail> {
   return { lot, steps, coats: lotCoats(bakes), calls };
 }
 
-function coatsOf(result: ScoreResult | null, judgement: Judgement | null): CoatShown[] {
+export function coatsOf(result: ScoreResult | null, judgement: Judgement | null): CoatShown[] {
   return result === null ? (judgement?.coats ?? []) : (result.coats ?? []).map(shownCoat);
 }

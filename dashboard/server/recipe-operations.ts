@@ -9,32 +9,22 @@ import type {
 import { createLaw } from '@setwell/shared-models/cure/create-law';
 import { heldWindow } from '@setwell/shared-models/cure/held-window';
 import { cutSlab } from '@setwell/shared-models/heat/slab';
-import { readRecipe } from '@setwell/shared-models/plant/read-recipe';
 import { recipeChanges } from '@setwell/shared-models/plant/recipe-changes';
 import type { Layer, Part, Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import type { RecipeApproved, RecipeProposed } from '@setwell/shared-models/record/bodies';
 import type { Entry, EntryKind } from '@setwell/shared-models/record/entry';
 import { judgedWindow } from '@setwell/shared-models/score/window';
-import { CollectorError } from './collector-client.ts';
 import { operation, type Operation } from './operation.ts';
 import { Problem } from './problem.ts';
 import type { Sources } from './reading-operations.ts';
+import { RecipeDocuments } from './recipe-documents.ts';
 
 const recipeKinds: EntryKind[] = ['recipe-proposed', 'recipe-approved', 'recipe-withdrawn'];
 /** Recipes are set some times a day: of thirty years. */
 const mostEntries = 50_000;
-/** Recipes read and kept by their digest: more than a plant has. */
-const mostKept = 1_000;
-
-interface Said {
-  text: string;
-  /** Null where this version does not read it. */
-  recipe: Recipe | null;
-}
-
 /** What recipes say, and who has set which revision of them. */
 export function recipeOperations(sources: Sources): Operation[] {
-  const documents = new Documents(sources);
+  const documents = new RecipeDocuments(sources);
   return [
     operation({
       method: 'get',
@@ -98,7 +88,7 @@ async function rowOf(
   id: string,
   entries: readonly Entry[],
   startable: number | null,
-  documents: Documents,
+  documents: RecipeDocuments,
 ): Promise<RecipeRow> {
   const revisions = revisionsOf(entries, id);
   const shown = revisions.find(({ revision }) => revision === startable) ?? revisions[0];
@@ -126,7 +116,7 @@ function windowOf(recipe: Recipe): RecipeRow['window'] {
 
 async function detailOf(
   sources: Sources,
-  documents: Documents,
+  documents: RecipeDocuments,
   id: string,
   wanted: number | undefined,
 ): Promise<RecipeDetail> {
@@ -183,41 +173,4 @@ function cutsOf(recipe: Recipe): RecipeCut[] {
     return [...ofPart(recipe.part), ...places.flatMap(({ id, part }) => ofPart(part, id))];
   }
   return ofPart(recipe.part);
-}
-
-/** Texts of recipes by their digest, each fetched and read once. */
-class Documents {
-  readonly #sources: Sources;
-  readonly #kept = new Map<string, Said>();
-
-  constructor(sources: Sources) {
-    this.#sources = sources;
-  }
-
-  /** Null where the collector does not have it, or does not answer. */
-  async of(sha256: string): Promise<Said | null> {
-    const kept = this.#kept.get(sha256);
-    if (kept !== undefined) return kept;
-    const text = await this.#textOf(sha256);
-    if (text === null) return null;
-    const read = readRecipe(text, 'recipe.yaml');
-    const said = { text, recipe: read.ok ? read.value : null };
-    if (this.#kept.size >= mostKept) this.#kept.clear();
-    this.#kept.set(sha256, said);
-    return said;
-  }
-
-  async #textOf(sha256: string): Promise<string | null> {
-    const { view, client } = this.#sources;
-    const kept = view.blob(sha256);
-    if (kept !== null) return kept.toString('utf8');
-    try {
-      const { body } = await client.fetch(`/blob/${sha256}`);
-      view.keepBlob(sha256, body);
-      return body.toString('utf8');
-    } catch (error) {
-      if (error instanceof CollectorError) return null;
-      throw error;
-    }
-  }
 }

@@ -9,7 +9,8 @@ import { isShut } from './people/me.ts';
 import { Shut } from './people/shut.tsx';
 import { path } from './route.ts';
 
-type Screen = ComponentType<{ name: string }>;
+/** The first and the second name of an address. */
+type Screen = ComponentType<{ name: string; second: string }>;
 
 /** Screens that are fetched when they are first opened: a wall never needs them. */
 const later: { match: RegExp; load: () => Promise<Screen> }[] = [
@@ -21,6 +22,10 @@ const later: { match: RegExp; load: () => Promise<Screen> }[] = [
   { match: /^\/calls$/, load: async () => (await import('./screens/calls.tsx')).CallsScreen },
   { match: /^\/lots$/, load: async () => (await import('./screens/lots.tsx')).LotsScreen },
   { match: /^\/lots\/([^/]+)$/, load: async () => (await import('./screens/lot.tsx')).LotScreen },
+  {
+    match: /^\/lots\/([^/]+)\/([^/]+)$/,
+    load: async () => (await import('./screens/part.tsx')).PartScreen,
+  },
   {
     match: /^\/hold-tag\/([^/]+)$/,
     load: async () => (await import('./screens/hold-tag.tsx')).HoldTagScreen,
@@ -94,7 +99,13 @@ const later: { match: RegExp; load: () => Promise<Screen> }[] = [
 
 const loaded = new Map<RegExp, Screen>();
 
-function Later({ of, name }: { of: (typeof later)[number]; name: string }) {
+function Later({
+  of,
+  names: [name, second],
+}: {
+  of: (typeof later)[number];
+  names: [string, string];
+}) {
   const [, redraw] = useState(0);
   const [fault, setFault] = useState<string | null>(null);
   const Shown = loaded.get(of.match);
@@ -109,7 +120,7 @@ function Later({ of, name }: { of: (typeof later)[number]; name: string }) {
     );
   }, [of]);
   if (fault !== null) return <p class="refused">{say('app.fault', { what: fault })}</p>;
-  return Shown === undefined ? <p class="pad">…</p> : <Shown name={name} />;
+  return Shown === undefined ? <p class="pad">…</p> : <Shown name={name} second={second} />;
 }
 
 function Content() {
@@ -118,8 +129,8 @@ function Content() {
   for (const screen of later) {
     const found = screen.match.exec(at);
     if (found !== null) {
-      const name = decodeURIComponent(found[1] ?? '');
-      return <Later key={at} of={screen} name={name} />;
+      const named = (i: number): string => decodeURIComponent(found[i] ?? '');
+      return <Later key={at} of={screen} names={[named(1), named(2)]} />;
     }
   }
   return (

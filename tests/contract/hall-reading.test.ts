@@ -48,6 +48,10 @@ const named: Record<string, { hall1: string; hall2: string }> = {
     hall2: '/readings?point=bake-a&from=0&to=1',
   },
   'get /points/{id}': { hall1: '/points/left-u', hall2: '/points/bake-a' },
+  'get /lots/{id}/parts/{part}': {
+    hall1: '/lots/K-118/parts/01',
+    hall2: '/lots/S-207/parts/01',
+  },
   'get /lots/{id}': { hall1: '/lots/K-118', hall2: '/lots/S-207' },
   'get /heat-ups/{station}': { hall1: '/heat-ups/press-1', hall2: '/heat-ups/oven-1' },
   'get /heat-ups/{station}/{point}': {

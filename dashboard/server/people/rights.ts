@@ -41,6 +41,7 @@ export const rightOfRoute: Record<string, Right> = {
   'get /lots': 'look',
   'get /outbox': 'audit',
   'get /lots/{id}': 'look',
+  'get /lots/{id}/parts/{part}': 'look',
   'get /recipes': 'look',
   'get /recipes/{id}': 'look',
   'get /search': 'look',

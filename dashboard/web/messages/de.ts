@@ -8,6 +8,7 @@ import { handover } from './de/handover.ts';
 import { heatUp } from './de/heat-up.ts';
 import { load } from './de/load.ts';
 import { lots } from './de/lots.ts';
+import { part } from './de/part.ts';
 import { people } from './de/people.ts';
 import { pictures } from './de/pictures.ts';
 import { privacy } from './de/privacy.ts';
@@ -32,6 +33,7 @@ export const de: Record<MessageKey, string> = {
   ...calls,
   ...handover,
   ...lots,
+  ...part,
   ...coats,
   ...start,
   ...recipe,

@@ -8,6 +8,7 @@ import { handover } from './en/handover.ts';
 import { heatUp } from './en/heat-up.ts';
 import { load } from './en/load.ts';
 import { lots } from './en/lots.ts';
+import { part } from './en/part.ts';
 import { people } from './en/people.ts';
 import { pictures } from './en/pictures.ts';
 import { privacy } from './en/privacy.ts';
@@ -32,6 +33,7 @@ export const en = {
   ...calls,
   ...handover,
   ...lots,
+  ...part,
   ...coats,
   ...start,
   ...recipe,

@@ -22,20 +22,21 @@ export function heldTime(minutes: number | null): string {
 const atText = (at: number, recipe: Recipe): string =>
   isDose(recipe) ? `${number(at, 0)} mW/cm²` : temperatureText(at, 0);
 
-/** Decades and their 2 and 5 between two times. */
-function ticksOf(leastMin: number, mostMin: number): number[] {
-  const from = Math.floor(Math.log10(leastMin));
-  const to = Math.ceil(Math.log10(mostMin));
-  const all = Array.from({ length: to - from + 1 }, (_, i) => 10 ** (from + i));
-  const fine = to - from > 4 ? [1] : [1, 2, 5];
-  return all
-    .flatMap((decade) => fine.map((step) => decade * step))
-    .filter((minutes) => minutes >= leastMin && minutes <= mostMin);
-}
+/** From here on a picture counts in days [min]. */
+const inDaysFrom = 1440;
 
-/** A round time: 50 min, and from two days on as days. */
-const tickText = (minutes: number): string =>
-  minutes < 2880 ? `${bound(minutes)} min` : `${bound(minutes / 1440)} ${unitText('d')}`;
+/** Decades and their 2 and 5 between two times, each with its name. */
+function ticksOf(leastMin: number, mostMin: number): { minutes: number; text: string }[] {
+  const [unitMin, unit] = leastMin >= inDaysFrom ? [1440, unitText('d')] : [1, unitText('min')];
+  const from = Math.floor(Math.log10(leastMin / unitMin));
+  const to = Math.ceil(Math.log10(mostMin / unitMin));
+  const decades = Array.from({ length: to - from + 1 }, (_, i) => 10 ** (from + i));
+  const fine = to - from > 4 ? [1] : [1, 2, 5];
+  return decades
+    .flatMap((decade) => fine.map((step) => decade * step))
+    .map((at) => ({ minutes: at * unitMin, text: `${bound(at)} ${unit}` }))
+    .filter(({ minutes }) => minutes >= leastMin && minutes <= mostMin);
+}
 
 /** A word of the foot has so much room [px]. */
 const footWordPx = 72;
@@ -63,7 +64,7 @@ function Band({ held, recipe, area }: { held: HeldWindow; recipe: Recipe; area: 
       <path class="window" d={bandPath(whole, top, x, y)} />
       <Grid
         area={area}
-        lines={ticksOf(low, high).map((at) => ({ y: y(at), text: tickText(at) }))}
+        lines={ticksOf(low, high).map(({ minutes, text }) => ({ y: y(minutes), text }))}
       />
       <path class="edge" d={linePath(least, x, y)} />
       {most !== null && <path class="edge" d={linePath(most, x, y)} />}

@@ -8,6 +8,7 @@ import { CureBar } from '../cure/cure-bar.tsx';
 import { Sign } from '../cure/sign.tsx';
 import { live, rowMs, staleSinceMs } from '../live.ts';
 import { say, sayAny } from '../language.ts';
+import { LotParts } from './lot-parts.tsx';
 import { may } from '../people/me.ts';
 import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
 import { TakeAway } from '../record/take-away.tsx';
@@ -140,6 +141,7 @@ export function LotScreen({ name }: { name: string }) {
           ))}
         </ol>
       </section>
+      <LotParts lot={name} steps={detail.steps} />
       <Coats stacks={detail.coats} steps={detail.steps} />
       <section class="section">
         <h2>{say('lot.export')}</h2>

@@ -7,12 +7,13 @@ import { scannerLayout } from '../scan/scanner.ts';
 const searchAddress = (text: string): string => `/search/${encodeURIComponent(text)}`;
 
 /** Where a thing's page is. */
-export function pageOf({ kind, at }: Found): string {
+export function pageOf({ kind, id, at }: Found): string {
   const name = encodeURIComponent(at);
   switch (kind) {
     case 'lot':
-    case 'part':
       return `/lots/${name}`;
+    case 'part':
+      return `/lots/${name}/${encodeURIComponent(id)}`;
     case 'load':
       return loadAddress(at);
     case 'station':
