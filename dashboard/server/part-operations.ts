@@ -55,14 +55,14 @@ async function partDetail(
     said.push({ load: load.id, events: eventsOf(entries, part) });
     steps.push(...stepsOf(sources, load, entries, part, result));
   }
-  steps.push(...saidSteps(said));
   const recipe = last.recipe === null ? null : await documents.of(last.recipe.sha256);
   const known = loads.map((load) => ({ ...load, load: load.id }));
   const next = partNext(part, known, recipe?.recipe ?? null);
   return {
     lot,
     part,
-    steps: steps.sort((a, b) => a.atMs - b.atMs),
+    // What was said of it stands before the load that begins with it.
+    steps: [...saidSteps(said), ...steps].sort((a, b) => a.atMs - b.atMs),
     coats: lotCoats(bakes)[0]?.coats ?? [],
     next: next ?? { what: 'free', load: last.id },
   };

@@ -109,7 +109,12 @@ export function isOfSameParts(a: readonly string[], b: readonly string[]): boole
 }
 
 /** Entries of the first days say less: what they leave out was not asked then. */
-export function decidedOf({ by, at, n, body }: Entry<Partial<Disposition> & { decision: Decision }>) {
+export function decidedOf({
+  by,
+  at,
+  n,
+  body,
+}: Entry<Partial<Disposition> & { decision: Decision }>) {
   const asked: Omit<Disposition, 'decision'> = {
     reason: '',
     onRevision: null,

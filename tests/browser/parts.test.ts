@@ -68,13 +68,15 @@ test(
     await hall.event('press-1', 'load-end', { load: 'P1-9' });
     await hall.play(12, { ...warm, ...rooms });
     await open('K-9-01');
-    await settled(main).toMatch(/It is on hold since \d\d:\d\d: nobody may use it/);
+    await settled(main).toMatch(
+      /It is on hold since \d\d:\d\d \(by rule: it ended short\): nobody may use it/,
+    );
     await settled(main).toMatch(/Undercured/);
     await decide('P1-9', 'rework', ['K-9-01']);
     await decide('P1-9', 'scrap', ['K-9-03']);
     await open('K-9-03');
-    await settled(main).toMatch(/It is scrapped since .*, by E\. Brandt\. looked at/);
-    expect(await main()).toMatch(/Decided: hold\./);
+    await settled(main).toMatch(/It is scrapped since .*, by E\. Brandt: looked at/);
+    expect(await main()).toMatch(/Decided: hold, by rule/);
     expect(await main()).not.toMatch(/Decided: rework/);
     await open('K-9-02');
     await settled(main).toMatch(/It is on hold/);
@@ -112,7 +114,8 @@ test(
     await hall.play(12, { ...warm, ...rooms });
     await page.goto(`${hall.url}/lots/S-9/S-9-1?lang=en&theme=light`);
     await settled(main).toMatch(/Ready for the next coat about \d\d:\d\d; by .*\d\d:\d\d/);
-    expect(await main()).toMatch(/Coat laid: Coat 1, 120 g\/m²/);
+    const told = await page.locator('.part-history > li').allInnerTexts();
+    expect(told[0]).toMatch(/Coat laid: Coat 1, 120 g\/m²/);
     expect(await main()).toMatch(/In window/);
     await page.getByRole('rowheader', { name: 'Coat 1' }).waitFor();
     await pictured(page, 'part-coated');

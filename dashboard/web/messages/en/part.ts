@@ -6,12 +6,12 @@ export const part = {
   'part.next.in': 'It is in {station}: {verdict}, {slot}.',
   'part.next.ready': 'Ready about {clock}, if nothing changes.',
   'part.next.held':
-    'It is on hold since {clock}: nobody may use it until somebody decides. {reason}',
+    'It is on hold since {clock} ({reason}): nobody may use it until somebody decides.',
   'part.next.undecided': 'It came out as {verdict}, and nobody has decided yet what happens to it.',
-  'part.next.scrapped': 'It is scrapped since {clock}, by {by}. {reason}',
-  'part.next.re-press': 'It is to be pressed again, said {by} at {clock}. {reason}',
-  'part.next.rework': 'It is to be reworked, said {by} at {clock}. {reason}',
-  'part.next.released': 'It may be used: {decision} by {by}, {clock}. {reason}',
+  'part.next.scrapped': 'It is scrapped since {clock}, by {by}: {reason}',
+  'part.next.re-press': 'It is to be pressed again, said {by} at {clock}: {reason}',
+  'part.next.rework': 'It is to be reworked, said {by} at {clock}: {reason}',
+  'part.next.released': 'It may be used: {decision} by {by}, {clock}: {reason}',
   'part.next.free': 'Nothing of its heat keeps it. Heat proven is not bond strength.',
   'part.next.recoat.waits':
     'Ready for the next coat about {from}; by {to}, after that it is sanded first.',
@@ -28,9 +28,9 @@ export const part = {
   'part.load.place': 'worst place of its load: {place}',
   'part.load.recipe': 'recipe {recipe} revision {revision}',
   'part.load.evidence': 'All that proves it',
-  'part.decided': 'Decided: {decision}. {reason}',
+  'part.decided': 'Decided: {decision}, {reason}.',
   'part.decided.waits':
-    'Said “{decision}”: counts once a second person has said the same. {reason}',
+    'Said “{decision}”: counts once a second person has said the same: {reason}',
   'part.decided.by': 'by {by}, entry {n}',
   'part.amended':
     '{load} was {before} and is {verdict} since then, because of {because} (entry {n}).',
