@@ -13,26 +13,38 @@ import { isAccount } from '@setwell/shared-models/record/lot-file';
 import { nextLoad, openedLoad, type LoadView } from './load-view.ts';
 
 /** A new number drops the view and folds it anew: it holds nothing of its own. */
-const schemaVersion = 6;
+const schemaVersion = 7;
 
 const schema = `
   CREATE TABLE entry (
-    log TEXT NOT NULL, n INTEGER NOT NULL, kind TEXT NOT NULL, load TEXT, lot TEXT, bytes TEXT NOT NULL,
-    PRIMARY KEY (log, n)) STRICT, WITHOUT ROWID;
+    log TEXT NOT NULL, n INTEGER NOT NULL, kind TEXT NOT NULL, by TEXT NOT NULL, at_ms INTEGER NOT NULL,
+    load TEXT, lot TEXT, bytes TEXT NOT NULL, PRIMARY KEY (log, n)) STRICT, WITHOUT ROWID;
   CREATE INDEX entry_load ON entry (load) WHERE load IS NOT NULL;
   CREATE INDEX entry_lot ON entry (lot) WHERE lot IS NOT NULL;
-  CREATE INDEX entry_kind ON entry (kind);
+  CREATE INDEX entry_kind ON entry (kind, at_ms);
+  CREATE INDEX entry_person ON entry (by, load) WHERE load IS NOT NULL;
   CREATE TABLE load (
     id TEXT PRIMARY KEY, station TEXT NOT NULL, lot TEXT NOT NULL, verdict TEXT NOT NULL,
-    state TEXT NOT NULL, start_ms INTEGER NOT NULL, undecided INTEGER NOT NULL, doc TEXT NOT NULL) STRICT, WITHOUT ROWID;
-  CREATE INDEX load_start ON load (start_ms DESC, id);
-  CREATE INDEX load_lot ON load (lot, start_ms);
+    state TEXT NOT NULL, start_ms INTEGER NOT NULL, end_ms INTEGER, undecided INTEGER NOT NULL, held INTEGER NOT NULL,
+    doc TEXT NOT NULL) STRICT, WITHOUT ROWID;
+  CREATE INDEX load_start ON load (start_ms DESC, id DESC, state, end_ms);
+  CREATE INDEX load_lot ON load (lot, start_ms, state, verdict, undecided, station);
+  CREATE INDEX load_open ON load (id) WHERE state = 'open';
+  CREATE INDEX load_held ON load (start_ms DESC, id) WHERE held = 1;
+  CREATE INDEX load_missed ON load (start_ms DESC, id DESC)
+    WHERE state NOT IN ('open', 'void') AND verdict <> 'in-window';
+  CREATE TABLE lot (
+    lot TEXT PRIMARY KEY, loads INTEGER NOT NULL, open INTEGER NOT NULL, firstMs INTEGER NOT NULL,
+    lastMs INTEGER NOT NULL, held INTEGER NOT NULL, under INTEGER NOT NULL, over INTEGER NOT NULL,
+    unproven INTEGER NOT NULL, inWindow INTEGER NOT NULL, stations TEXT NOT NULL) STRICT, WITHOUT ROWID;
+  CREATE INDEX lot_place ON lot (held > 0 DESC, open > 0 DESC, lastMs DESC, lot);
   CREATE TABLE part (
     part TEXT NOT NULL, load TEXT NOT NULL, PRIMARY KEY (part, load)) STRICT, WITHOUT ROWID;
   CREATE INDEX part_load ON part (load);
   CREATE TABLE call (
     id TEXT PRIMARY KEY, raised_ms INTEGER NOT NULL, open INTEGER NOT NULL, doc TEXT NOT NULL) STRICT, WITHOUT ROWID;
-  CREATE INDEX call_raised ON call (raised_ms DESC);
+  CREATE INDEX call_raised ON call (raised_ms DESC, id);
+  CREATE INDEX call_open ON call (id) WHERE open = 1;
   CREATE TABLE recipe (
     id TEXT NOT NULL, revision INTEGER NOT NULL, doc TEXT NOT NULL,
     PRIMARY KEY (id, revision)) STRICT, WITHOUT ROWID;
@@ -68,16 +80,14 @@ export interface CallFilter {
   toMs?: number | undefined;
 }
 
-const newest = 'MAX(start_ms) AS lastMs, GROUP_CONCAT(DISTINCT station) AS stations';
-
 /** What a name is compared with, by kind of what bears it; each may be read from an index alone. */
 const namedBy: ((compared: string) => string)[] = [
-  (compared) => `SELECT 'lot' AS kind, lot AS id, lot AS at, ${newest}
-    FROM load WHERE lot ${compared} AND lot <> '' AND state <> 'void' GROUP BY lot`,
+  (compared) => `SELECT 'lot' AS kind, lot AS id, lot AS at, lastMs, stations
+    FROM lot WHERE lot ${compared} AND lot <> ''`,
   (compared) => `SELECT 'load' AS kind, id, id AS at, start_ms AS lastMs, station AS stations
     FROM load WHERE id IN (SELECT id FROM load WHERE id ${compared}) AND state <> 'void'`,
-  (compared) => `SELECT 'part' AS kind, part AS id, lot AS at, ${newest}
-    FROM part JOIN load ON load.id = part.load
+  (compared) => `SELECT 'part' AS kind, part AS id, lot AS at, MAX(start_ms) AS lastMs,
+    GROUP_CONCAT(DISTINCT station) AS stations FROM part JOIN load ON load.id = part.load
     WHERE part ${compared} AND state <> 'void' GROUP BY part, lot`,
 ];
 
@@ -102,6 +112,10 @@ export interface Changed {
  */
 export class ViewDb {
   readonly #db: Database.Database;
+  /** By their text: a fold of years runs each of them millions of times. */
+  readonly #statements = new Map<string, Database.Statement>();
+  /** Within a fold: their rows are made once at its end. */
+  readonly #lotsChanged = new Set<string>();
 
   constructor(file: string) {
     this.#db = new Database(file);
@@ -115,11 +129,20 @@ export class ViewDb {
     const tables = this.#db
       .prepare<[], { name: string }>("SELECT name FROM sqlite_schema WHERE type = 'table'")
       .all();
+    this.#statements.clear();
     this.#db.transaction(() => {
       for (const { name } of tables) this.#db.exec(`DROP TABLE "${name}"`);
       this.#db.exec(schema);
       this.#db.pragma(`user_version = ${schemaVersion}`);
     })();
+  }
+
+  #prepared<Given extends unknown[] | object = unknown[], Row = unknown>(
+    sql: string,
+  ): Database.Statement<Given extends unknown[] ? Given : [Given], Row> {
+    const known = this.#statements.get(sql) ?? this.#db.prepare(sql);
+    this.#statements.set(sql, known);
+    return known as unknown as Database.Statement<Given extends unknown[] ? Given : [Given], Row>;
   }
 
   close(): void {
@@ -129,11 +152,9 @@ export class ViewDb {
   /** Greatest entry number of a log with its bytes; null while nothing was followed. */
   last(log: string): { n: number; bytes: string } | null {
     return (
-      this.#db
-        .prepare<[string], { n: number; bytes: string }>(
-          'SELECT n, bytes FROM entry WHERE log = ? ORDER BY n DESC LIMIT 1',
-        )
-        .get(log) ?? null
+      this.#prepared<[string], { n: number; bytes: string }>(
+        'SELECT n, bytes FROM entry WHERE log = ? ORDER BY n DESC LIMIT 1',
+      ).get(log) ?? null
     );
   }
 
@@ -142,18 +163,20 @@ export class ViewDb {
     const changed: Changed = { loads: new Map(), calls: new Map() };
     this.#db.transaction(() => {
       for (const line of lines) this.#foldLine(line, changed);
+      for (const lot of this.#lotsChanged) this.#keepLot(lot);
     })();
+    this.#lotsChanged.clear();
     return changed;
   }
 
   #foldLine(line: string, changed: Changed): void {
     const entry = JSON.parse(line) as Entry;
-    const load = entry.about.load ?? null;
-    const stored = this.#db
-      .prepare(
-        'INSERT INTO entry (log, n, kind, load, lot, bytes) VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING',
-      )
-      .run(entry.log, entry.n, entry.kind, load, entry.about.lots?.[0] ?? null, line);
+    const { log, n, kind, by, at, about } = entry;
+    const load = about.load ?? null;
+    const stored = this.#prepared(
+      `INSERT INTO entry (log, n, kind, by, at_ms, load, lot, bytes) VALUES (?, ?, ?, ?, ?, ?, ?, ?)
+         ON CONFLICT DO NOTHING`,
+    ).run(log, n, kind, by, at, load, about.lots?.[0] ?? null, line);
     if (stored.changes === 0) return;
     switch (entry.kind) {
       case 'load-opened': {
@@ -179,10 +202,14 @@ export class ViewDb {
         this.#keepLoad(next, changed);
         if (entry.kind === 'load-corrected') this.#keepParts(load);
         if (next.lot === before.lot) return;
+        this.#lotsChanged.add(before.lot);
         // The correction itself belongs to both.
-        this.#db
-          .prepare('UPDATE lot_load SET until = ? WHERE lot = ? AND log = ? AND load = ?')
-          .run(entry.n, before.lot, entry.log, before.id);
+        this.#prepared('UPDATE lot_load SET until = ? WHERE lot = ? AND log = ? AND load = ?').run(
+          entry.n,
+          before.lot,
+          entry.log,
+          before.id,
+        );
         this.#putIntoLot(next, entry);
         return;
       }
@@ -201,11 +228,9 @@ export class ViewDb {
       case 'recipe-approved': {
         const { recipe } = entry.body as RecipeApproved;
         const doc = JSON.stringify({ ...recipe, approvedMs: entry.at, approvedBy: entry.by });
-        this.#db
-          .prepare(
-            'INSERT INTO recipe VALUES (?, ?, ?) ON CONFLICT DO UPDATE SET doc = excluded.doc',
-          )
-          .run(recipe.id, recipe.revision, doc);
+        this.#prepared(
+          'INSERT INTO recipe VALUES (?, ?, ?) ON CONFLICT DO UPDATE SET doc = excluded.doc',
+        ).run(recipe.id, recipe.revision, doc);
         return;
       }
       default:
@@ -215,17 +240,15 @@ export class ViewDb {
 
   /** From now on, and with all that was said of it before. */
   #putIntoLot({ id, lot }: LoadView, { log }: Entry): void {
-    this.#db
-      .prepare(
-        `INSERT INTO lot_load (lot, log, load, until) VALUES (?, ?, ?, NULL)
+    this.#prepared(
+      `INSERT INTO lot_load (lot, log, load, until) VALUES (?, ?, ?, NULL)
          ON CONFLICT DO UPDATE SET until = NULL`,
-      )
-      .run(lot, log, id);
+    ).run(lot, log, id);
   }
 
   /** The documents of a lot's accounts; one that another lot names too is fetched again. */
   #forgetBlobs(lot: string): void {
-    const forget = this.#db.prepare('DELETE FROM blob WHERE sha256 = ?');
+    const forget = this.#prepared('DELETE FROM blob WHERE sha256 = ?');
     for (const entry of this.entriesOfLot(lot)) {
       if (!isAccount(entry)) continue;
       const { input, readings, result, doubtful } = entry.body;
@@ -236,49 +259,60 @@ export class ViewDb {
   }
 
   #keepLoad(load: LoadView, changed: Changed): void {
-    this.#db
-      .prepare(
-        `INSERT INTO load (id, station, lot, verdict, state, start_ms, undecided, doc)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?)
+    this.#prepared(
+      `INSERT INTO load (id, station, lot, verdict, state, start_ms, end_ms, undecided, held, doc)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
          ON CONFLICT DO UPDATE SET station = excluded.station, lot = excluded.lot,
            verdict = excluded.verdict, state = excluded.state, start_ms = excluded.start_ms,
-           undecided = excluded.undecided, doc = excluded.doc`,
-      )
-      .run(
-        load.id,
-        load.station,
-        load.lot,
-        load.verdict,
-        load.voided === null ? load.state : 'void',
-        load.startMs,
-        waitsForDecision(load) ? 1 : 0,
-        JSON.stringify(load),
-      );
+           end_ms = excluded.end_ms, undecided = excluded.undecided, held = excluded.held, doc = excluded.doc`,
+    ).run(
+      load.id,
+      load.station,
+      load.lot,
+      load.verdict,
+      load.voided === null ? load.state : 'void',
+      load.startMs,
+      load.endMs,
+      waitsForDecision(load) ? 1 : 0,
+      load.decisions.hold === null ? 0 : 1,
+      JSON.stringify(load),
+    );
     changed.loads.set(load.id, load);
+    this.#lotsChanged.add(load.lot);
+  }
+
+  #keepLot(lot: string): void {
+    this.#prepared('DELETE FROM lot WHERE lot = ?').run(lot);
+    this.#prepared(
+      `INSERT INTO lot
+         SELECT lot, COUNT(*), SUM(state = 'open'), MIN(start_ms), MAX(start_ms), SUM(undecided),
+           SUM(state <> 'open' AND verdict = 'under'), SUM(state <> 'open' AND verdict = 'over'),
+           SUM(state <> 'open' AND verdict = 'unproven'), SUM(state <> 'open' AND verdict = 'in-window'),
+           GROUP_CONCAT(DISTINCT station)
+         FROM load WHERE lot = ? AND state <> 'void' GROUP BY lot`,
+    ).run(lot);
   }
 
   /** The parts of a load by name, as they are known now. */
   #keepParts(id: string | null): void {
     const load = id === null ? null : this.load(id);
     if (load === null) return;
-    this.#db.prepare('DELETE FROM part WHERE load = ?').run(load.id);
-    const insert = this.#db.prepare('INSERT INTO part VALUES (?, ?) ON CONFLICT DO NOTHING');
+    this.#prepared('DELETE FROM part WHERE load = ?').run(load.id);
+    const insert = this.#prepared('INSERT INTO part VALUES (?, ?) ON CONFLICT DO NOTHING');
     for (const part of load.parts) insert.run(part, load.id);
   }
 
   #keepCall(call: Call, changed: Changed): void {
-    this.#db
-      .prepare(
-        `INSERT INTO call (id, raised_ms, open, doc) VALUES (?, ?, ?, ?)
+    this.#prepared(
+      `INSERT INTO call (id, raised_ms, open, doc) VALUES (?, ?, ?, ?)
          ON CONFLICT DO UPDATE SET raised_ms = excluded.raised_ms, open = excluded.open, doc = excluded.doc`,
-      )
-      .run(call.id, call.atMs, call.cleared === null ? 1 : 0, JSON.stringify(call));
+    ).run(call.id, call.atMs, call.cleared === null ? 1 : 0, JSON.stringify(call));
     changed.calls.set(call.id, floorCall(call));
   }
 
   load(id: string): LoadView | null {
     return docOf<LoadView>(
-      this.#db.prepare<[string], { doc: string }>('SELECT doc FROM load WHERE id = ?').get(id),
+      this.#prepared<[string], { doc: string }>('SELECT doc FROM load WHERE id = ?').get(id),
     );
   }
 
@@ -298,10 +332,9 @@ export class ViewDb {
     if (filter.after !== undefined) {
       add('(start_ms, id) < (?, ?)', filter.after.startMs, filter.after.id);
     }
-    return this.#db
-      .prepare<(string | number)[], { doc: string }>(
-        `SELECT doc FROM load WHERE ${where.join(' AND ')} ORDER BY start_ms DESC, id DESC LIMIT ?`,
-      )
+    return this.#prepared<(string | number)[], { doc: string }>(
+      `SELECT doc FROM load WHERE ${where.join(' AND ')} ORDER BY start_ms DESC, id DESC LIMIT ?`,
+    )
       .all(...values, filter.limit)
       .map((row) => JSON.parse(row.doc) as LoadView);
   }
@@ -317,10 +350,9 @@ export class ViewDb {
   }
 
   #namesOf(where: string, fromMs: number, toMs: number): string[] {
-    return this.#db
-      .prepare<[number, number], string>(
-        `SELECT id FROM load WHERE ${where} AND start_ms BETWEEN ? AND ?`,
-      )
+    return this.#prepared<[number, number], string>(
+      `SELECT id FROM load WHERE ${where} AND start_ms BETWEEN ? AND ?`,
+    )
       .pluck()
       .all(fromMs, toMs);
   }
@@ -328,14 +360,13 @@ export class ViewDb {
   /** Loads of a time that came out and are not in their window. */
   notInWindow(fromMs: number, toMs: number, limit: number): Newest<LoadView> {
     const where = `state NOT IN ('open', 'void') AND verdict <> 'in-window' AND start_ms BETWEEN ? AND ?`;
-    const rows = this.#db
-      .prepare<[number, number, number], string>(
-        `SELECT doc FROM load WHERE ${where} ORDER BY start_ms DESC, id DESC LIMIT ?`,
-      )
+    const rows = this.#prepared<[number, number, number], string>(
+      `SELECT doc FROM load WHERE ${where} ORDER BY start_ms DESC, id DESC LIMIT ?`,
+    )
       .pluck()
       .all(fromMs, toMs, limit)
       .map((doc) => JSON.parse(doc) as LoadView);
-    const counted = this.#db.prepare<[number, number], number>(
+    const counted = this.#prepared<[number, number], number>(
       `SELECT COUNT(*) FROM load WHERE ${where}`,
     );
     return newestOf(rows, counted.pluck().get(fromMs, toMs) ?? 0);
@@ -343,11 +374,10 @@ export class ViewDb {
 
   /** Loads that lay in a station at any moment of a time; a rest takes weeks. */
   lying(fromMs: number, toMs: number): LoadView[] {
-    return this.#db
-      .prepare<[number, number, number], string>(
-        `SELECT doc FROM load WHERE start_ms BETWEEN ? AND ? AND state <> 'void'
-           AND (doc ->> '$.endMs' IS NULL OR doc ->> '$.endMs' >= ?)`,
-      )
+    return this.#prepared<[number, number, number], string>(
+      `SELECT doc FROM load WHERE start_ms BETWEEN ? AND ? AND state <> 'void'
+           AND (end_ms IS NULL OR end_ms >= ?)`,
+    )
       .pluck()
       .all(fromMs - longestRestMs, toMs, fromMs)
       .map((doc) => JSON.parse(doc) as LoadView);
@@ -355,18 +385,16 @@ export class ViewDb {
 
   /** Loads that nobody may use before somebody has decided, newest first. */
   heldLoads(): LoadView[] {
-    return this.#db
-      .prepare<[number], { doc: string }>(
-        `SELECT doc FROM load WHERE json_extract(doc, '$.decisions.hold') IS NOT NULL
+    return this.#prepared<[number], { doc: string }>(
+      `SELECT doc FROM load WHERE held = 1
          ORDER BY start_ms DESC, id LIMIT ?`,
-      )
+    )
       .all(heldAtMost)
       .map((row) => JSON.parse(row.doc) as LoadView);
   }
 
   openLoads(): LoadView[] {
-    return this.#db
-      .prepare<[], { doc: string }>("SELECT doc FROM load WHERE state = 'open'")
+    return this.#prepared<[], { doc: string }>("SELECT doc FROM load WHERE state = 'open'")
       .all()
       .map((row) => JSON.parse(row.doc) as LoadView);
   }
@@ -378,13 +406,12 @@ export class ViewDb {
 
   #call(id: string): Call | null {
     return docOf<Call>(
-      this.#db.prepare<[string], { doc: string }>('SELECT doc FROM call WHERE id = ?').get(id),
+      this.#prepared<[string], { doc: string }>('SELECT doc FROM call WHERE id = ?').get(id),
     );
   }
 
   openCalls(): FloorCall[] {
-    return this.#db
-      .prepare<[], { doc: string }>('SELECT doc FROM call WHERE open = 1')
+    return this.#prepared<[], { doc: string }>('SELECT doc FROM call WHERE open = 1')
       .all()
       .map((row) => floorCall(JSON.parse(row.doc) as Call));
   }
@@ -402,10 +429,9 @@ export class ViewDb {
     if (station !== undefined) add("doc ->> '$.raised.station' = ?", station);
     if (fromMs !== undefined) add('raised_ms >= ?', fromMs);
     if (toMs !== undefined) add('raised_ms <= ?', toMs);
-    return this.#db
-      .prepare<(string | number)[], { doc: string }>(
-        `SELECT doc FROM call WHERE ${where.join(' AND ')} ORDER BY raised_ms DESC, id LIMIT ?`,
-      )
+    return this.#prepared<(string | number)[], { doc: string }>(
+      `SELECT doc FROM call WHERE ${where.join(' AND ')} ORDER BY raised_ms DESC, id LIMIT ?`,
+    )
       .all(...values, limit)
       .map((row) => floorCall(JSON.parse(row.doc) as Call));
   }
@@ -413,23 +439,12 @@ export class ViewDb {
   /** By what must happen: held first, then in work, then newest. */
   lots(limit: number, after?: LotPlace): LotRow[] {
     const [held, open, lastMs, lot] = after ?? [2, 2, 0, ''];
-    const rows = this.#db
-      .prepare<unknown[], Omit<LotRow, 'stations'> & { stations: string }>(
-        `SELECT * FROM (
-           SELECT lot, COUNT(*) AS loads, SUM(state = 'open') AS open, MIN(start_ms) AS firstMs,
-             MAX(start_ms) AS lastMs,
-             SUM(undecided) AS held,
-             SUM(state <> 'open' AND verdict = 'under') AS under,
-             SUM(state <> 'open' AND verdict = 'over') AS over,
-             SUM(state <> 'open' AND verdict = 'unproven') AS unproven,
-             SUM(state <> 'open' AND verdict = 'in-window') AS inWindow,
-             GROUP_CONCAT(DISTINCT station) AS stations
-           FROM load WHERE state <> 'void' GROUP BY lot)
+    const rows = this.#prepared<unknown[], Omit<LotRow, 'stations'> & { stations: string }>(
+      `SELECT * FROM lot
          WHERE (held > 0, open > 0, lastMs) < (:held, :open, :lastMs)
            OR ((held > 0, open > 0, lastMs) = (:held, :open, :lastMs) AND lot > :lot)
          ORDER BY held > 0 DESC, open > 0 DESC, lastMs DESC, lot LIMIT :limit`,
-      )
-      .all({ held, open, lastMs, lot, limit });
+    ).all({ held, open, lastMs, lot, limit });
     return rows.map((row) => ({ ...row, stations: row.stations.split(',').sort() }));
   }
 
@@ -453,37 +468,33 @@ export class ViewDb {
   }
 
   #found(sql: string, values: Record<string, string | number>): Found[] {
-    return this.#db
-      .prepare<[Record<string, string | number>], Omit<Found, 'stations'> & { stations: string }>(
-        sql,
-      )
+    return this.#prepared<
+      [Record<string, string | number>],
+      Omit<Found, 'stations'> & { stations: string }
+    >(sql)
       .all(values)
       .map((row) => ({ ...row, stations: row.stations.split(',').sort() }));
   }
 
   recipes(): ApprovedRecipe[] {
-    return this.#db
-      .prepare<[], { doc: string }>('SELECT doc FROM recipe ORDER BY id, revision')
+    return this.#prepared<[], { doc: string }>('SELECT doc FROM recipe ORDER BY id, revision')
       .all()
       .map((row) => JSON.parse(row.doc) as ApprovedRecipe);
   }
 
   /** Lines of the ledger as followed, exact bytes. */
   entriesAfter(log: string, n: number, limit: number): { n: number; bytes: string }[] {
-    return this.#db
-      .prepare<[string, number, number], { n: number; bytes: string }>(
-        'SELECT n, bytes FROM entry WHERE log = ? AND n > ? ORDER BY n LIMIT ?',
-      )
-      .all(log, n, limit);
+    return this.#prepared<[string, number, number], { n: number; bytes: string }>(
+      'SELECT n, bytes FROM entry WHERE log = ? AND n > ? ORDER BY n LIMIT ?',
+    ).all(log, n, limit);
   }
 
   /** Newest entries of some kinds since a time [ms], oldest first; the newest thousand at most. */
   entriesSince(log: string, fromMs: number, kinds: EntryKind[]): Entry[] {
-    return this.#db
-      .prepare<[string, string], { bytes: string }>(
-        `SELECT bytes FROM entry WHERE log = ? AND kind IN (SELECT value FROM json_each(?))
+    return this.#prepared<[string, string], { bytes: string }>(
+      `SELECT bytes FROM entry WHERE log = ? AND kind IN (SELECT value FROM json_each(?))
          ORDER BY n DESC LIMIT 1000`,
-      )
+    )
       .all(log, JSON.stringify(kinds))
       .map((row) => JSON.parse(row.bytes) as Entry)
       .filter(({ at }) => at >= fromMs)
@@ -491,24 +502,22 @@ export class ViewDb {
   }
 
   entriesOfLoad(load: string): Entry[] {
-    return this.#db
-      .prepare<[string], { bytes: string }>(
-        'SELECT bytes FROM entry WHERE load = ? ORDER BY log, n LIMIT 500',
-      )
+    return this.#prepared<[string], { bytes: string }>(
+      'SELECT bytes FROM entry WHERE load = ? ORDER BY log, n LIMIT 500',
+    )
       .all(load)
       .map((row) => JSON.parse(row.bytes) as Entry);
   }
 
   /** Everything that is said of a lot and of its loads, while they are in it, in the order of its log. */
   entriesOfLot(lot: string): Entry[] {
-    return this.#db
-      .prepare<{ lot: string }, { bytes: string }>(
-        `SELECT log, n, bytes FROM entry WHERE lot = :lot
+    return this.#prepared<{ lot: string }, { bytes: string }>(
+      `SELECT log, n, bytes FROM entry WHERE lot = :lot
          UNION
          SELECT e.log, e.n, e.bytes FROM lot_load AS l JOIN entry AS e ON e.log = l.log AND e.load = l.load
            WHERE l.lot = :lot AND (l.until IS NULL OR e.n <= l.until)
          ORDER BY 1, 2 LIMIT 20000`,
-      )
+    )
       .all({ lot })
       .map((row) => JSON.parse(row.bytes) as Entry);
   }
@@ -521,10 +530,10 @@ export class ViewDb {
     limit: number,
   ): Newest<Entry> {
     const marks = kinds.map(() => '?').join(', ');
-    const where = `kind IN (${marks}) AND json_extract(bytes, '$.at') BETWEEN ? AND ?`;
+    const where = `kind IN (${marks}) AND at_ms BETWEEN ? AND ?`;
     const asked = [...kinds, fromMs, toMs];
     const rows = this.#entries(`${where} ORDER BY n DESC, log DESC LIMIT ?`, ...asked, limit);
-    const counted = this.#db.prepare<(string | number)[], number>(
+    const counted = this.#prepared<(string | number)[], number>(
       `SELECT COUNT(*) FROM entry WHERE ${where}`,
     );
     return newestOf(rows.reverse(), counted.pluck().get(...asked) ?? 0);
@@ -545,17 +554,16 @@ export class ViewDb {
 
   /** Loads in which a person has done something. */
   loadsOfPerson(by: string): Set<string> {
-    const rows = this.#db
-      .prepare<[string], { load: string }>(
-        "SELECT DISTINCT load FROM entry WHERE load IS NOT NULL AND json_extract(bytes, '$.by') = ?",
-      )
-      .all(by);
+    const rows = this.#prepared<[string], { load: string }>(
+      'SELECT DISTINCT load FROM entry WHERE load IS NOT NULL AND by = ?',
+    ).all(by);
     return new Set(rows.map(({ load }) => load));
   }
 
   #entries(where: string, ...values: (string | number)[]): Entry[] {
-    return this.#db
-      .prepare<(string | number)[], { bytes: string }>(`SELECT bytes FROM entry WHERE ${where}`)
+    return this.#prepared<(string | number)[], { bytes: string }>(
+      `SELECT bytes FROM entry WHERE ${where}`,
+    )
       .all(...values)
       .map((row) => JSON.parse(row.bytes) as Entry);
   }
@@ -563,17 +571,18 @@ export class ViewDb {
   /** A document fetched once; it is named by its digest, so it never changes. */
   blob(sha256: string): Buffer | null {
     return (
-      this.#db
-        .prepare<[string], { bytes: Buffer }>('SELECT bytes FROM blob WHERE sha256 = ?')
-        .get(sha256)?.bytes ?? null
+      this.#prepared<[string], { bytes: Buffer }>('SELECT bytes FROM blob WHERE sha256 = ?').get(
+        sha256,
+      )?.bytes ?? null
     );
   }
 
   keepBlob(sha256: string, bytes: Buffer): void {
-    this.#db
-      .prepare('INSERT INTO blob (sha256, bytes) VALUES (?, ?) ON CONFLICT DO NOTHING')
-      .run(sha256, bytes);
-    this.#db.prepare('DELETE FROM blob WHERE id <= (SELECT MAX(id) FROM blob) - ?').run(mostBlobs);
+    this.#prepared('INSERT INTO blob (sha256, bytes) VALUES (?, ?) ON CONFLICT DO NOTHING').run(
+      sha256,
+      bytes,
+    );
+    this.#prepared('DELETE FROM blob WHERE id <= (SELECT MAX(id) FROM blob) - ?').run(mostBlobs);
   }
 }
 
