@@ -17,7 +17,7 @@ import type { JournalReader } from './journal/shape.ts';
 import { Documents, type ReadPlant } from './judge/documents.ts';
 import { documentsOf, readHistory } from './judge/history.ts';
 import { Judge, type JudgeStep } from './judge/judge.ts';
-import { InlineJudging, WorkerJudging, type Judging } from './judge/judging.ts';
+import { InlineJudging, WorkerJudging, type Judging, type Told } from './judge/judging.ts';
 import { Pictures } from './judge/pictures.ts';
 import { bakedMs } from './judge/coat-bakes.ts';
 import { LedgerFold } from './judge/ledger-fold.ts';
@@ -71,7 +71,7 @@ export class Collector {
   readonly #lock: FolderLock;
   readonly #writer: Journal;
   readonly #intake: Intake;
-  readonly #pictures = new Pictures((wanted) => this.#judging.trace(wanted));
+  readonly #pictures = new Pictures((wanted, told) => this.#judging.trace(wanted, told));
   readonly #fold: LedgerFold;
   readonly #documents: Documents;
   readonly #lots: LedgerIndex;
@@ -239,13 +239,14 @@ export class Collector {
     return recordedLot(this.ledger, this.#lots, lot, this.plant.site);
   }
 
-  trace(load: string, view: TraceView = {}): Promise<LoadTrace | null> {
+  trace(load: string, view: TraceView = {}, told?: Told): Promise<LoadTrace | null> {
     const sealed = this.#fold.accounts.finished(load)?.sealed;
-    if (!sealed) return this.#pictures.of(load, { load, nowMs: this.#setting.clock.nowMs(), view });
+    const nowMs = this.#setting.clock.nowMs();
+    if (!sealed) return this.#pictures.of(load, { load, nowMs, view }, told);
     const input = this.ledger.blob(sealed.input.sha256)?.toString('utf8');
     const readingsCsv = this.ledger.blob(sealed.readings.sha256)?.toString('utf8');
     if (!input || !readingsCsv || sealed.worst === null) return Promise.resolve(null);
-    return this.#pictures.of(sealed.input.sha256, { input, readingsCsv, view });
+    return this.#pictures.of(sealed.input.sha256, { input, readingsCsv, view }, told);
   }
 
   #createJudging(journalFile: string, plant: ReadPlant): Judging {
@@ -383,7 +384,7 @@ export class Collector {
         ...{ plant: this.plant, journal: this.#writer, reader: this.journal, clock },
       }),
       lot: (lot: string) => this.lot(lot),
-      trace: (load: string, view: TraceView) => this.trace(load, view),
+      trace: (load: string, view: TraceView, told?: Told) => this.trace(load, view, told),
     };
   }
 }

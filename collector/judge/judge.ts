@@ -14,7 +14,6 @@ import type { Entry } from '@setwell/shared-models/record/entry';
 import type { Plant } from '@setwell/shared-models/plant/plant';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { canonicalReadings } from '@setwell/shared-models/score/readings';
-import { trace } from '@setwell/shared-models/score/trace';
 import type { LoadTrace, Mark, ScoreInput, ScoreResult } from '@setwell/shared-models/score/shape';
 import type { JournalReader, StationEvent } from '../journal/shape.ts';
 import type { Proposal } from '../ledger/shape.ts';
@@ -37,6 +36,7 @@ import { CoatBakes } from './coat-bakes.ts';
 import { admitFitting } from './fitting-events.ts';
 import { Fittings } from './fittings.ts';
 import type { Documents } from './documents.ts';
+import { drawTrace } from './drawing.ts';
 import { JournalCursor } from './journal-cursor.ts';
 import { PointFaults } from './point-faults.ts';
 import { aboutLoad, type JudgedLoad } from './judged-load.ts';
@@ -220,13 +220,13 @@ export class Judge {
   }
 
   /** Pictures of a running load, or of a sealed one from its own documents; null where there are none. */
-  trace(wanted: TraceWanted): LoadTrace | null {
+  trace(wanted: TraceWanted, told: (share: number) => void): LoadTrace | null {
     const { view } = wanted;
     if ('input' in wanted)
-      return trace(JSON.parse(wanted.input) as ScoreInput, wanted.readingsCsv, view);
+      return drawTrace(JSON.parse(wanted.input) as ScoreInput, wanted.readingsCsv, view, told);
     const load = this.#loads.get(wanted.load);
     if (!load?.recipe || load.faulted) return null;
-    return trace(load.input(wanted.nowMs), canonicalReadings(load.rows()), view);
+    return drawTrace(load.input(wanted.nowMs), canonicalReadings(load.rows()), view, told);
   }
 
   #readOn(): void {

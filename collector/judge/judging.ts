@@ -19,7 +19,7 @@ export interface Judging {
   /** Asks for a look; what it finds goes to the listener. One at a time: more are put together. */
   step(nowMs: number): void;
   /** Pictures of a load; null where it is not judged. */
-  trace(wanted: TraceWanted): Promise<LoadTrace | null>;
+  trace(wanted: TraceWanted, told: Told): Promise<LoadTrace | null>;
   stop(): Promise<void>;
 }
 
@@ -27,6 +27,9 @@ export interface Judging {
 export type TraceWanted = { view: TraceView } & (
   { load: string; nowMs: number } | { input: string; readingsCsv: string }
 );
+
+/** Hears which share of a picture is drawn. */
+export type Told = (share: number) => void;
 
 /** Takes what a step has found, appends it and answers the numbered entries. */
 export type StepListener = (step: JudgeStep) => Entry[];
@@ -67,8 +70,8 @@ export class InlineJudging implements Judging {
     this.#judge.numbered(this.#onStep(this.#judge.step(nowMs)));
   }
 
-  trace(wanted: TraceWanted): Promise<LoadTrace | null> {
-    return Promise.resolve(this.#judge.trace(wanted));
+  trace(wanted: TraceWanted, told: Told): Promise<LoadTrace | null> {
+    return Promise.resolve(this.#judge.trace(wanted, told));
   }
 
   stop(): Promise<void> {
@@ -80,7 +83,7 @@ export class InlineJudging implements Judging {
 export class WorkerJudging implements Judging {
   readonly #worker: Worker;
   readonly #onStep: StepListener;
-  readonly #tracing = new Map<number, (trace: LoadTrace | null) => void>();
+  readonly #tracing = new Map<number, { resolve: (trace: LoadTrace | null) => void; told: Told }>();
   #traces = 0;
   #busy = false;
   #wantedMs: number | null = null;
@@ -118,28 +121,29 @@ export class WorkerJudging implements Judging {
     this.#tell({ type: 'step', nowMs });
   }
 
-  trace(wanted: TraceWanted): Promise<LoadTrace | null> {
+  trace(wanted: TraceWanted, told: Told): Promise<LoadTrace | null> {
     if (this.#stopping) return Promise.resolve(null);
     return new Promise((resolve) => {
       const id = this.#traces++;
-      this.#tracing.set(id, resolve);
+      this.#tracing.set(id, { resolve, told });
       this.#tell({ type: 'trace', id, wanted });
     });
   }
 
   async stop(): Promise<void> {
     this.#stopping = true;
-    for (const resolve of this.#tracing.values()) resolve(null);
+    for (const { resolve } of this.#tracing.values()) resolve(null);
     await this.#worker.terminate();
   }
 
   #hear(message: FromWorker): void {
     if (message.type === 'step') this.#take(message.step);
+    else if (message.type === 'drawing') this.#tracing.get(message.id)?.told(message.share);
     else this.#traced(message.id, message.trace);
   }
 
   #traced(id: number, trace: LoadTrace | null): void {
-    this.#tracing.get(id)?.(trace);
+    this.#tracing.get(id)?.resolve(trace);
     this.#tracing.delete(id);
   }
 

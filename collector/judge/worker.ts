@@ -30,7 +30,12 @@ export type ToWorker =
   | { type: 'numbered'; entries: Entry[] };
 
 export type FromWorker =
-  { type: 'step'; step: JudgeStep } | { type: 'trace'; id: number; trace: LoadTrace | null };
+  | { type: 'step'; step: JudgeStep }
+  | { type: 'drawing'; id: number; share: number }
+  | { type: 'trace'; id: number; trace: LoadTrace | null };
+
+/** Nobody sees more than so many steps a second of a count [ms]. */
+const toldEveryMs = 200;
 
 const { journalFile, ledgerFile, indexFile, plant, judgeEveryMs, forecastEveryMs } =
   workerData as WorkerSetting;
@@ -61,7 +66,7 @@ parentPort?.on('message', (message: ToWorker) => {
       tell({ type: 'step', step: judge.step(message.nowMs) });
       break;
     case 'trace':
-      tell({ type: 'trace', id: message.id, trace: judge.trace(message.wanted) });
+      draw(message.id, message.wanted);
       break;
     case 'numbered':
       judge.numbered(message.entries);
@@ -72,6 +77,18 @@ parentPort?.on('message', (message: ToWorker) => {
 function hear(entries: Entry[], named: readonly Uint8Array[]): void {
   for (const bytes of named) documents.add(bytes);
   for (const entry of entries) judge.hear(entry);
+}
+
+/** What is drawn within the first turn says nothing of itself. */
+function draw(id: number, wanted: TraceWanted): void {
+  let nextMs = performance.now() + toldEveryMs;
+  const told = (share: number): void => {
+    const nowMs = performance.now();
+    if (nowMs < nextMs) return;
+    nextMs = nowMs + toldEveryMs;
+    tell({ type: 'drawing', id, share });
+  };
+  tell({ type: 'trace', id, trace: judge.trace(wanted, told) });
 }
 
 function tell(message: FromWorker): void {

@@ -1,8 +1,10 @@
+import { PassThrough } from 'node:stream';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { TraceView } from '@setwell/shared-models/score/trace';
+import { promised } from '../promised.ts';
 import { lotCsv } from '../export/lot-csv.ts';
 import { unknown } from './refused.ts';
-import type { Asked, Route } from './route.ts';
+import type { Answer, Asked, Route } from './route.ts';
 import type { Served } from './served.ts';
 import { json } from './server.ts';
 
@@ -14,8 +16,10 @@ export function recordRoutes({ ledger, lot: lotNamed, trace: traceOf }: Served):
       path: '/trace/{load}',
       answer: async (asked) => {
         const load = asked.name('load');
+        const unjudged = () => unknown('load', load, 'a load that is judged');
+        if (asked.has('told')) return toldTrace(traceOf, load, viewOf(asked), unjudged);
         const trace = await traceOf(load, viewOf(asked));
-        if (!trace) throw unknown('load', load, 'a load that is judged');
+        if (!trace) throw unjudged();
         return json(trace);
       },
     },
@@ -45,6 +49,35 @@ export function recordRoutes({ ledger, lot: lotNamed, trace: traceOf }: Served):
       },
     },
   ];
+}
+
+/**
+ * A picture as lines of JSON: `{"share":0.4}` while it is drawn, where that takes long, and the trace in the
+ * last one.
+ *
+ * @throws Refused where there is none
+ */
+async function toldTrace(
+  traceOf: Served['trace'],
+  load: string,
+  view: TraceView,
+  unjudged: () => Error,
+): Promise<Answer> {
+  const lines = new PassThrough();
+  const line = (value: object) => lines.write(`${JSON.stringify(value)}\n`);
+  const begun = promised();
+  const drawn = traceOf(load, view, (share) => {
+    line({ share });
+    begun.resolve();
+  }).then((trace) => {
+    if (trace === null) throw unjudged();
+    line({ trace });
+    lines.end();
+  });
+  // What fails before it has begun is refused as any other; later only the connection can say so.
+  await Promise.race([begun.promise, drawn]);
+  drawn.catch((error: unknown) => lines.destroy(error as Error));
+  return { status: 200, type: 'application/x-ndjson', body: lines };
 }
 
 const mostGlueLines = 1000;

@@ -28,5 +28,6 @@ export interface Served {
   acts: Acts;
   importer: Importer;
   lot(lot: string): LotFile | null;
-  trace(load: string, view: TraceView): Promise<LoadTrace | null>;
+  /** @param told hears how far it is drawn, while it takes long */
+  trace(load: string, view: TraceView, told?: (share: number) => void): Promise<LoadTrace | null>;
 }

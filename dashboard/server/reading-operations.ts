@@ -1,3 +1,4 @@
+import type { Response } from 'express';
 import { z } from 'zod';
 import { floorRow } from '@setwell/shared-models/api/floor';
 import { shownCoat, type CoatShown } from '@setwell/shared-models/record/coat-shown';
@@ -98,14 +99,17 @@ export function readingOperations(sources: Sources): Operation[] {
         glueLine: z.coerce.number().int().min(1).max(1000).optional(),
         from: timeMs.optional(),
         to: timeMs.optional(),
+        told: z.literal('1').optional(),
       }),
-      answer: 'LoadTrace',
-      handle: ({ params, query }) => {
+      answer:
+        'LoadTrace; with told=1 lines of JSON: {"share": …} while it is drawn, {"trace": LoadTrace} in the last',
+      handle: ({ params, query }, response) => {
         const asked = new URLSearchParams();
         for (const [field, value] of Object.entries(query)) {
           if (value !== undefined) asked.set(field, String(value));
         }
-        return client.ask(`/trace/${encodeURIComponent(params['id'] ?? '')}?${asked.toString()}`);
+        const path = `/trace/${encodeURIComponent(params['id'] ?? '')}?${asked.toString()}`;
+        return query.told === undefined ? client.ask(path) : passLines(client, path, response);
       },
     }),
     operation({
@@ -253,6 +257,37 @@ export function readingOperations(sources: Sources): Operation[] {
       },
     }),
   ];
+}
+
+/**
+ * Lines of the collector's as they come; whoever has asked may let go of them.
+ *
+ * @throws CollectorError where it refuses, or does not answer
+ */
+function passLines(client: CollectorClient, path: string, response: Response): Promise<void> {
+  return new Promise((resolve, reject) => {
+    const stop = client.follow(
+      path,
+      (line) => {
+        if (!response.headersSent) {
+          // A block of a compressed answer would be waited for until it is full.
+          response.writeHead(200, {
+            'content-type': 'application/x-ndjson',
+            'cache-control': 'no-store, no-transform',
+          });
+        }
+        response.write(`${line}\n`);
+      },
+      (error) => {
+        if (error !== null && !response.headersSent) reject(error);
+        else {
+          response.end();
+          resolve();
+        }
+      },
+    );
+    response.on('close', stop);
+  });
 }
 
 /** The effective result of a sealed load; null where none is sealed or its document is gone. */

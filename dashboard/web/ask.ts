@@ -52,6 +52,35 @@ export async function ask<T>(address: string, signal?: AbortSignal): Promise<T> 
   return (await response.json()) as T;
 }
 
+/**
+ * The same for what may take long: the server tells in lines which share of it is done.
+ *
+ * @param told hears that share
+ * @throws Refused
+ */
+export async function askTold<T>(
+  address: string,
+  signal: AbortSignal,
+  told: (share: number) => void,
+): Promise<T> {
+  const response = await exchanged(address, { signal });
+  if (!response.ok) throw new Refused(await problemText(response), response.status);
+  const reader = response.body?.pipeThrough(new TextDecoderStream()).getReader();
+  let text = '';
+  for (;;) {
+    const { done, value = '' } = (await reader?.read()) ?? { done: true };
+    text += value;
+    const lines = text.split('\n');
+    text = lines.pop() ?? '';
+    for (const line of lines) {
+      const said = JSON.parse(line) as { share: number } | { trace: T };
+      if ('trace' in said) return said.trace;
+      told(said.share);
+    }
+    if (done) throw new Refused(say('act.noServer'), null);
+  }
+}
+
 /** Acts of this page that are on the record: what a screen shows is asked for anew after each. */
 export const actsDone = signal(0);
 

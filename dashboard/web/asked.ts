@@ -6,6 +6,9 @@ export interface Asked<T> {
   error: Error | null;
 }
 
+/** How an address is asked for its answer. @throws Refused */
+type Ask<T> = (address: string, signal: AbortSignal) => Promise<T>;
+
 /** Least time between two askings of a screen [ms]. */
 const leastEveryMs = 1_000;
 
@@ -22,6 +25,7 @@ interface Asking {
 function asking<T>(
   address: string,
   last: { ms: number },
+  how: Ask<T>,
   told: (answer: { value: T } | { error: Error }) => void,
 ): Asking {
   const stopped = new AbortController();
@@ -36,7 +40,7 @@ function asking<T>(
       if (signal.aborted) return;
       wanted = false;
       last.ms = performance.now();
-      const answer = await ask<T>(address, signal).then(
+      const answer = await how(address, signal).then(
         (value) => ({ value }),
         (error: Error) => ({ error }),
       );
@@ -57,8 +61,14 @@ function asking<T>(
  * An answer of the server, asked anew whenever `version` changes, at most once a second. What was there
  * stays while the next is fetched, and when it fails: the error stands beside it. A screen that is left
  * lets go of what it has asked for.
+ *
+ * @param how one and the same from draw to draw
  */
-export function useAsked<T>(address: string, version: string | number): Asked<T> {
+export function useAsked<T>(
+  address: string,
+  version: string | number,
+  how: Ask<T> = ask,
+): Asked<T> {
   const [asked, setAsked] = useState<Asked<T> & { address: string }>({
     value: null,
     error: null,
@@ -67,7 +77,7 @@ export function useAsked<T>(address: string, version: string | number): Asked<T>
   const last = useRef({ ms: -leastEveryMs });
   const now = useRef<Asking | null>(null);
   useEffect(() => {
-    const own = asking<T>(address, last.current, (answer) => {
+    const own = asking<T>(address, last.current, how, (answer) => {
       setAsked((before) =>
         'value' in answer
           ? { value: answer.value, error: null, address }

@@ -9,7 +9,7 @@ import { judgedWindow } from './window.ts';
 import { intervalOf, type ZoneRuns } from './zone-runs.ts';
 
 /** A picture needs no more, unless asked: one time a few pixels. */
-const USUAL_TIMES = 300;
+export const USUAL_TIMES = 300;
 
 /** What is looked at; what is left out: the place that decides, the load from its start to its end. */
 export interface TraceView {
@@ -61,14 +61,14 @@ export function trace(input: ScoreInput, readingsCsv: string, view: TraceView = 
 }
 
 /** First and last step of what is looked at; of the whole load where that lies outside it. */
-function stepsSeen(grid: Grid, { fromMs, toMs }: TraceView): [first: number, last: number] {
+export function stepsSeen(grid: Grid, { fromMs, toMs }: TraceView): [first: number, last: number] {
   const stepAt = (ms: number) => Math.floor((ms - grid.startMs) / grid.stepMs);
   const first = fromMs === undefined ? 0 : Math.max(0, stepAt(fromMs));
   const last = toMs === undefined ? grid.steps : Math.min(grid.steps, stepAt(toMs) + 1);
   return first < last ? [first, last] : [0, grid.steps];
 }
 
-function drawZone(
+export function drawZone(
   drawn: LoadTrace,
   zone: ZoneRuns,
   glueLine: number | null,
@@ -104,7 +104,7 @@ function drawZone(
 }
 
 /** The last good reading at each time; null where the point was silent. */
-function measured(
+export function measured(
   input: ScoreInput,
   timesMs: readonly number[],
   histories: LoadFold['histories'],

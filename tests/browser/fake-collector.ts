@@ -26,6 +26,8 @@ export class FakeCollector {
   readonly judgements = new Map<string, Judgement>();
   readonly stations = new Map<string, StationNow>();
   readonly traces = new Map<string, LoadTrace>();
+  /** What is told of a picture while it is drawn, and when it is done; null: it is drawn at once. */
+  drawing: { shares: number[]; done: Promise<void> } | null = null;
   readonly blobs = new Map<string, string>();
   readonly acts: Act[] = [];
   points: PointNow[] = [];
@@ -174,7 +176,8 @@ export class FakeCollector {
         this.#follow(name, Number(url.searchParams.get('after') ?? -1), response);
         return;
       case 'trace':
-        found(this.traces.get(name));
+        if (url.searchParams.has('told')) await this.#drawn(this.traces.get(name), response);
+        else found(this.traces.get(name));
         return;
       case 'blob':
         found(this.blobs.get(name));
@@ -206,6 +209,19 @@ export class FakeCollector {
       default:
         found(this.told.get(url.pathname));
     }
+  }
+
+  /** As the collector draws: how far it is, line by line, and in the last one the picture. */
+  async #drawn(trace: LoadTrace | undefined, response: ServerResponse): Promise<void> {
+    if (trace === undefined) {
+      response.writeHead(404).end('{}');
+      return;
+    }
+    response.writeHead(200, { 'content-type': 'application/x-ndjson' });
+    for (const share of this.drawing?.shares ?? [])
+      response.write(`${JSON.stringify({ share })}\n`);
+    await this.drawing?.done;
+    response.end(`${JSON.stringify({ trace })}\n`);
   }
 
   #follow(what: string, after: number, response: ServerResponse): void {

@@ -1,16 +1,23 @@
 import { expect, test } from 'vitest';
 import type { TraceWanted } from '@setwell/collector/judge/judging';
+import { drawTrace } from '@setwell/collector/judge/drawing';
 import { Pictures } from '@setwell/collector/judge/pictures';
+import { canonicalReadings } from '@setwell/shared-models/score/readings';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
+import { trace } from '@setwell/shared-models/score/trace';
+import { releasedCases } from '../released/cases.ts';
 
 /** A judge whose pictures are drawn when the test says so. */
 class SlowJudge {
   nowMs = 0;
   readonly asked: TraceWanted[] = [];
   readonly #done: (() => void)[] = [];
+  /** How far the picture is that is being drawn. */
+  tell: (share: number) => void = () => undefined;
   readonly pictures = new Pictures(
-    (wanted) => {
+    (wanted, told) => {
       this.asked.push(wanted);
+      this.tell = told;
       return new Promise((resolve) =>
         this.#done.push(() => resolve(this.asked.length as unknown as LoadTrace)),
       );
@@ -18,9 +25,8 @@ class SlowJudge {
     () => this.nowMs,
   );
 
-  look(load: string, zone?: string): Promise<LoadTrace | null> {
-    const view = zone === undefined ? {} : { zone };
-    return this.pictures.of(load, { load, nowMs: this.nowMs, view });
+  look(load: string, told?: (share: number) => void): Promise<LoadTrace | null> {
+    return this.pictures.of(load, { load, nowMs: this.nowMs, view: {} }, told);
   }
 
   async draw(): Promise<void> {
@@ -58,3 +64,33 @@ test('pictures are drawn one at a time, and a page of requests is refused before
   await judge.draw();
   expect(await again).not.toBeNull();
 });
+
+test('all who wait for one picture hear how far it is, and nobody once it is drawn', async () => {
+  const judge = new SlowJudge();
+  const heard: string[] = [];
+  const looks = ['first', 'second'].map((who) =>
+    judge.look('P1-1', (share) => heard.push(`${who} ${String(share)}`)),
+  );
+  await Promise.resolve();
+  judge.tell(0.25);
+  expect(heard).toEqual(['first 0.25', 'second 0.25']);
+  await judge.draw();
+  await Promise.all(looks);
+  judge.tell(0.5);
+  expect(heard).toHaveLength(2);
+});
+
+test.each(releasedCases)(
+  'a picture that tells how far it is shows the same to the bit: $name',
+  ({ name, input, readings }) => {
+    const csv = canonicalReadings(readings);
+    const shares: number[] = [];
+    // Of the last zone where it is named, of the place that decides where it is not.
+    const view = name === 'good' ? {} : { zone: input.zones.at(-1)?.id, glueLine: 1, points: 40 };
+    const drawn = drawTrace(input, csv, view, (share) => shares.push(share));
+    expect(drawn).toEqual(trace(input, csv, view));
+    expect(shares).toEqual([...shares].sort((a, b) => a - b));
+    expect(shares.length).toBeGreaterThan(50);
+    expect(shares.at(-1)).toBe(1);
+  },
+);

@@ -200,3 +200,18 @@ test('what is followed comes as exact bytes, one entry a line, and goes on', asy
   });
   await reader.cancel();
 });
+
+test('a picture that tells how far it is comes in lines, the last one with the picture; of no load it is refused', async () => {
+  const unknown = await ask('/trace/P1-404?told=1');
+  expect([unknown.status, unknown.body['field']]).toEqual([404, 'load']);
+  await start({ load: 'P1-1', t: startMs });
+  collector.step();
+  const answer = await fetch(`${url}/trace/P1-1?told=1`, {
+    headers: { authorization: `Bearer ${token}` },
+  });
+  expect(answer.headers.get('content-type')).toBe('application/x-ndjson');
+  const lines = (await answer.text()).trimEnd().split('\n');
+  const said = lines.map((line) => JSON.parse(line) as { share?: number; trace?: object });
+  expect(said.slice(0, -1).every(({ share = 0 }) => share > 0 && share <= 1)).toBe(true);
+  expect(said.at(-1)?.trace).toEqual((await ask('/trace/P1-1')).body);
+});

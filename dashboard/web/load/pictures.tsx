@@ -1,6 +1,7 @@
 import { useEffect, useMemo, useState } from 'preact/hooks';
 import type { FloorLoad } from '@setwell/shared-models/api/floor';
 import type { JudgedPlace, LoadTrace, Quality, Seam } from '@setwell/shared-models/score/shape';
+import { askTold } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { degrees } from '../degrees.ts';
 import { say } from '../language.ts';
@@ -150,7 +151,7 @@ function DrawnPictures({
 
 /** Where a picture's answer is asked for: a place, and a part of the time. */
 function addressOf(load: string, place: JudgedPlace | null, span: Span): string {
-  const asked = new URLSearchParams({ points: String(pointsAsked) });
+  const asked = new URLSearchParams({ points: String(pointsAsked), told: '1' });
   if (place !== null) {
     asked.set('zone', place.zone);
     if (place.glueLine !== null) asked.set('glueLine', String(place.glueLine));
@@ -167,7 +168,7 @@ export function useTrace(
   load: FloorLoad,
   place: JudgedPlace | null,
   span: Span,
-): { trace: LoadTrace | null; error: Error | null } {
+): { trace: LoadTrace | null; error: Error | null; share: number | null } {
   const [turn, setTurn] = useState(0);
   const running = load.state === 'open';
   useEffect(() => {
@@ -175,15 +176,21 @@ export function useTrace(
     const timer = setInterval(() => setTurn((n) => n + 1), pictureEveryMs);
     return () => clearInterval(timer);
   }, [running]);
+  const [share, setShare] = useState<number | null>(null);
+  const [how] = useState(
+    () => (address: string, signal: AbortSignal) => askTold<LoadTrace>(address, signal, setShare),
+  );
   const { value, error } = useAsked<LoadTrace>(
     addressOf(load.load, place, span),
     `${turn} ${load.state}`,
+    how,
   );
   const [kept, setKept] = useState<LoadTrace | null>(null);
   useEffect(() => {
     if (value !== null) setKept(value);
+    setShare(null);
   }, [value]);
-  return { trace: value ?? kept, error };
+  return { trace: value ?? kept, error, share };
 }
 
 interface LoadPicturesProps {
@@ -193,8 +200,16 @@ interface LoadPicturesProps {
   quality: Quality | null;
 }
 
-/** What is waited for, from how much, since when; and that nobody has to. */
-function Fetching({ readings, cancel }: { readings: number | null; cancel: () => void }) {
+/** What is waited for, how much of it is done, since when; and that nobody has to. */
+function Fetching({
+  readings,
+  share,
+  cancel,
+}: {
+  readings: number | null;
+  share: number | null;
+  cancel: () => void;
+}) {
   const [fromMs] = useState(wallNowMs.value);
   const seconds = Math.round((wallNowMs.value - fromMs) / 1000);
   return (
@@ -204,6 +219,19 @@ function Fetching({ readings, cancel }: { readings: number | null; cancel: () =>
           ? say('picture.fetching')
           : say('picture.fetchingFrom', { readings: number(readings, 0) })}
       </p>
+      {share !== null && (
+        <p aria-live="off">
+          <progress value={share} aria-label={say('picture.done')} />{' '}
+          <span class="num">
+            {readings === null
+              ? `${number(Math.floor(100 * share), 0)} %`
+              : say('picture.doneOf', {
+                  done: number(Math.floor(share * readings), 0),
+                  readings: number(readings, 0),
+                })}
+          </span>
+        </p>
+      )}
       {seconds >= shownAfterS && (
         <p>
           <span class="num" aria-live="off">
@@ -237,10 +265,10 @@ function AskedPictures({
   cancel,
 }: LoadPicturesProps & { cancel: () => void }) {
   const [span, setSpan] = useState<Span>(null);
-  const { trace, error } = useTrace(load, place, span);
+  const { trace, error, share } = useTrace(load, place, span);
   if (trace === null) {
     if (error !== null) return <p>{say('picture.failed', { why: error.message })}</p>;
-    return <Fetching readings={quality?.readings ?? null} cancel={cancel} />;
+    return <Fetching readings={quality?.readings ?? null} share={share} cancel={cancel} />;
   }
   if (trace.timesMs.length < 2) return <p>{say('picture.none')}</p>;
   const seams = quality?.seams ?? [];

@@ -40,6 +40,8 @@ export const pictures: Record<keyof typeof original, string> = {
   'picture.scale': 'Farbleiter des Schnitts: {from} bis {to} {degrees}',
   'picture.fetching': 'Bilder werden geholt: alle Werte der Beschickung werden neu gerechnet.',
   'picture.fetchingFrom': 'Bilder werden geholt: {readings} Werte werden neu gerechnet.',
+  'picture.doneOf': '{done} von {readings} Werten',
+  'picture.done': 'wie weit die Bilder sind',
   'picture.cancel': 'Abbrechen',
   'picture.cancelled': 'Auf die Bilder wurde nicht gewartet.',
   'picture.fetchNow': 'Bilder holen',

@@ -37,6 +37,8 @@ export const pictures = {
   'picture.scale': 'Scale of the section: {from} to {to} {degrees}',
   'picture.fetching': 'Fetching the pictures: all readings of the load are computed anew.',
   'picture.fetchingFrom': 'Fetching the pictures: {readings} readings are computed anew.',
+  'picture.doneOf': '{done} of {readings} readings',
+  'picture.done': 'how far the pictures are',
   'picture.cancel': 'Cancel',
   'picture.cancelled': 'The pictures were not waited for.',
   'picture.fetchNow': 'Fetch the pictures',
