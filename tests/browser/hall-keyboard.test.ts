@@ -9,7 +9,7 @@ inHall(async (opened) => {
   ({ hall, page } = opened);
   await hall.play(3, { ...rooms, ...warm });
   await hall.event('press-1', 'load-start', { load: 'P1-1', lot: 'K-118', recipe: 'shell-13ply' });
-  await hall.play(8, { ...rooms, ...warm, ...facesOf('p1', 128, 0) });
+  await hall.play(13, { ...rooms, ...warm, ...facesOf('p1', 128, 0) });
 });
 
 /** What has the focus is on the screen, under nothing, and marked. */
@@ -72,7 +72,12 @@ test.each([
     await tabTo(page, /^Lot$/);
     await page.keyboard.type('K-119', { delay: 80 });
     await press(/^Start$/);
-    await page.getByText(/^Recorded: K-119 in rack-a since/).waitFor();
+    const told = page.getByText(/^Recorded: K-119 in rack-a since/);
+    await told.waitFor();
+    const belowPx = await told.evaluate(
+      (text) => text.getBoundingClientRect().bottom - innerHeight,
+    );
+    expect(belowPx).toBeLessThanOrEqual(0);
     await press(/^Take it back/);
     await page.getByText('There was no such load.').waitFor();
     await press(/^Floor$/);

@@ -102,6 +102,8 @@ export class Hall {
   readonly clock = new SteppedClock(startMs);
   /** Share of the collector's disk that is used [1]. */
   diskUsed = 0.4;
+  /** Whether the collector's machine follows a time server; null: it cannot say. */
+  isSynchronised: boolean | null = null;
   readonly #broker: Mosquitto;
   readonly #web: string;
   readonly #plantFile: string;
@@ -213,6 +215,7 @@ export class Hall {
       clockSetting: { originMs: 0, wallOriginMs: 0, rate: 1 },
       judge: 'inline',
       usedShare: () => this.diskUsed,
+      isSynchronised: () => Promise.resolve(this.isSynchronised),
       judgeEveryMs: togetherS * 1000,
       stepEveryMs: togetherS * 1000,
       bus: (parts) => connectBroker({ url: this.#broker.url }, parts),

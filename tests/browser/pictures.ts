@@ -5,7 +5,8 @@ import { expect } from 'vitest';
 import { axeFindings, measuresOf } from './screen-quality.ts';
 import { desk } from './staged.ts';
 
-const sizes = { 390: 844, 1440: 900, 3840: 2160 } as const;
+const phone = { width: 390, height: 844 };
+const sizes = [phone, desk, { width: 3840, height: 2160 }];
 const languages = ['en', 'de'] as const;
 const themes = ['light', 'dark'] as const;
 
@@ -14,8 +15,8 @@ const folder = process.env['SETWELL_PICTURES'];
 
 /**
  * Looks at a screen as it stands, in both languages and themes at the three sizes: nothing may be cut off,
- * too small or over its neighbour at any of them, and axe finds nothing (each language once, each theme
- * once). Pictures are named after the run that led to it; the screen is then as it was.
+ * too small or over its neighbour at any of them, and axe finds nothing in any language or theme. Pictures
+ * are named after the run that led to it; the screen is then as it was.
  *
  * @param part of the screen that has to be seen; none: its top
  */
@@ -28,22 +29,29 @@ export async function pictured(page: Page, run: string, part?: Locator): Promise
   const faults: string[] = [];
   for (const [i, language] of languages.entries()) {
     if (!(await speak(page, language))) continue;
-    for (const [width, height] of Object.entries(sizes)) {
-      await page.setViewportSize({ width: Number(width), height });
-      for (const fault of await measuresOf(page)) faults.push(`${language} ${width}: ${fault}`);
+    for (const each of sizes) {
+      const { width } = each;
+      await page.setViewportSize(each);
+      const found = await measuresOf(page);
+      faults.push(...found.map((fault) => `${language} ${width}: ${fault}`));
       await taken(page, `${run}-${language}`, width, part);
     }
-    await wear(page, themes[i] ?? 'light');
-    await page.setViewportSize(size ?? desk);
-    for (const finding of await axeFindings(page)) faults.push(`${language}: ${finding}`);
+    // Each language at a size of its own. A theme changes colours alone: they are asked for again.
+    await page.setViewportSize(i === 0 ? (size ?? desk) : phone);
+    for (const [j, each] of themes.entries()) {
+      await wear(page, each);
+      const findings = await axeFindings(page, i === j ? undefined : 'color-contrast');
+      faults.push(...findings.map((finding) => `${language} ${each}: ${finding}`));
+    }
   }
   await speak(page, lang);
   await wear(page, theme);
+  await page.setViewportSize(size ?? desk);
   expect(faults, run).toEqual([]);
 }
 
 /** In both themes, where pictures are asked for. */
-async function taken(page: Page, name: string, width: string, part?: Locator): Promise<void> {
+async function taken(page: Page, name: string, width: number, part?: Locator): Promise<void> {
   if (folder === undefined) return;
   mkdirSync(folder, { recursive: true });
   for (const theme of themes) {

@@ -4,16 +4,23 @@ import type { Page } from 'playwright-core';
 const leastTextPx = 16;
 const leastTargetPx = 48;
 
-/** What axe finds on a screen as it stands: each rule with its places. */
-export async function axeFindings(page: Page): Promise<string[]> {
+/**
+ * What axe finds on a screen as it stands: each rule with its places.
+ *
+ * @param rule this one alone; none: all of them
+ */
+export async function axeFindings(page: Page, rule?: string): Promise<string[]> {
   if (!(await page.evaluate(() => 'axe' in globalThis))) await page.evaluate(axe.source);
-  return page.evaluate(async () => {
+  return page.evaluate(async (only) => {
     const { axe: inPage } = globalThis as unknown as { axe: typeof axe };
-    const { violations } = await inPage.run(document, { resultTypes: ['violations'] });
+    const { violations } = await inPage.run(document, {
+      resultTypes: ['violations'],
+      ...(only === undefined ? {} : { runOnly: [only] }),
+    });
     return violations.map(
       ({ id, nodes }) => `${id}: ${nodes.map(({ target }) => target.join(' ')).join(', ')}`,
     );
-  });
+  }, rule);
 }
 
 /**

@@ -363,11 +363,13 @@ export function StartScreen({ name }: { name: string }) {
         <WhatFields draft={draft} station={station} change={change} />
         <WhenFields draft={draft} station={station} change={change} />
         <SafetyNote kind={station.kind} />
-        <Outcome told={told} />
-        <div class="acts">
-          <button class="main" disabled={sending}>
-            {say(sending ? 'act.sending' : 'start.go')}
-          </button>
+        <div class="start-foot">
+          <Outcome told={told} />
+          <div class="acts">
+            <button class="main" disabled={sending}>
+              {say(sending ? 'act.sending' : 'start.go')}
+            </button>
+          </div>
         </div>
       </form>
       <div class="station-state">
