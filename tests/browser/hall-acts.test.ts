@@ -130,6 +130,7 @@ test(
     await scanAsGerman('K-118');
     await page.getByText('“Kß118” read as K-118').waitFor();
     await page.getByRole('heading', { name: 'Lot K-118' }).waitFor();
+    await page.getByText('It is on hold already.').waitFor();
   },
   patient,
 );

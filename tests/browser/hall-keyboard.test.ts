@@ -49,6 +49,7 @@ test.each([
 ])(
   'a round by keyboard alone, what has the focus always in sight, %i × %i px',
   async (width, height) => {
+    await hall.play(1, { ...rooms, ...warm, ...facesOf('p1', 128, 13) });
     await page.setViewportSize({ width, height });
     await page.goto(`${hall.url}/?lang=en&theme=light`);
     await page.locator('li[data-station="press-1"] .cure-bar').waitFor();

@@ -25,7 +25,8 @@ export async function tabTo(page: Page, name: RegExp): Promise<void> {
     await page.keyboard.press('Tab');
     const found = await page.evaluate(() => {
       const at = document.activeElement;
-      const label = at instanceof HTMLInputElement ? at.labels?.[0]?.textContent : null;
+      const isField = at instanceof HTMLInputElement || at instanceof HTMLTextAreaElement;
+      const label = isField ? at.labels?.[0]?.textContent : null;
       return at?.getAttribute('aria-label') ?? label ?? at?.textContent ?? '';
     });
     if (name.test(found)) return;

@@ -66,7 +66,7 @@ function targetRows({ targets }: HealthNow): MachineRow[] {
       lagBatches === 0
         ? say('health.targetUp')
         : say('health.targetBehind', { batches: lagBatches, min: minutes(lagSeconds * 1000) });
-    const says = fault === null ? [] : [say('health.targetFault', { fault })];
+    const says = fault === null ? [] : [say('health.targetFault', collectorWords({ fault }))];
     return { key: target, what, how: [lag, ...says] };
   });
 }

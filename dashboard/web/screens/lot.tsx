@@ -66,6 +66,8 @@ function sentenceOf(detail: LotDetail): string {
   const said: string[] = [];
   if (held > 0) said.push(held === 1 ? say('lot.heldOne') : say('lot.held', { n: held }));
   if (open > 0) said.push(say('lot.work', { n: open }));
+  const isHeld = detail.steps.some(({ load }) => load.state === 'open' && load.decisions.hold);
+  if (isHeld) said.push(say('lot.heldAlready'));
   if (said.length === 0) {
     const outside = detail.steps.filter(({ load }) => load.verdict !== 'in-window').length;
     said.push(outside > 0 ? say('lot.decided', { n: outside }) : say('lot.done'));

@@ -66,6 +66,7 @@ export const health: Record<keyof typeof original, string> = {
   'health.targetNone': 'keine: das Journal ist alles',
   'health.targetUp': 'alles angekommen',
   'health.targetBehind': '{batches} Stapel und {min} min zurück',
+  'health.noAnswer': 'keine Antwort in {s} s',
   'health.targetFault': 'er sagt: {fault}',
   'health.points': 'Messstellen, die auffälligen zuerst',
   'health.col.point': 'Messstelle',

@@ -21,6 +21,7 @@ export const lots: Record<keyof typeof original, string> = {
   'lot.notKnown': 'Los „{lot}“ ist nicht bekannt.',
   'lot.held': 'Über {n} Beschickungen ist zu entscheiden.',
   'lot.heldOne': 'Über 1 Beschickung ist zu entscheiden.',
+  'lot.heldAlready': 'Es ist schon gesperrt.',
   'lot.work': 'In Arbeit: {n} jetzt in den Stationen.',
   'lot.decided':
     'Entschieden, doch nicht alle Wärme ist belegt: Beschickungen außerhalb ihres Fensters, {n}.',

@@ -62,6 +62,7 @@ export const health = {
   'health.targetNone': 'none: the journal is all there is',
   'health.targetUp': 'all has arrived',
   'health.targetBehind': '{batches} batches and {min} min behind',
+  'health.noAnswer': 'no answer within {s} s',
   'health.targetFault': 'it says: {fault}',
   'health.points': 'Points, the odd ones first',
   'health.col.point': 'point',

@@ -18,6 +18,7 @@ export const lots = {
   'lot.notKnown': 'Lot “{lot}” isn’t known.',
   'lot.held': '{n} loads wait for a decision.',
   'lot.heldOne': '1 load waits for a decision.',
+  'lot.heldAlready': 'It is on hold already.',
   'lot.work': 'In work: {n} in the stations now.',
   'lot.decided': 'Decided, though not all of its heat is proven: loads outside their window, {n}.',
   'lot.done': 'All its heat is proven.',
