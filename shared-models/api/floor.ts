@@ -198,8 +198,11 @@ export function loadSlot(load: FloorLoad, nowMs: number): RowSlot {
     case 'over':
       return { kind: 'over-since', atMs: load.overSinceMs ?? forecast?.overAtMs ?? load.asOfMs };
     case 'in-window': {
-      const overAtMs = forecast?.overAtMs ?? null;
-      if (load.window?.most === null || overAtMs === null) return { kind: 'no-end' };
+      if (load.window?.most === null) return { kind: 'no-end' };
+      // Known from the ledger alone, after a restart: whether it has an end is not known yet.
+      if (load.window === null || forecast === null) return { kind: 'counting' };
+      const { overAtMs } = forecast;
+      if (overAtMs === null) return { kind: 'no-end' };
       const left = minutesDown(overAtMs - nowMs);
       return left < nearingMostMin
         ? { kind: 'left', min: left }

@@ -104,6 +104,14 @@ test.each([
   if (row.slot.kind === 'left') expect(row.slot.min).toBe(9);
 });
 
+test('a proven load of which only the ledger is known says no end only where its recipe has none', () => {
+  const proven = { ...load, verdict: 'in-window' as const, side: null, forecast: null };
+  expect(rowOf([{ ...proven, window: null }]).slot.kind).toBe('counting');
+  expect(rowOf([proven]).slot.kind).toBe('counting');
+  const endless = { least: 6, most: null };
+  expect(rowOf([{ ...proven, window: endless }]).slot.kind).toBe('no-end');
+});
+
 test('an open load that is under, or unproven and short, is not yet; unproven and long is not', () => {
   expect(rowOf([load]).token).toBe('not-yet');
   expect(rowOf([{ ...load, verdict: 'unproven', side: 'short' }]).token).toBe('not-yet');

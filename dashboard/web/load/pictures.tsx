@@ -51,6 +51,43 @@ function spokenAt(trace: LoadTrace, line: Line | null, load: FloorLoad, at: numb
   });
 }
 
+/** Over a press faces and a glue line are drawn, elsewhere air and a part. */
+function heatTitle(line: Line | null): string {
+  const key = line?.glueLine === null ? 'picture.heatOfPart' : 'picture.heat';
+  return say(key, { degrees: degrees.value });
+}
+
+/** One cursor for all pictures: what it stands on, in words, and the way to move it. */
+function CursorField({
+  spoken,
+  at,
+  end,
+  onKey,
+  point,
+}: {
+  spoken: string;
+  at: number;
+  end: number;
+  onKey: (event: KeyboardEvent) => void;
+  point: (at: number) => void;
+}) {
+  return (
+    <label class="cursor-field">
+      <span class="num">{spoken}</span>
+      <input
+        type="range"
+        min="0"
+        max={end}
+        value={at}
+        aria-label={say('picture.cursor')}
+        aria-valuetext={spoken}
+        onKeyDown={onKey}
+        onInput={(event) => point(Number(event.currentTarget.value))}
+      />
+    </label>
+  );
+}
+
 interface PicturesProps {
   trace: LoadTrace;
   load: FloorLoad;
@@ -97,25 +134,12 @@ function DrawnPictures({
   };
   return (
     <>
-      <label class="cursor-field">
-        <span class="num">{spoken}</span>
-        <input
-          type="range"
-          min="0"
-          max={end}
-          value={at}
-          aria-label={say('picture.cursor')}
-          aria-valuetext={spoken}
-          onKeyDown={onKey}
-          onInput={(event) => setPointedMs(timesMs[Number(event.currentTarget.value)] ?? null)}
-        />
-      </label>
+      <CursorField
+        {...{ spoken, at, end, onKey }}
+        point={(pointed) => setPointedMs(timesMs[pointed] ?? null)}
+      />
       <div class="picture-head">
-        <h2>
-          {say(line?.glueLine === null ? 'picture.heatOfPart' : 'picture.heat', {
-            degrees: degrees.value,
-          })}
-        </h2>
+        <h2>{heatTitle(line)}</h2>
         <HeatTable trace={trace} line={line} />
       </div>
       <div class="plot">
