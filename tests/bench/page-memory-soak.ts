@@ -16,6 +16,11 @@ const framesOfPart = framesAnHour / pageParts;
 const fasterTimers = 2;
 /** Every screen has been drawn by then, and what the engine compiles of it. */
 const settledParts = 8;
+/**
+ * The engine compiles more and more of the functions that are called often, for hours, some megabytes: what a
+ * page itself holds is seen without.
+ */
+const withoutCompilers = '--no-opt,--no-maglev,--no-sparkplug';
 /** The demo's history may take minutes on a machine that has other work. */
 const startWithinS = 600;
 const partWithinS = 300;
@@ -32,8 +37,8 @@ const units: Record<keyof typeof most, string> = {
 interface Watched {
   page: Page;
   devtools: CDPSession;
-  /** Of each part, after a collection. */
-  held: Held[];
+  /** After each part, and so many hours' frames. */
+  held: (Held & { hours: number })[];
 }
 
 interface Hour {
@@ -60,7 +65,10 @@ export async function watchOn(part: number): Promise<void> {
   await openLoad(load.page);
   await until(() => frames.count >= enough, partWithinS, `frames of part ${part}`);
   await openLoad(load.page);
-  for (const watched of [floor, load]) watched.held.push(await heldBy(watched.devtools));
+  const hours = frames.count / framesAnHour;
+  for (const { held, devtools } of [floor, load]) {
+    held.push({ hours, ...(await heldBy(devtools)) });
+  }
   if (!floor.page.url().startsWith(url)) throw new Error(`the Floor is at ${floor.page.url()}`);
   if (part === pageParts) judge(hour);
 }
@@ -77,7 +85,7 @@ async function begun(): Promise<Hour> {
       () => false,
     );
   await until(answers, startWithinS, 'pages of the demo');
-  const browser = await launch();
+  const browser = await launch(`--js-flags=${withoutCompilers}`);
   const [floor, load] = [await watchedPage(browser, url), await watchedPage(browser, url)];
   const counts = { loads: 0, pictures: 0 };
   load.page.on('response', (response) => {
@@ -90,6 +98,7 @@ async function begun(): Promise<Hour> {
 
 async function watchedPage(browser: Browser, url: string): Promise<Watched> {
   const page = await browser.newPage({ viewport: { width: 1440, height: 900 } });
+  page.setDefaultTimeout(partWithinS * 1000);
   await page.addInitScript(hurry);
   const devtools = await page.context().newCDPSession(page);
   await devtools.send('Performance.enable');
@@ -144,20 +153,22 @@ function judge({ floor, load, frames, asked }: Hour): void {
   const { loads, pictures } = asked;
   const sent = `${frames.count} frames, ${loads} answers about a load, ${pictures} pictures drawn`;
   process.stderr.write(`${sent}\n`);
-  const faults = Object.entries({ Floor: floor, Load: load }).flatMap(([name, { held }]) =>
-    (Object.keys(most) as (keyof typeof most)[]).flatMap((what) => {
-      const values = held.slice(settledParts).map((each) => each[what]);
-      // One part after the other is so much of an hour.
-      const trend = trendOf(
-        values.map((_, i) => i / pageParts),
-        values,
-      );
-      const text = `${name}: ${values.at(-1)?.toFixed(1)} ${units[what]}, ${trendText(trend, units[what])}`;
-      process.stderr.write(`${text}\n`);
-      return trend.low > most[what] ? [text] : [];
-    }),
-  );
+  const faults = [...grown('Floor', floor), ...grown('Load', load)];
   if (faults.length > 0) throw new Error(faults.join('; '));
+}
+
+/** What a page has come to hold more of, in words. */
+function grown(name: string, { held }: Watched): string[] {
+  const settled = held.slice(settledParts);
+  const hours = settled.map((each) => each.hours);
+  return (Object.keys(most) as (keyof typeof most)[]).flatMap((what) => {
+    const values = settled.map((each) => each[what]);
+    const trend = trendOf(hours, values);
+    const course = values.map((value) => value.toFixed(1)).join(' ');
+    const text = `${name}: ${trendText(trend, units[what])}`;
+    process.stderr.write(`${text}: ${course}\n`);
+    return trend.low > most[what] ? [text] : [];
+  });
 }
 
 async function until(
