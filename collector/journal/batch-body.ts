@@ -78,30 +78,37 @@ export function encodeBody(
   by?: string,
 ): Buffer {
   const places = new Map<string, number>();
-  const person = by === undefined ? {} : { by };
-  const body: Body = { v: 1, receivedMs, ...person, points: [], items: [] };
+  const texts: string[] = [];
+  let dropped = 0;
   for (const item of items) {
     if (item === null) {
-      const last = body.items.at(-1);
-      if (typeof last === 'number') body.items[body.items.length - 1] = last + 1;
-      else body.items.push(1);
+      dropped += 1;
       continue;
     }
-    if (isEvent(item)) {
-      body.items.push(item);
-      continue;
-    }
-    let place = places.get(item.point);
-    if (place === undefined) {
-      place = body.points.push(item.point) - 1;
-      places.set(item.point, place);
-    }
-    const flags = flagsOf(item);
-    if (item.deviceSeq !== null) body.items.push([place, item.t, item.v, flags, item.deviceSeq]);
-    else if (flags !== 0) body.items.push([place, item.t, item.v, flags]);
-    else body.items.push([place, item.t, item.v]);
+    if (dropped > 0) texts.push(String(dropped));
+    dropped = 0;
+    texts.push(isEvent(item) ? JSON.stringify(item) : rowOf(item, placeOf(item.point, places)));
   }
-  return Buffer.from(JSON.stringify(body));
+  if (dropped > 0) texts.push(String(dropped));
+  const person = by === undefined ? {} : { by };
+  const head = JSON.stringify({ v: 1, receivedMs, ...person, points: [...places.keys()] });
+  return Buffer.from(`${head.slice(0, -1)},"items":[${texts.join(',')}]}`);
+}
+
+function placeOf(point: string, places: Map<string, number>): number {
+  const known = places.get(point);
+  if (known !== undefined) return known;
+  const place = places.size;
+  places.set(point, place);
+  return place;
+}
+
+/** As `JSON.stringify` writes it, in half of its time; all of its numbers are finite. */
+function rowOf(reading: Reading, place: number): string {
+  const { t, v, deviceSeq } = reading;
+  const flags = flagsOf(reading);
+  if (deviceSeq !== null) return `[${place},${t},${v},${flags},${deviceSeq}]`;
+  return flags === 0 ? `[${place},${t},${v}]` : `[${place},${t},${v},${flags}]`;
 }
 
 /** More are in no batch; a number that says so is damaged. */

@@ -25,12 +25,18 @@ export function isCounted({ ahead, quality }: Reading): boolean {
 }
 
 /** The minutes in the readings of a point from :fromMs to before :toMs, conflicts left out. */
-export const minutesOfReadings = `
-  SELECT :point AS point, t - t % ${minuteMs} AS t, min(v) AS min, max(v) AS max, sum(v) AS sum,
+export const minutesOfReadings = `${minuteFrom(`t - t % ${minuteMs}`)} GROUP BY 2`;
+
+/** The same where the readings are of one minute: nothing has to be sorted. */
+const minuteOfReadings = `${minuteFrom(':fromMs')} HAVING count(*) > 0`;
+
+function minuteFrom(start: string): string {
+  return `
+  SELECT :point AS point, ${start} AS t, min(v) AS min, max(v) AS max, sum(v) AS sum,
     count(*) AS count
   FROM reading r WHERE point = :point AND t >= :fromMs AND t < :toMs AND ${countedFlags}
-    AND NOT EXISTS (SELECT 1 FROM conflict c WHERE c.point = r.point AND c.t = r.t)
-  GROUP BY 2`;
+    AND NOT EXISTS (SELECT 1 FROM conflict c WHERE c.point = r.point AND c.t = r.t)`;
+}
 
 /** Time of a point's newest counted reading: its minute is open. */
 export const newestReading = `SELECT t FROM reading WHERE point = ? AND ${countedFlags}
@@ -132,9 +138,7 @@ export class ReadingIndex {
         openMs = minuteOf(reading.t);
         if (point.openMs < 0) point.openMs = openMs;
       }
-      if (openMs <= point.openMs) continue;
-      this.#statements.addMinutes.run({ point: point.id, fromMs: point.openMs, toMs: openMs });
-      point.openMs = openMs;
+      if (openMs > point.openMs) this.#closeUntil(point, openMs);
     }
     this.#cover(head);
   }
@@ -209,7 +213,7 @@ export class ReadingIndex {
   #writeMinutes(): void {
     for (const { point, t } of this.#changedMinutes.values()) {
       this.#statements.dropMinute.run(point, t);
-      this.#statements.addMinutes.run({ point, fromMs: t, toMs: t + minuteMs });
+      this.#statements.addMinute.run({ point, fromMs: t, toMs: t + minuteMs });
     }
     this.#changedMinutes.clear();
   }
@@ -217,9 +221,15 @@ export class ReadingIndex {
   /** A point's newest minute is open, and made from its readings when asked for; a later one closes it. */
   #count(point: IndexedPoint, minute: number): void {
     if (minute <= point.openMs) return this.#change(point, minute);
-    if (point.openMs >= 0) {
-      this.#statements.addMinutes.run({ point: point.id, fromMs: point.openMs, toMs: minute });
-    }
+    if (point.openMs < 0) point.openMs = minute;
+    else this.#closeUntil(point, minute);
+  }
+
+  /** Writes the minutes from the open one on; the given one is open then. */
+  #closeUntil(point: IndexedPoint, minute: number): void {
+    const span = { point: point.id, fromMs: point.openMs, toMs: minute };
+    const isOne = minute - point.openMs === minuteMs;
+    (isOne ? this.#statements.addMinute : this.#statements.addMinutes).run(span);
     point.openMs = minute;
   }
 
@@ -280,6 +290,9 @@ function prepare(db: Database.Database) {
     ),
     cover: db.prepare('UPDATE indexed SET seq = ?'),
     dropMinute: db.prepare('DELETE FROM minute WHERE point = ? AND t = ?'),
+    addMinute: db.prepare(
+      `INSERT OR REPLACE INTO minute (point, t, min, max, sum, count) ${minuteOfReadings}`,
+    ),
     addMinutes: db.prepare(
       `INSERT OR REPLACE INTO minute (point, t, min, max, sum, count) ${minutesOfReadings}`,
     ),

@@ -5,29 +5,33 @@ import { openJournal } from '@setwell/collector/journal/journal';
 import { SystemClock } from '@setwell/collector/system-clock';
 import { wallClock } from '@setwell/shared-models/api/clock';
 import { smallPlant } from '../fixtures/small-plant.ts';
+import { processorSince } from './processor-time.ts';
 
 /**
  * Takes a queue of messages off a broker and says how long that took:
  * `intake-consumer.ts (bare|durable) PORT MESSAGES [JOURNAL]`. No messages: begins the session.
  *
- * Bare is the client library as it comes, which stores nothing. The first third of the messages is not
+ * Bare is the client library as it comes, which stores nothing. The first half of the messages is not
  * counted: a collector has been running for months, and its program has long been compiled.
  */
 const [kind, port, count, journalPath = ''] = process.argv.slice(2);
 const messages = Number(count);
-const warming = messages / 3;
+const warming = messages / 2;
 const url = `mqtt://127.0.0.1:${port}`;
 
 let seen = 0;
-let warm = { seen: 0, atMs: 0 };
+let warm = { seen: 0, atMs: 0, processor: process.cpuUsage() };
 
 function saw(more: number): void {
   seen += more;
-  if (warm.seen === 0 && seen >= warming) warm = { seen, atMs: performance.now() };
+  if (warm.seen === 0 && seen >= warming) {
+    warm = { seen, atMs: performance.now(), processor: process.cpuUsage() };
+  }
   if (seen < messages) return;
-  const perS = ((seen - warm.seen) / (performance.now() - warm.atMs)) * 1000;
-  const rssMb = process.memoryUsage().rss / 1e6;
-  process.stdout.write(`${JSON.stringify({ perS, rssMb })}\n`, () => process.exit());
+  const counted = seen - warm.seen;
+  const perS = (counted / (performance.now() - warm.atMs)) * 1000;
+  const processorUs = (processorSince(warm.processor) / counted) * 1e6;
+  process.stdout.write(`${JSON.stringify({ perS, processorUs })}\n`, () => process.exit());
 }
 
 function subscribed(): void {
