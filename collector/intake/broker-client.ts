@@ -14,7 +14,7 @@ import type { Published } from './packet-splitter.ts';
 const pinnedVersion = '5.16.0';
 
 /** A commit is due at once when this much waits, else when the socket has been drained. */
-const mostWaiting = { messages: 1000, bytes: 256 * 1024 };
+const mostWaiting = { messages: 4000, bytes: 256 * 1024 };
 
 const reconnectMs = 1000;
 

@@ -43,6 +43,12 @@ interface Owner {
   arrival: Arrival;
 }
 
+/** A batch, and the owner of each of its items; none where no message brought it. */
+interface Owned {
+  batch: NewBatch;
+  owners: Owner[];
+}
+
 export interface IntakeFault extends Omit<PayloadFault, 'code'> {
   code:
     | PayloadFault['code']
@@ -86,7 +92,7 @@ const aheadNoteEveryMs = 60_000;
 
 export interface IntakeParts {
   plant: Plant;
-  journal: Pick<Journal, 'append'> & Partial<Pick<Journal, 'keptFromMs'>>;
+  journal: Pick<Journal, 'appendAll'> & Partial<Pick<Journal, 'keptFromMs'>>;
   /** Newest reading of a point in the journal [ms]; nowhere asked again. */
   newestMs?: (point: string) => number | null;
   clock: Clock;
@@ -131,28 +137,30 @@ export class Intake {
   accept(arrivals: Arrival[], by?: string): Outcome[] {
     const receivedMs = this.#parts.clock.nowMs();
     const outcomes: Outcome[] = [];
-    const begin = (): NewBatch => ({ ...newBatch(receivedMs), ...(by && { by }) });
-    let batch = begin();
-    let owners: Owner[] = [];
-    const commit = () => {
-      this.#commit(batch, owners);
-      batch = begin();
-      owners = [];
-    };
+    const begin = (): Owned => ({
+      batch: { ...newBatch(receivedMs), ...(by && { by }) },
+      owners: [],
+    });
+    let filling = begin();
+    const filled: [Owned, ...Owned[]] = [filling];
     for (const arrival of arrivals) {
       const outcome: Outcome = { place: null, faults: [] };
       outcomes.push(outcome);
       const { items, faults } = this.decode(arrival, receivedMs);
       outcome.faults = faults;
-      for (const fault of faults) batch.rejects.push(rejectedOf(arrival, fault));
+      for (const fault of faults) filling.batch.rejects.push(rejectedOf(arrival, fault));
       for (const item of items) {
+        if (filling.batch.items.length >= this.#limits.batchRows) {
+          filling = begin();
+          filled.push(filling);
+        }
         if (!isEvent(item) && item.stamped) this.#setApart(item, receivedMs);
-        batch.items.push(item);
-        owners.push({ outcome, arrival });
-        if (batch.items.length >= this.#limits.batchRows) commit();
+        filling.batch.items.push(item);
+        filling.owners.push({ outcome, arrival });
       }
     }
-    if (batch.items.length > 0 || batch.rejects.length > 0) commit();
+    const [{ batch: first }] = filled;
+    if (first.items.length > 0 || first.rejects.length > 0) this.#commit(filled);
     return outcomes;
   }
 
@@ -170,19 +178,25 @@ export class Intake {
     const batch = newBatch(this.#parts.clock.nowMs());
     const { code, found, expected } = fault;
     batch.rejects.push({ topic: '', code, found, expected, payload });
-    this.#commit(batch, []);
+    this.store(batch);
   }
 
   /** Stores what came by another way than a message. @throws JournalError */
   store(batch: NewBatch): Appended {
-    return this.#commit(batch, []);
+    return this.#commit([{ batch, owners: [] }])[0]!;
   }
 
-  #commit(batch: NewBatch, owners: Owner[]): Appended {
+  /** All in one sync: it costs as much for one batch as for four. */
+  #commit(filled: readonly Owned[]): Appended[] {
     const { journal, metrics } = this.#parts;
     const stopTimer = metrics?.commitSeconds.startTimer();
-    const appended = journal.append(batch);
+    const appended = journal.appendAll(filled.map(({ batch }) => batch));
     stopTimer?.();
+    filled.forEach((owned, i) => this.#committed(owned, appended[i]!));
+    return appended;
+  }
+
+  #committed({ batch, owners }: Owned, appended: Appended): void {
     const seq = appended.batch?.seq;
     appended.places.forEach((index, i) => {
       const outcome = owners[i]?.outcome;
@@ -190,10 +204,9 @@ export class Intake {
       outcome.place ??= { seq, index };
     });
     this.#notice(batch, appended.conflicting, owners);
-    metrics?.countBatch(batch, appended);
+    this.#parts.metrics?.countBatch(batch, appended);
     const stored = appended.batch;
     if (stored !== null) for (const listener of this.#listeners) listener(stored);
-    return appended;
   }
 
   /** Only of what is stored; what is sent again is traffic all the same. */

@@ -92,7 +92,7 @@ export class Journal {
   readonly #index: ReadingIndex;
   readonly #dropped: DroppedReadings;
   readonly #statements;
-  readonly #transaction: (input: NewBatch) => Appended & { hash: Buffer };
+  readonly #transaction: (inputs: readonly NewBatch[]) => Appended[];
   #logMover: LogMover | null = null;
   #head: number;
   #hash: Buffer;
@@ -113,7 +113,9 @@ export class Journal {
       dropRejects: db.prepare('DELETE FROM reject WHERE id <= ?'),
       logged: db.prepare<[], LogState>('PRAGMA wal_checkpoint(NOOP)'),
     };
-    this.#transaction = db.transaction((input: NewBatch) => this.#write(input)).immediate;
+    this.#transaction = db.transaction((inputs: readonly NewBatch[]) =>
+      inputs.map((input) => this.#write(input)),
+    ).immediate;
     const last = db
       .prepare<[], { seq: number; hash: Buffer }>(
         `SELECT seq, hash FROM batch UNION ALL SELECT seq, hash FROM anchor
@@ -162,28 +164,32 @@ export class Journal {
     }
   }
 
-  /**
-   * Stores a batch and its index in one transaction, and returns when it is synced.
-   *
-   * @throws JournalError when the disk refuses; then nothing of it is stored
-   */
+  /** {@link appendAll} of one. */
   append(input: NewBatch): Appended {
+    return this.appendAll([input])[0]!;
+  }
+
+  /**
+   * Stores batches and their index in one transaction, and returns when it is synced.
+   *
+   * @throws JournalError when the disk refuses; then nothing of them is stored
+   */
+  appendAll(inputs: readonly NewBatch[]): Appended[] {
     this.#space.assert();
+    const [head, hash] = [this.#head, this.#hash];
     try {
-      const appended = this.#transaction(input);
-      if (appended.batch !== null) {
-        this.#head = appended.batch.seq;
-        this.#hash = appended.hash;
-      }
+      const appended = this.#transaction(inputs);
       this.#moveLog(checkpointPages);
       return appended;
     } catch (error) {
+      this.#head = head;
+      this.#hash = hash;
       this.#index.forget();
       throw JournalError.of(error, this.path);
     }
   }
 
-  #write(input: NewBatch): Appended & { hash: Buffer } {
+  #write(input: NewBatch): Appended {
     const seq = this.#head + 1;
     const fresh: JournalItem[] = [];
     const places: (number | null)[] = [];
@@ -204,12 +210,14 @@ export class Journal {
     for (const reject of input.rejects) this.#reject(input.receivedMs, reject);
     for (const id of input.settled ?? []) this.#statements.settle.run(id);
     const counts = { places, duplicates, conflicts: conflicting.length, conflicting };
-    if (fresh.length === 0) return { batch: null, ...counts, hash: this.#hash };
+    if (fresh.length === 0) return { batch: null, ...counts };
     const body = encodeBody(input.receivedMs, fresh, input.by);
     const hash = chainHash(this.#hash, body);
     this.#statements.batch.run(seq, input.receivedMs, body, hash);
+    this.#head = seq;
+    this.#hash = hash;
     const batch = batchOf(seq, { receivedMs: input.receivedMs, items: fresh, by: input.by });
-    return { batch, ...counts, hash };
+    return { batch, ...counts };
   }
 
   #reject(receivedMs: number, { topic, code, found, expected, payload }: Rejected): void {

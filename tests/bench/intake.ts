@@ -27,7 +27,7 @@ interface Drained {
  */
 export async function intakeBench(): Promise<BenchRow[]> {
   // The window of the shipped configuration; the default of 20 makes every commit a small one.
-  const broker = new Mosquitto(await freePort(), ['max_inflight_messages 2000']);
+  const broker = new Mosquitto(await freePort(), ['max_inflight_messages 8000']);
   await broker.start();
   const folder = mkdtempSync(join(tmpdir(), 'bench-'));
   const firstMs = Date.now() - 3_600_000;

@@ -50,7 +50,7 @@ export class LargePlant {
   static async start(): Promise<LargePlant> {
     const folder = mkdtempSync(join(tmpdir(), 'bench-plant-'));
     // The window of the shipped configuration.
-    const broker = new Mosquitto(await freePort(), ['max_inflight_messages 2000']);
+    const broker = new Mosquitto(await freePort(), ['max_inflight_messages 8000']);
     await broker.start();
     const pagePort = await freePort();
     const setwell = startOn(folder, broker.url, pagePort);

@@ -98,13 +98,13 @@ describe.each(places)('intake over %s', (_name, make) => {
     reader = openJournalReader(join(folder, 'journal.db'));
     metrics = new Metrics();
     failures = 0;
-    const failing: Pick<Journal, 'append'> = {
-      append: (batch) => {
+    const failing: Pick<Journal, 'appendAll'> = {
+      appendAll: (batches) => {
         if (failures > 0) {
           failures -= 1;
           throw new JournalError('SQLITE_FULL', 'the disk is full', true);
         }
-        return journal.append(batch);
+        return journal.appendAll(batches);
       },
     };
     const clock = new SystemClock(wallClock);

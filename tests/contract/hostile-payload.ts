@@ -37,10 +37,12 @@ export function takeHostilePayloads(seed: number): void {
   const chance = new Chance(seed);
   const batches: NewBatch[] = [];
   const journal = {
-    append: (batch: NewBatch) => {
-      batches.push(batch);
-      const places = batch.items.map((_, i) => i);
-      return { batch: null, places, duplicates: 0, conflicts: 0, conflicting: [] };
+    appendAll: (taken: readonly NewBatch[]) => {
+      batches.push(...taken);
+      return taken.map(({ items }) => {
+        const places = items.map((_, i) => i);
+        return { batch: null, places, duplicates: 0, conflicts: 0, conflicting: [] };
+      });
     },
   };
   const intake = new Intake({ plant: smallPlant(), journal, clock: new SteppedClock(nowMs) });

@@ -5,12 +5,14 @@ import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { checkChain } from '@setwell/collector/journal/chain';
 import { FreeSpace, usedShare } from '@setwell/collector/journal/free-space';
 import {
   JournalError,
   openJournal,
   openJournalReader,
   type Journal,
+  type Rejected,
 } from '@setwell/collector/journal/journal';
 import type { JournalReader, Reading, StationEvent } from '@setwell/collector/journal/shape';
 import { readingSeries } from '@setwell/collector/serve/reading-series';
@@ -322,6 +324,24 @@ describe('journal', () => {
     append([reading('other-point', 0, 2)]);
     expect(reader.readings('new-point', 0, startMs * 2).readings).toEqual([]);
     expect(reader.readings('other-point', 0, startMs * 2).readings).toHaveLength(1);
+  });
+
+  it('stores batches that came together all or none, one chained to the other', () => {
+    const batch = (s: number) => ({
+      receivedMs: startMs,
+      items: [reading('p1', s, s)],
+      rejects: [] as Rejected[],
+    });
+    const fault = { code: 'not-json', found: '', expected: '', payload: Buffer.alloc(1) };
+    // What the database itself refuses, in the middle of them.
+    const refused = [{ ...fault, topic: null as unknown as string }];
+    expect(() => journal.appendAll([batch(0), { ...batch(1), rejects: refused }])).toThrow(
+      JournalError,
+    );
+    expect(reader.head()).toBe(0);
+    expect(journal.appendAll([batch(0), batch(1)]).map((one) => one.batch?.seq)).toEqual([1, 2]);
+    expect(checkChain(path)).toEqual({ head: 2, faults: [] });
+    expect(reader.readings('p1', 0, 5e12).readings.map(({ v }) => v)).toEqual([0, 1]);
   });
 
   it('stores nothing on a disk that is 97 % full, and goes on as soon as there is room', () => {
