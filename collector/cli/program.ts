@@ -132,8 +132,8 @@ function problemOfWords(error: CommanderError, program: Command, words: string[]
       return new CommandProblem({
         code: 'missing-option',
         field: quoted ?? null,
-        found: 'nothing',
-        expected: quoted ?? 'an argument',
+        found: `no ${quoted ?? 'argument'}`,
+        expected: askedFor(command, quoted ?? ''),
       });
   }
   return new CommandProblem({
@@ -142,6 +142,15 @@ function problemOfWords(error: CommanderError, program: Command, words: string[]
     found: error.message.replace(/^error: /, ''),
     expected: `setwell ${pathOf(command)} ${command.usage()}`,
   });
+}
+
+/** What a command's option or argument is, in its own words. */
+function askedFor(command: Command, named: string): string {
+  const option = command.options.find(({ flags }) => flags === named);
+  const argument = command.registeredArguments.find((each) => each.name() === named);
+  const what = option?.description ?? argument?.description ?? '';
+  const name = option === undefined ? `<${named}>` : named;
+  return what === '' ? name : `${name}, ${what}`;
 }
 
 /** The command that the words lead to, and the words that lead no further. */

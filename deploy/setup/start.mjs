@@ -206,19 +206,21 @@ function forgetDemo(wanted, out) {
 /** Only what is to do, each step with its usual length. @param {string} folder @param {Wanted} wanted */
 function planSteps(folder, wanted) {
   const { freeBytes, nodeVersion } = thisMachine(folder);
-  /** @type {{ title: string, usually: string, run: (say: (detail: string, done?: number, total?: number) => void) => Promise<void> | void }[]} */
+  /** @type {{ title: string, usually: string, usuallyS?: number, run: (say: (detail: string, done?: number, total?: number) => void) => Promise<void> | void }[]} */
   const plan = [];
   const missing = stalePackages(folder);
   if (missing.length > 0)
     plan.push({
       title: 'packages',
       usually: `${missing.length} to fetch, about 60 MB, half a minute`,
+      usuallyS: 30,
       run: (say) => installLocked(folder, say),
     });
   if (missing.length > 0 || !hasDatabaseModule(folder))
     plan.push({
       title: 'database module',
       usually: 'compiles once, about a minute',
+      usuallyS: 60,
       run: (say) => buildDatabaseModule(folder, say),
     });
   const stale = staleTargets(folder);
@@ -226,12 +228,14 @@ function planSteps(folder, wanted) {
     plan.push({
       title: 'build',
       usually: `${stale.map(({ name }) => name).join(', ')}, about 20 s`,
+      usuallyS: 20,
       run: (say) => build(folder, stale, say),
     });
   if (wanted.demo && !existsSync(join(wanted.data, 'ledger.db')))
     plan.push({
       title: 'demo plant',
       usually: 'six weeks of history, about 20 s',
+      usuallyS: 20,
       run: (say) => makeHistory(folder, wanted, say),
     });
   if (plan.length > 0)

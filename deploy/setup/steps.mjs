@@ -2,6 +2,8 @@
  * @typedef {object} Step
  * @property {string} title
  * @property {string} usually how long it usually takes, said before it runs
+ * @property {number} usuallyS the same in seconds; 0: it does not matter
+ * @property {boolean} late it takes much longer than that
  * @property {'waiting' | 'running' | 'done' | 'failed'} state
  * @property {string} detail what it does or found
  * @property {number} done parts done, of `total`; 0 of 0 where it cannot be counted
@@ -11,6 +13,9 @@
  */
 
 const barWidth = 20;
+/** From so many times the usual on whoever waits is told that it goes on. */
+const lateFrom = 2;
+const lateWords = 'longer than usual; it goes on';
 
 /** What set-up does, for a terminal and for the waiting page alike. */
 export class Steps {
@@ -30,12 +35,14 @@ export class Steps {
   /**
    * Announces all steps before the first one runs, so that numbers and minutes are honest.
    *
-   * @param {{ title: string, usually: string }[]} plan
+   * @param {{ title: string, usually: string, usuallyS?: number }[]} plan
    */
   announce(plan) {
-    this.list = plan.map(({ title, usually }) => ({
+    this.list = plan.map(({ title, usually, usuallyS = 0 }) => ({
       title,
       usually,
+      usuallyS,
+      late: false,
       state: 'waiting',
       detail: '',
       done: 0,
@@ -60,7 +67,7 @@ export class Steps {
     step.startedMs = this.nowMs();
     step.detail = step.usually;
     this.#show(step);
-    const ticking = setInterval(() => this.#redraw(step), 500);
+    const ticking = setInterval(() => this.#tick(step), 500);
     try {
       const result = await run((detail, done = 0, total = 0) => {
         Object.assign(step, { detail, done, total });
@@ -79,6 +86,21 @@ export class Steps {
   }
 
   /** @param {Step} step */
+  #tick(step) {
+    const isLate = step.usuallyS > 0 && this.#ranS(step) > lateFrom * step.usuallyS;
+    if (isLate && !step.late) {
+      step.late = true;
+      if (!this.out.isTTY) this.out.write(`${this.#line(step)}\n`);
+    }
+    this.#redraw(step);
+  }
+
+  /** @param {Step} step */
+  #ranS(step) {
+    return ((step.endedMs ?? this.nowMs()) - (step.startedMs ?? this.nowMs())) / 1000;
+  }
+
+  /** @param {Step} step */
   #line(step) {
     const place = `[${this.list.indexOf(step) + 1}/${this.list.length}]`;
     const filled = step.total > 0 ? Math.round((step.done / step.total) * barWidth) : 0;
@@ -86,9 +108,10 @@ export class Steps {
       step.total > 0 && step.state === 'running'
         ? `${'▇'.repeat(filled)}${'·'.repeat(barWidth - filled)}  ${step.done} of ${step.total}`
         : step.detail;
-    const ranS = ((step.endedMs ?? this.nowMs()) - (step.startedMs ?? this.nowMs())) / 1000;
+    const ranS = this.#ranS(step);
     const clock = `${Math.floor(ranS / 60)}:${String(Math.floor(ranS % 60)).padStart(2, '0')}`;
-    const end = step.state === 'done' ? 'ok' : step.state === 'failed' ? 'failed' : '';
+    const ends = { done: 'ok', failed: 'failed', waiting: '', running: step.late ? lateWords : '' };
+    const end = ends[step.state];
     return `  ${place} ${step.title.padEnd(18)} ${bar.padEnd(44)} ${clock}  ${end}`.trimEnd();
   }
 

@@ -77,6 +77,7 @@ async function setUp(folder, steps) {
           {
             title: 'packages',
             usually: `${packages.length} to fetch, about half a minute`,
+            usuallyS: 30,
             run: (/** @type {(detail: string) => void} */ say) => installLocked(folder, say),
           },
         ]
@@ -86,6 +87,7 @@ async function setUp(folder, steps) {
           {
             title: 'database module',
             usually: 'compiles once, about a minute',
+            usuallyS: 60,
             run: (/** @type {(detail: string) => void} */ say) => buildDatabaseModule(folder, say),
           },
         ]

@@ -64,7 +64,7 @@ const page = `<!doctype html>
     for (const [tag, text] of [
       ['b', step.title],
       ['span', step.state === 'waiting' ? step.usually : step.total ? step.done + ' of ' + step.total : step.detail],
-      ['i', words[step.state]],
+      ['i', step.state === 'running' && step.late ? 'now, longer than usual; it goes on' : words[step.state]],
     ]) item.appendChild(document.createElement(tag)).textContent = text;
     return item;
   }

@@ -126,7 +126,8 @@ test.each([
   [['help', 'chek'], 'unknown-command', 'command', '"chek"'],
   [['sensor', '--typ', 'K'], 'unknown-option', '--typ', '"--typ"'],
   [['sensor', '--typ=K'], 'unknown-option', '--typ', '"--typ"'],
-  [['sensor'], 'missing-option', '--type <type>', 'nothing'],
+  [['sensor'], 'missing-option', '--type <type>', 'no --type <type>'],
+  [['fit', 'schedule'], 'missing-option', 'file', 'no file'],
   [['check', '--', '--nothing'], 'no-such-file', undefined, 'no such file'],
 ])('%j is bad input, and says which word', async (words, code, field, found) => {
   const { exit, out } = await setwell('--json', ...words);
@@ -134,6 +135,12 @@ test.each([
   expect(error).toMatchObject({ code, found });
   expect(error['field']).toBe(field);
   expect(exit).toBe(2);
+});
+
+test('an option that is missing is named with what it is for', async () => {
+  const { exit, err } = await setwell('fit', 'conversion', 'x.csv');
+  expect(exit).toBe(2);
+  expect(err).toMatch(/--form <form>: found no --form <form>; expected --form <form>, \w/);
 });
 
 test('help and no command: help answers, no command is bad input', async () => {
