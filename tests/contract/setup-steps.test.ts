@@ -31,7 +31,7 @@ it('says once in a log that a step takes longer than usual and goes on, and noth
 
 it('says it on the terminal for as long as it lasts, and ends with ok all the same', async () => {
   const lines = await written(150, true);
-  const last = lines.findLast((line) => line.includes('it goes on')) ?? '';
+  const last = lines.filter((line) => line.includes('it goes on')).at(-1) ?? '';
   expect(last).toMatch(/2:[23]\d {2}longer than usual; it goes on$/);
   expect(lines.at(-1)).toMatch(/2:30 {2}ok\n$/);
 });
