@@ -21,6 +21,8 @@ const showsWithinMs = 20 * 60_000;
 /** A mark so often: after a restart the journal is read from one of them on [ms]. */
 const markEveryMs = 10 * 60_000;
 const dayMs = 86_400_000;
+/** A day's minutes of a point take a millisecond: at midnight thousands of them would stop the way in. */
+const roomsAtOnce = 40;
 
 interface Watched {
   station: Station;
@@ -43,8 +45,10 @@ export class ConditionFold {
   readonly #watched: Watched[];
   readonly #points = new Map<string, PointAt>();
   readonly #newestC = new Map<string, { t: number; c: number }>();
-  /** Rooms have days, not cycles: the day up to which they are told. */
+  /** Rooms have days, not cycles: the day up to which they are to be told. */
   #roomsUntilMs: number | null = null;
+  /** Those of them that are not told yet. */
+  readonly #roomsLeft: { station: string; point: string; day: number }[] = [];
   #seq: number;
   #standing: Standing;
   #markedMs = -Infinity;
@@ -159,21 +163,21 @@ export class ConditionFold {
     const today = Math.floor(this.#heardMs / dayMs) * dayMs;
     if (!Number.isFinite(today)) return;
     this.#roomsUntilMs ??= today - dayMs;
-    for (let day = this.#roomsUntilMs; day < today; day += dayMs) {
+    for (; this.#roomsUntilMs < today; this.#roomsUntilMs += dayMs) {
       for (const { station } of this.#watched) {
         if (station.kind !== 'rack' && station.kind !== 'store') continue;
         for (const point of facesOf(station)) {
-          const minutes = this.#journal.minutes(point, day, day + dayMs - 1);
-          const spans = minutes.map(({ t, ...minute }, i) => {
-            const nextMs = minutes[i + 1]?.t ?? day + dayMs;
-            return { ...minute, spanMin: Math.min(10, (nextMs - t) / 60_000) };
-          });
-          for (const row of roomDay(point, day, spans)) {
-            found.features.push({ station: station.id, row });
-          }
+          this.#roomsLeft.push({ station: station.id, point, day: this.#roomsUntilMs });
         }
       }
-      this.#roomsUntilMs = day + dayMs;
+    }
+    for (const { station, point, day } of this.#roomsLeft.splice(0, roomsAtOnce)) {
+      const minutes = this.#journal.minutes(point, day, day + dayMs - 1);
+      const spans = minutes.map(({ t, ...minute }, i) => {
+        const nextMs = minutes[i + 1]?.t ?? day + dayMs;
+        return { ...minute, spanMin: Math.min(10, (nextMs - t) / 60_000) };
+      });
+      for (const row of roomDay(point, day, spans)) found.features.push({ station, row });
     }
   }
 }
