@@ -20,7 +20,7 @@ import { axeFindings } from './screen-quality.ts';
 import { webAndBrowser } from './staged.ts';
 import { standingPlant, type StandingPlant } from './standing-plant.ts';
 
-const patient = 120_000;
+const patient = 300_000;
 const given = webAndBrowser();
 let pressed: PressedLot;
 let plant: StandingPlant;

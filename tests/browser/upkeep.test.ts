@@ -14,6 +14,7 @@ import { plantFile } from '../fixtures/press-plant/works.ts';
 import { freePort } from '../fixtures/free-port.ts';
 import { until } from '../fixtures/until.ts';
 import { pictured } from './pictures.ts';
+import { shown } from './pressed-plant.ts';
 import { faultsOf } from './screen-quality.ts';
 import { webAndBrowser } from './staged.ts';
 
@@ -300,7 +301,7 @@ test(
     for (const { name, rows, called, spoil, mend } of falsities) {
       await spoil();
       await settled(rows, called);
-      await pictured(page, `upkeep-${name.replaceAll(' ', '-')}`);
+      await shown(page, `upkeep-${name.replaceAll(' ', '-')}`);
       await mend();
       await settled([], []);
     }

@@ -3,7 +3,14 @@ import { useState } from 'preact/hooks';
 import { useAsked } from '../asked.ts';
 import { shownDegrees } from '../degrees.ts';
 import { language, say } from '../language.ts';
-import { day, differenceText, number, signedDifference, temperatureText } from '../phrase.ts';
+import {
+  day,
+  differenceText,
+  number,
+  signedDifference,
+  temperatureText,
+  whoText,
+} from '../phrase.ts';
 import { SurveyForm } from './survey-form.tsx';
 import { SurveyPlace } from './survey-place.tsx';
 import { gridColumns } from './survey-plan.tsx';
@@ -73,7 +80,7 @@ function Shown({ survey, place }: { survey: SurveyShown; place: StationSurveys['
       </p>
       <small class="num">
         {say('survey.soak', { min: Math.round((soak.toS - soak.fromS) / 60), n: soak.samples })} ·{' '}
-        {source.kind === 'file' ? source.name : say('survey.live')} · {person}
+        {source.kind === 'file' ? source.name : say('survey.live')} · {whoText(person)}
       </small>
       {survey.comparison !== null && <Compared comparison={survey.comparison} />}
       <SurveyPlace survey={survey} place={place} />
