@@ -3,13 +3,16 @@ import type {
   HeldLoad,
   OutOfService,
   Promised,
+  StandIn,
   UnnamedClosing,
 } from '@setwell/shared-models/api/handover';
+import type { PointFitted } from '@setwell/shared-models/api/points';
 import { openCalls, type FloorCall, type FloorLoad } from '@setwell/shared-models/api/floor';
 import type { Disposition, HandoverRead } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { ScoreResult } from '@setwell/shared-models/score/shape';
 import { CollectorError } from './collector-client.ts';
+import { fittedPoints } from './fitted-points.ts';
 import type { LoadView } from './load-view.ts';
 import { Problem } from './problem.ts';
 import type { Sources } from './reading-operations.ts';
@@ -25,7 +28,7 @@ const testsLookedAt = 60;
  * anything.
  */
 export async function handoverOf(sources: Sources): Promise<Handover> {
-  const { feed, follower, view } = sources;
+  const { client, feed, follower, view } = sources;
   const { site, stations, loads } = feed.state;
   const log = follower.hello?.log;
   if (site === null || log === undefined) {
@@ -37,30 +40,49 @@ export async function handoverOf(sources: Sources): Promise<Handover> {
     site.stations.map(({ id }) => id),
   );
   const calls = Object.values(feed.state.calls);
-  const recent = view.entriesSince(log, atMs - lookedBackMs, ['disposition', 'handover-read']);
+  const shift = follower.hello?.shift ?? null;
+  const sinceMs = shift?.fromMs ?? atMs - lookedBackMs;
+  const recent = view.entriesSince(log, sinceMs, ['disposition', 'handover-read']);
+  const points = await fittedPoints(client);
   return {
     site: site.site,
     atMs,
-    shift: follower.hello?.shift ?? null,
+    shift,
     inStations: open,
     held: view.heldLoads().map(heldLoad),
     unnamed: calls.flatMap(unnamedClosing),
     calls: openCalls(feed.state),
     shelved: calls.filter(({ cleared, shelved }) => cleared === null && shelved !== null),
-    outOfService: Object.values(stations).flatMap(({ station, service }): OutOfService[] =>
-      service === null || service.state === 'in-service'
-        ? []
-        : [{ ...service, station, point: null }],
-    ),
-    fallbacks: open.flatMap(({ station, load, silentPoints, blindSinceMs }) =>
+    outOfService: [
+      ...Object.values(stations).flatMap(({ station, service }): OutOfService[] =>
+        service === null || service.state === 'in-service'
+          ? []
+          : [{ ...service, station, point: null }],
+      ),
+      ...(points ?? []).flatMap(pointOut),
+    ],
+    standIns: points?.flatMap(standIn) ?? null,
+    silent: open.flatMap(({ station, load, silentPoints, blindSinceMs }) =>
       silentPoints.map((point) => ({ station, load, point, sinceMs: blindSinceMs })),
     ),
     promises: open.flatMap((load) => promised(load, atMs)),
     dueTests: await dueTests(sources, atMs),
-    decisions: decisionShare(recent, (load) => view.load(load)),
+    decisions: { sinceMs, ...decisionShare(recent, (load) => view.load(load)) },
     readBy: recent.flatMap(reader),
     upToN: view.last(log)?.n ?? -1,
   };
+}
+
+function pointOut({ point, station, withdrawn }: PointFitted): OutOfService[] {
+  if (withdrawn === null) return [];
+  const { by, sinceMs, untilMs, reason } = withdrawn;
+  return [{ station, point, state: 'out-of-service', by, sinceMs, untilMs, reason }];
+}
+
+function standIn({ point, station, fallback }: PointFitted): StandIn[] {
+  if (fallback === null) return [];
+  const { standsIn, untilMs, reason } = fallback;
+  return [{ point, station, standsIn, untilMs, reason }];
 }
 
 function inPlantOrder(loads: FloorLoad[], stations: string[]): FloorLoad[] {
@@ -148,7 +170,7 @@ async function dueTests({ view, follower }: Sources, atMs: number): Promise<Hand
 function decisionShare(
   entries: Entry[],
   loadOf: (id: string) => LoadView | null,
-): Handover['decisions'] {
+): Omit<Handover['decisions'], 'sinceMs'> {
   let total = 0;
   let againstVerdict = 0;
   for (const { kind, body, about } of entries) {

@@ -3,7 +3,7 @@ import type { PointFitted } from '@setwell/shared-models/api/points';
 import { foundKinds, type Found, type Searched } from '@setwell/shared-models/api/search';
 import { isNearName } from '@setwell/shared-models/plant/near-name';
 import { asPrinted, scannerLayouts } from '@setwell/shared-models/plant/scanner-layout';
-import { CollectorError } from './collector-client.ts';
+import { fittedPoints } from './fitted-points.ts';
 import { operation, type Operation } from './operation.ts';
 import type { Sources } from './reading-operations.ts';
 
@@ -40,7 +40,8 @@ async function searched(
   { text, layout }: { text: string; layout?: (typeof scannerLayouts)[number] | undefined },
   within: Within,
 ): Promise<Searched> {
-  const points = await fittedPoints(sources);
+  const fitted = await fittedPoints(sources.client);
+  const points = fitted?.flatMap(namesAt) ?? null;
   const others = [...recipesOf(sources), ...stationsOf(sources), ...(points ?? [])];
   const bearing = (name: string): Found[] =>
     within(inOrder([...sources.view.namedExactly(name), ...named(others, name)]));
@@ -113,24 +114,16 @@ function stationsOf({ feed }: Sources): Other[] {
   }));
 }
 
-/** Points and what is fitted there; null where the collector does not answer. */
-async function fittedPoints({ client }: Sources): Promise<Other[] | null> {
-  try {
-    const { points } = (await client.ask('/instruments')) as { points: PointFitted[] };
-    return points.flatMap(({ point, station, topic, fitted }) => {
-      const at = { at: point, stations: station === null ? [] : [station], lastMs: null };
-      const seat: Other = { found: { kind: 'point', id: point, ...at }, words: [point, topic] };
-      if (fitted === null) return [seat];
-      const { instrument, serial, certificate } = fitted;
-      const words = [instrument, serial, certificate?.certificate].filter((word) => word != null);
-      // Where both have one name they are one to whoever looks for it.
-      if (instrument === point) return [{ ...seat, words: [...seat.words, ...words] }];
-      return [seat, { found: { kind: 'instrument', id: instrument, ...at }, words }];
-    });
-  } catch (error) {
-    if (error instanceof CollectorError) return null;
-    throw error;
-  }
+/** A point, and what is fitted there. */
+function namesAt({ point, station, topic, fitted }: PointFitted): Other[] {
+  const at = { at: point, stations: station === null ? [] : [station], lastMs: null };
+  const seat: Other = { found: { kind: 'point', id: point, ...at }, words: [point, topic] };
+  if (fitted === null) return [seat];
+  const { instrument, serial, certificate } = fitted;
+  const words = [instrument, serial, certificate?.certificate].filter((word) => word != null);
+  // Where both have one name they are one to whoever looks for it.
+  if (instrument === point) return [{ ...seat, words: [...seat.words, ...words] }];
+  return [seat, { found: { kind: 'instrument', id: instrument, ...at }, words }];
 }
 
 function nearLots({ view }: Sources, text: string): Found[] {

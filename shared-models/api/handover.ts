@@ -47,6 +47,15 @@ export interface UnnamedClosing {
   foundBy: string;
 }
 
+/** A point that another one reads for. */
+export interface StandIn {
+  point: string;
+  station: string | null;
+  standsIn: string;
+  untilMs: number;
+  reason: string;
+}
+
 /** "Kept closed until 14:33": somebody has said so, and the time is still to come. */
 export interface Promised {
   load: string;
@@ -74,13 +83,15 @@ export interface Handover {
   calls: FloorCall[];
   shelved: FloorCall[];
   outOfService: OutOfService[];
+  /** Null: the collector does not answer, and points that are out are not among those above either. */
+  standIns: StandIn[] | null;
   /** Loads that go on without a point they need: since when, and which. */
-  fallbacks: { station: string; load: string; point: string; sinceMs: number | null }[];
+  silent: { station: string; load: string; point: string; sinceMs: number | null }[];
   promises: Promised[];
   /** Loads whose recipe asks for a test whose outcome nobody has entered. */
   dueTests: { load: string; lot: string; station: string; method: string; sinceMs: number }[];
-  /** Share of this shift's decisions that went against the verdict. */
-  decisions: { total: number; againstVerdict: number };
+  /** Decisions since the shift began, or of 12 h where the plant has no calendar, and those against the verdict. */
+  decisions: { sinceMs: number; total: number; againstVerdict: number };
   readBy: { by: string; atMs: number; n: number }[];
   /** Number of the last entry this was folded from; who has read it names it. */
   upToN: number;

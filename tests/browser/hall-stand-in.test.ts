@@ -55,6 +55,15 @@ test(
       page.getByText('another point may stand in', { exact: false }).count(),
     ).toBe(0);
 
+    // What the next shift has to know of points stands on its sheet.
+    const withdrawn = { point: 'p2-u', untilMs: null, reason: 'its cable is renewed' };
+    const about = { sensor: 'p2-u', station: 'press-2' };
+    hall.collector.append([{ kind: 'point-withdrawn', by: 'plant', about, body: withdrawn }]);
+    await page.goto(`${hall.url}/handover?lang=en&theme=light`);
+    await page.getByText(/^p1-l stands in for p1-u until .*: its cable is cut$/).waitFor();
+    await page.getByText(/^p2-u: out of service, by .*: its cable is renewed$/).waitFor();
+    await pictured(page, 'handover-with-a-stand-in');
+
     await hall.play(13, pressed(11, false));
     await hall.event('press-1', 'load-end', { load: 'P1-1' });
     await hall.play(4, { ...rooms, ...warm });

@@ -12,7 +12,16 @@ import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
 import { SafetyNote } from '../load/safety-note.tsx';
 import { live, staleSinceMs, wallNowMs } from '../live.ts';
 import { say } from '../language.ts';
-import { callText, clockFrom, clockNear, clockUp, day, slotText, whoText } from '../phrase.ts';
+import {
+  callText,
+  clock,
+  clockFrom,
+  clockNear,
+  clockUp,
+  day,
+  slotText,
+  whoText,
+} from '../phrase.ts';
 import { loadAddress } from '../route.ts';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
@@ -156,7 +165,7 @@ function CallsLeft({ sheet }: { sheet: Handover }) {
 }
 
 interface ListedPart {
-  title: 'unnamed' | 'outOfService' | 'fallbacks' | 'promises' | 'dueTests';
+  title: 'unnamed' | 'outOfService' | 'standIns' | 'silent' | 'promises' | 'dueTests';
   lines: string[];
   /** Where each line is dealt with, where that is a screen. */
   addresses?: string[];
@@ -191,9 +200,15 @@ function listed(sheet: Handover): ListedPart[] {
       ),
     },
     {
-      title: 'fallbacks',
-      lines: sheet.fallbacks.map(({ station, load, point, sinceMs }) =>
-        say('handover.fallbackLine', { station, load, point, clock: at(sinceMs) }),
+      title: 'standIns',
+      lines: sheet.standIns?.map(({ point, standsIn, untilMs, reason }) =>
+        say('handover.standInLine', { point, standsIn, clock: at(untilMs), reason }),
+      ) ?? [say('handover.standIns.unknown')],
+    },
+    {
+      title: 'silent',
+      lines: sheet.silent.map(({ station, load, point, sinceMs }) =>
+        say('handover.silentLine', { station, load, point, clock: at(sinceMs) }),
       ),
     },
     {
@@ -251,7 +266,11 @@ function ReadBy({ sheet }: { sheet: Handover }) {
       ))}
       <p class="on-paper sign-here">{say('handover.signHere')}</p>
       <p class="soft">
-        {say('handover.decisions', { n: decisions.total, against: decisions.againstVerdict })}
+        {say('handover.decisions', {
+          since: clockFrom(decisions.sinceMs, atMs),
+          n: decisions.total,
+          against: decisions.againstVerdict,
+        })}
       </p>
       <div class="acts no-print">
         <button
@@ -266,6 +285,10 @@ function ReadBy({ sheet }: { sheet: Handover }) {
       <Told sent={sent} />
     </section>
   );
+}
+
+function shiftText({ id, fromMs, toMs }: NonNullable<Handover['shift']>): string {
+  return say('handover.shift', { id, from: clock(fromMs), to: clock(toMs) });
 }
 
 /** What one shift leaves to the next, on one sheet; it writes itself. */
@@ -290,6 +313,7 @@ export function HandoverScreen() {
       <header>
         <h1>{say('handover.title', { site: sheet.site.title })}</h1>
         <p class="num">
+          {sheet.shift !== null && `${shiftText(sheet.shift)} · `}
           {day(sheet.atMs)} {clockFrom(sheet.atMs, sheet.atMs)} ({sheet.site.timeZone}){' '}
           {sheet.site.demo && <b class="demo">{say('app.demo')}</b>}
         </p>
