@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import { callState, nextCall, type Call } from '@setwell/shared-models/call/call';
+import type { ToldPeople } from '@setwell/shared-models/api/outbox';
 import type { Job } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import type { Tell, TellRoute } from '@setwell/shared-models/plant/tell-schema';
@@ -74,7 +75,10 @@ export class Notify implements Part {
     const nowMs = this.#collected.clock.nowMs();
     // A crash between the entry and the outbox must not silence a call that has just come.
     for (const call of this.#calls.values()) {
-      if (callState(call) === 'up' && nowMs - call.atMs < freshMs) this.#oweRaised(call);
+      if (callState(call) !== 'up') continue;
+      if (nowMs - call.atMs < freshMs) this.#oweRaised(call);
+      const handed = call.handedOn.at(-1);
+      if (handed && nowMs - handed.atMs < freshMs) this.#oweHandedOn(call, handed.to);
     }
     this.#round();
   }
@@ -98,10 +102,7 @@ export class Notify implements Part {
         path: '/outbox',
         answer: (asked) => {
           const limit = asked.integer('limit', { from: 1, to: 1000, otherwise: 100 });
-          return json({
-            routes: this.#routes.map(({ id, by, jobs }) => ({ id, by, jobs })),
-            messages: this.#outbox?.all(limit) ?? [],
-          });
+          return json(this.#shown(limit));
         },
       },
       {
@@ -110,6 +111,20 @@ export class Notify implements Part {
         answer: (_asked, body) => json({ stored: true, key: this.#test(body) }, 202),
       },
     ];
+  }
+
+  #shown(limit: number): ToldPeople {
+    const messages = (this.#outbox?.all(limit) ?? []).map(({ calls, key: _key, ...message }) => {
+      const ids = JSON.parse(calls) as string[];
+      const known = ids.flatMap((id) => this.#calls.get(id) ?? []);
+      const about = known.map(({ raised, atMs }) => ({ ...raised, raisedMs: atMs }));
+      return { ...message, about, isTest: ids.length === 0 };
+    });
+    return {
+      nowMs: this.#collected.clock.nowMs(),
+      routes: this.#routes.map(({ id, by, jobs }) => ({ id, by, jobs })),
+      messages,
+    };
   }
 
   /** Owes a message that tells nothing but that it arrives. */
@@ -132,9 +147,13 @@ export class Notify implements Part {
     if (entry.kind === 'call-raised') this.#oweRaised(call);
     if (entry.kind === 'call-handed-on') {
       const to = call.handedOn.at(-1)?.to;
-      if (to) this.#oweTo(call, to, `handed-on.${to}`);
+      if (to) this.#oweHandedOn(call, to);
     }
     this.#light();
+  }
+
+  #oweHandedOn(call: Call, to: Job): void {
+    this.#oweTo(call, to, `handed-on.${to}`);
   }
 
   #oweRaised(call: Call): void {

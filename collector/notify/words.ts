@@ -51,6 +51,8 @@ const lines = {
     lot: 'Lot',
     point: 'Sensor',
     tooLate: 'Too late',
+    over: 'Over since',
+    because: 'Because',
     handedOn: 'Nobody has come',
     advice: 'Setwell advises; it opens and locks nothing. What to do stands on the Calls screen.',
     digest: (n: number) => `${String(n)} calls`,
@@ -64,6 +66,8 @@ const lines = {
     lot: 'Los',
     point: 'Fühler',
     tooLate: 'Zu spät ab',
+    over: 'Vorbei seit',
+    because: 'Grund',
     handedOn: 'Niemand ist gekommen',
     advice: 'Setwell rät; es öffnet und sperrt nichts. Was zu tun ist, steht unter Rufe.',
     digest: (n: number) => `${String(n)} Rufe`,
@@ -104,8 +108,8 @@ function lineOf({ raised }: Call, language: Language): string {
 }
 
 function paragraphOf(call: Call, language: Language, clock: (ms: number) => string): string {
-  const { raised, atMs, handedOn } = call;
-  const { load, point, values, tooLateMs, who } = raised;
+  const { raised, atMs, handedOn, cleared } = call;
+  const { kind, load, point, values, tooLateMs, who } = raised;
   const say = lines[language];
   const lot = values['lot'];
   const last = handedOn.at(-1);
@@ -117,9 +121,16 @@ function paragraphOf(call: Call, language: Language, clock: (ms: number) => stri
     typeof lot === 'string' && lot !== '' ? `${say.lot}: ${lot}` : null,
     load === null ? null : `${say.load}: ${load}`,
     point === null ? null : `${say.point}: ${point}`,
+    kind === 'collector' ? `${say.because}: ${codeOf(values)}` : null,
     tooLateMs === null ? null : `${say.tooLate}: ${clock(tooLateMs)}`,
+    cleared ? `${say.over}: ${clock(cleared.atMs)}` : null,
   ];
   return rows.filter((row) => row !== null).join('\n');
+}
+
+/** What is wrong with the collector, by its code, what it is about and what was heard of it. */
+function codeOf({ because, subject, fault }: Call['raised']['values']): string {
+  return [because, subject, fault].filter((part) => part != null && part !== '').join(', ');
 }
 
 /** The newest checkpoint, to be kept: whoever holds it can show later whether the log was changed. */

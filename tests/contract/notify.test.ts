@@ -4,6 +4,7 @@ import { createServer, type IncomingHttpHeaders, type Server } from 'node:http';
 import { createServer as createNetServer, type AddressInfo, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import mqtt from 'mqtt';
 import { SMTPServer } from 'smtp-server';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import { createCollector, type Collector } from '@setwell/collector/collector';
@@ -13,9 +14,13 @@ import {
   shiftAfterMs,
   shiftRuns,
 } from '@setwell/collector/notify/plant-time';
+import { connectBroker } from '@setwell/collector/intake/broker-client';
 import { mayAsk, postWebhook } from '@setwell/collector/notify/webhook';
 import { SteppedClock } from '@setwell/collector/stepped-clock';
+import type { ToldPeople } from '@setwell/shared-models/api/outbox';
 import type { CallRaised } from '@setwell/shared-models/record/bodies';
+import { freePort } from '../fixtures/free-port.ts';
+import { Mosquitto } from '../fixtures/mosquitto.ts';
 import { until } from '../fixtures/until.ts';
 
 const secret = 's'.repeat(40);
@@ -76,7 +81,10 @@ afterEach(async () => {
 
 const portOf = (server: Server) => (server.address() as AddressInfo).port;
 
-async function open(more = ''): Promise<void> {
+/** Of the collector's own interface. */
+let ask: (path: string, body?: object) => Promise<unknown>;
+
+async function open(more = '', broker: Mosquitto | null = null): Promise<void> {
   const plant = readFileSync(
     new URL('../fixtures/press-plant/plant.yaml', import.meta.url),
     'utf8',
@@ -94,6 +102,7 @@ tell:
     - { id: night, by: mail, jobs: [shift-lead], to: [night@plant.example], shifts: [night] }
     - { id: quiet, by: mail, jobs: [engineer], to: [engineer@plant.example], quiet: { from: "09:00", to: "11:00" } }
     - { id: andon, by: webhook, jobs: [shift-lead, maintenance], url: "http://127.0.0.1:${String(portOf(hook))}/calls", secretFile: ${join(folder, 'secret')}, allow: [127.0.0.1] }
+    - { id: day, by: mail, jobs: [administrator], to: [administrator@plant.example], digest: "15:00" }
     - { id: lamp, by: lamp, jobs: [shift-lead], topic: setwell/press-1/lamp }
 ${more}`;
   writeFileSync(join(folder, 'plant.yaml'), plant + tell);
@@ -103,8 +112,21 @@ ${more}`;
     keyDir: join(folder, 'keys'),
     ...{ clock, judge: 'inline', version: 'test' },
     clockSetting: { originMs: 0, wallOriginMs: 0, rate: 1 },
+    serve: { port: 0 },
+    // Nothing of the machine that runs the test calls anybody.
+    ...{ isSynchronised: () => Promise.resolve(true), usedShare: () => 0.1 },
+    ...(broker === null ? {} : { bus: (parts) => connectBroker({ url: broker.url }, parts) }),
   });
-  await collector.start();
+  const { url, tokenFile } = await collector.start();
+  const token = readFileSync(tokenFile ?? '', 'utf8').trim();
+  ask = async (path, body) => {
+    const response = await fetch(`${String(url)}${path}`, {
+      method: body === undefined ? 'GET' : 'POST',
+      headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
+      ...(body === undefined ? {} : { body: JSON.stringify(body) }),
+    });
+    return (await response.json()) as unknown;
+  };
 }
 
 /** Looks again and again, as the collector's own clock would make it. */
@@ -196,6 +218,86 @@ test('in quiet hours nothing is sent; at their end all of it together', async ()
   expect(mails).toEqual([]);
   await looking(() => mails.length === 1);
   expect(mails[0]).toMatch(/Subject: .*2 calls/);
+});
+
+test('what is not urgent comes once a day in one mail, which says what is over meanwhile', async () => {
+  await open();
+  call('collector', 'a', 'administrator');
+  call('collector', 'b', 'administrator');
+  collector.append([
+    { kind: 'call-cleared', by: 'collector', about: { call: 'a' }, body: { because: 'recovered' } },
+  ]);
+  clock.wallStepMs(5 * hourMs + 18 * 60_000);
+  clock.advance(60_000);
+  expect(mails).toEqual([]);
+  await looking(() => mails.length === 1);
+  expect(mails[0]).toMatch(/^To: administrator@plant\.example/m);
+  expect(mails[0]).toMatch(/Subject: .*2 calls/);
+  expect(textOf(mails[0]!).match(/^Over since: /gm)).toHaveLength(1);
+  clock.advance(120_000);
+  expect(mails).toHaveLength(1);
+});
+
+test('the outbox says what became of each message, a test among them, and no address or secret', async () => {
+  await open();
+  refuses = Infinity;
+  call('short-at-plan', 'a', 'maintenance');
+  const told = async () => (await ask('/outbox')) as ToldPeople;
+  await until(async () => {
+    clock.advance(5_000);
+    return ((await told()).messages[0]?.tries ?? 0) > 0;
+  });
+  expect((await told()).messages).toMatchObject([
+    { route: 'andon', sentMs: null, isTest: false, about: [{ kind: 'short-at-plan' }] },
+  ]);
+  expect((await told()).messages[0]?.fault).toMatch(/503/);
+  refuses = 0;
+  expect(await ask('/outbox/test', { route: 'quiet' })).toMatchObject({ stored: true });
+  await looking(() => mails.length === 1 && posts.length === 1);
+  expect(textOf(mails[0]!)).toContain('This is a test. Nobody is called.');
+  await until(async () => (await told()).messages.every(({ sentMs }) => sentMs !== null));
+  const { messages, routes } = await told();
+  expect(messages.map(({ route, isTest }) => [route, isTest])).toEqual([
+    ['quiet', true],
+    ['andon', false],
+  ]);
+  expect(routes.map(({ id }) => id)).toEqual(['lead', 'night', 'quiet', 'andon', 'day', 'lamp']);
+  expect(JSON.stringify(await told())).not.toMatch(/@plant\.example|127\.0\.0\.1|ssss/);
+  expect(await ask('/outbox/test', { route: 'lamp' })).toMatchObject({
+    code: 'unknown-route',
+    field: 'route',
+  });
+});
+
+test('a lamp burns while somebody is called, otherwise once somebody goes, and goes out; retained, over a restart', async () => {
+  const broker = new Mosquitto(await freePort());
+  await broker.start();
+  const heard: string[] = [];
+  const listener = await mqtt.connectAsync(broker.url);
+  listener.on('message', (_topic, payload) => {
+    heard.push((JSON.parse(payload.toString('utf8')) as { state: string }).state);
+  });
+  await listener.subscribeAsync('setwell/press-1/lamp', { qos: 1 });
+  await open('', broker);
+  await until(() => heard.join() === 'off');
+  call('short-at-plan', 'a', 'shift-lead');
+  await until(() => heard.join() === 'off,called');
+  await collector.stop();
+  await open('', broker);
+  await until(() => heard.at(-1) === 'called' && heard.length > 2);
+  const about = { call: 'a' };
+  collector.append([{ kind: 'call-acknowledged', by: 'p-1', about, body: { note: null } }]);
+  await until(() => heard.at(-1) === 'taken');
+  const late = await mqtt.connectAsync(broker.url);
+  const kept: string[] = [];
+  late.on('message', (_topic, payload) => kept.push(payload.toString('utf8')));
+  await late.subscribeAsync('setwell/press-1/lamp');
+  await until(() => kept.length === 1);
+  expect(JSON.parse(kept[0]!)).toEqual({ advisory: true, state: 'taken', calls: 1, waiting: 0 });
+  collector.append([{ kind: 'call-cleared', by: 'collector', about, body: { because: 'over' } }]);
+  await until(() => heard.at(-1) === 'off');
+  await Promise.all([listener.endAsync(true), late.endAsync(true)]);
+  await broker.end();
 });
 
 test('a receiver that is down is asked again until it takes it', async () => {

@@ -19,6 +19,7 @@ import { search } from './de/search.ts';
 import { sensor } from './de/sensor.ts';
 import { sensors } from './de/sensors.ts';
 import { start } from './de/start.ts';
+import { told } from './de/told.ts';
 import { upkeep } from './de/upkeep.ts';
 import { words } from './de/words.ts';
 import type { MessageKey } from './en.ts';
@@ -46,5 +47,6 @@ export const de: Record<MessageKey, string> = {
   ...privacy,
   ...health,
   ...heatUp,
+  ...told,
   ...upkeep,
 };

@@ -19,6 +19,7 @@ import { search } from './en/search.ts';
 import { sensor } from './en/sensor.ts';
 import { sensors } from './en/sensors.ts';
 import { start } from './en/start.ts';
+import { told } from './en/told.ts';
 import { upkeep } from './en/upkeep.ts';
 import { words } from './en/words.ts';
 
@@ -46,6 +47,7 @@ export const en = {
   ...privacy,
   ...health,
   ...heatUp,
+  ...told,
   ...upkeep,
 };
 

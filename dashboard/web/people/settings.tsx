@@ -8,6 +8,7 @@ import { NotedPart } from './noted-part.tsx';
 import { OwnAccount, signOut } from './own-account.tsx';
 import { SignIn } from './proof-dialog.tsx';
 import { SetupForm } from './setup-form.tsx';
+import { ToldPart } from './told-part.tsx';
 import './settings.css';
 
 /** Who this is, whom the plant lets in, and what is kept of anybody. */
@@ -27,6 +28,7 @@ export function SettingsScreen() {
       {may('audit') && me.value?.mode !== 'founder' && <PeoplePart />}
       {may('administer') && me.value?.mode === 'people' && <DevicesPart />}
       {may('administer') && me.value?.mode === 'people' && <NotedPart />}
+      {may('audit') && <ToldPart />}
       <Part title={say('app.settings')}>
         <div class="acts-row">
           <LanguageButton />
