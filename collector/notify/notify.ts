@@ -114,11 +114,13 @@ export class Notify implements Part {
   }
 
   #shown(limit: number): ToldPeople {
-    const messages = (this.#outbox?.all(limit) ?? []).map(({ calls, key: _key, ...message }) => {
-      const ids = JSON.parse(calls) as string[];
-      const known = ids.flatMap((id) => this.#calls.get(id) ?? []);
+    const messages = (this.#outbox?.all(limit) ?? []).map((message) => {
+      const { id, route, madeMs, dueMs, tries, sentMs, givenUpMs, fault } = message;
+      const ids = JSON.parse(message.calls) as string[];
+      const known = ids.flatMap((each) => this.#calls.get(each) ?? []);
       const about = known.map(({ raised, atMs }) => ({ ...raised, raisedMs: atMs }));
-      return { ...message, about, isTest: ids.length === 0 };
+      const state = { madeMs, dueMs, tries, sentMs, givenUpMs, fault };
+      return { id, route, about, isTest: ids.length === 0, ...state };
     });
     return {
       nowMs: this.#collected.clock.nowMs(),
