@@ -51,6 +51,9 @@ export function recordRoutes({ ledger, lot: lotNamed, trace: traceOf }: Served):
   ];
 }
 
+/** Whoever waits for a picture hears at least so often that it comes [ms]. */
+const waitingEveryMs = 5_000;
+
 /**
  * A picture as lines of JSON: `{"share":0.4}` while it is drawn, where that takes long, and the trace in the
  * last one.
@@ -66,14 +69,22 @@ async function toldTrace(
   const lines = new PassThrough();
   const line = (value: object) => lines.write(`${JSON.stringify(value)}\n`);
   const begun = promised();
-  const drawn = traceOf(load, view, (share) => {
+  const tell = (share: number) => {
     line({ share });
     begun.resolve();
-  }).then((trace) => {
-    if (trace === null) throw unjudged();
-    line({ trace });
-    lines.end();
-  });
+  };
+  // Behind other pictures nothing is told of this one, and whoever reads would take us for gone.
+  const waiting = setInterval(() => tell(0), waitingEveryMs);
+  const drawn = traceOf(load, view, (share) => {
+    clearInterval(waiting);
+    tell(share);
+  })
+    .then((trace) => {
+      if (trace === null) throw unjudged();
+      line({ trace });
+      lines.end();
+    })
+    .finally(() => clearInterval(waiting));
   // What fails before it has begun is refused as any other; later only the connection can say so.
   await Promise.race([begun.promise, drawn]);
   drawn.catch((error: unknown) => lines.destroy(error as Error));

@@ -279,8 +279,10 @@ function passLines(client: CollectorClient, path: string, response: Response): P
         response.write(`${line}\n`);
       },
       (error) => {
-        if (error !== null && !response.headersSent) reject(error);
-        else {
+        if (error !== null && !response.headersSent) {
+          const isTold = error instanceof CollectorError;
+          reject(isTold ? error : new CollectorError(error.message, null));
+        } else {
           response.end();
           resolve();
         }

@@ -1,7 +1,10 @@
-import { expect, test } from 'vitest';
+import { expect, test, vi } from 'vitest';
 import type { TraceWanted } from '@setwell/collector/judge/judging';
 import { drawTrace } from '@setwell/collector/judge/drawing';
 import { Pictures } from '@setwell/collector/judge/pictures';
+import { recordRoutes } from '@setwell/collector/serve/record-routes';
+import { Asked } from '@setwell/collector/serve/route';
+import type { Served } from '@setwell/collector/serve/served';
 import { canonicalReadings } from '@setwell/shared-models/score/readings';
 import type { LoadTrace } from '@setwell/shared-models/score/shape';
 import { trace } from '@setwell/shared-models/score/trace';
@@ -94,3 +97,23 @@ test.each(releasedCases)(
     expect(shares.at(-1)).toBe(1);
   },
 );
+
+test('whoever waits behind other pictures hears every five seconds that his comes', async () => {
+  vi.useFakeTimers();
+  let drawn: (trace: LoadTrace | null) => void = () => undefined;
+  const trace = () => new Promise<LoadTrace | null>((done) => (drawn = done));
+  const route = recordRoutes({ trace } as unknown as Served).find(
+    ({ path }) => path === '/trace/{load}',
+  );
+  if (route === undefined || !('answer' in route)) throw new Error('no route draws a picture');
+  const asked = new Asked(new Map([['load', 'P1-1']]), new URLSearchParams('told=1'));
+  const answering = route.answer(asked, null);
+  await vi.advanceTimersByTimeAsync(11_000);
+  const { body, type } = await answering;
+  drawn({ timesMs: [] } as unknown as LoadTrace);
+  vi.useRealTimers();
+  const text: string[] = [];
+  for await (const chunk of body as AsyncIterable<Buffer>) text.push(chunk.toString());
+  expect(type).toBe('application/x-ndjson');
+  expect(text.join('')).toBe('{"share":0}\n{"share":0}\n{"trace":{"timesMs":[]}}\n');
+});

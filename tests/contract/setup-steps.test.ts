@@ -13,11 +13,10 @@ async function written(ranS: number, isTTY: boolean): Promise<string[]> {
   const lines: string[] = [];
   const steps = new Steps({ write: (text: string) => lines.push(text), isTTY });
   steps.announce([{ title: 'database module', usually: 'about a minute', usuallyS: 60 }]);
-  const step = steps.run(
-    'database module',
-    () => new Promise<void>((end) => setTimeout(end, ranS * 1000)),
-  );
+  let end = (): void => undefined;
+  const step = steps.run('database module', () => new Promise<void>((done) => (end = done)));
   await vi.advanceTimersByTimeAsync(ranS * 1000);
+  end();
   await step;
   return lines;
 }
