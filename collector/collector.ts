@@ -278,6 +278,7 @@ export class Collector {
     const asked = { recentMs, bakedMs, bakesNone: bakesNone.map(({ id }) => id) };
     const history = { ...this.#lots.history(asked), untilN: this.ledger.size() - 1 };
     this.#judging.hearHistory(history);
+    this.#fold.begin(history.answered);
     readHistory(this.ledger, history, (entries, documents) => this.#tellParts(entries, documents));
   }
 

@@ -252,15 +252,20 @@ export class CallRound {
 
   #unrested({ opened }: JudgedLoad): Wish | null {
     const { fold, isStore } = this.#parts;
-    const { lot, load, station } = opened;
+    const { lot, load, station, marks } = opened;
+    // A rest that came after it says nothing of when it went on.
+    const isBefore = (startMs: number) => startMs < marks.pressureOn.earliestMs;
     const running = [...fold.loads.values()].flatMap(({ opened: other, advice }) =>
-      other.lot === lot && other.load !== load && isStore(other.station)
+      other.lot === lot &&
+      other.load !== load &&
+      isStore(other.station) &&
+      isBefore(other.marks.pressureOn.earliestMs)
         ? [{ load: other.load, verdict: advice?.said.verdict ?? null, decided: false }]
         : [],
     );
     const left = fold.accounts.finishedOf(lot).flatMap(([name, { station: at, ...finished }]) => {
-      if (!isStore(at)) return [];
-      const { sealed, decisions } = finished;
+      const { sealed, decisions, startMs } = finished;
+      if (!isStore(at) || !isBefore(startMs)) return [];
       const decided = decisions.last !== null && decisions.gone.length === 0;
       return [{ load: name, verdict: sealed.verdict, decided }];
     });

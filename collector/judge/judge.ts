@@ -130,6 +130,11 @@ export class Judge {
     });
   }
 
+  /** Before any entry is heard. */
+  begin(answered: JournalPlace | null): void {
+    this.#fold.begin(answered);
+  }
+
   /** An entry that the judge did not propose: history at start, acts of people later. */
   hear(entry: Entry): void {
     this.#takeBake(entry);

@@ -54,6 +54,7 @@ export class InlineJudging implements Judging {
   }
 
   hearHistory(history: HistoryRead): void {
+    this.#judge.begin(history.answered);
     readHistory(this.#ledger, history, (entries, documents) => this.hear(entries, documents));
   }
 

@@ -70,6 +70,11 @@ export class LedgerFold {
     return this.accounts.loads;
   }
 
+  /** @param answered every event up to there has had its answer, though the entry is not heard any more */
+  begin(answered: JournalPlace | null): void {
+    this.cursor = answered ?? this.cursor;
+  }
+
   hear(entries: Entry[]): void {
     for (const entry of entries) this.take(entry);
   }

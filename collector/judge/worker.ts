@@ -54,6 +54,7 @@ const judge = new Judge({
 parentPort?.on('message', (message: ToWorker) => {
   switch (message.type) {
     case 'history':
+      judge.begin(message.history.answered);
       readHistory(ledger, message.history, hear);
       break;
     case 'hear':

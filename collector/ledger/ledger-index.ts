@@ -1,6 +1,7 @@
 import Database from 'better-sqlite3';
 import { answeredPlace } from '@setwell/shared-models/record/answered-place';
 import type {
+  JournalPlace,
   LoadCorrected,
   LoadEnded,
   LoadOpened,
@@ -17,6 +18,8 @@ import type { Ledger } from './shape.ts';
 export interface History {
   early: number[];
   fromN: number;
+  /** Every event up to here has had its answer; null: nothing was ever answered. */
+  answered: JournalPlace | null;
 }
 
 /** A lot whose file is to be fixed: why, and by the entry that asks for it. */
@@ -63,7 +66,7 @@ export class LedgerIndex {
   constructor(db: Database.Database, ledger: Pick<Ledger, 'entriesAfter'>) {
     this.#db = db;
     this.#ledger = ledger;
-    this.#sql = prepare(db);
+    this.#sql = { ...asked(db), ...written(db) };
     this.#lastN = this.#sql.last.get()?.n ?? -1;
     this.#takeAll = db.transaction((entries: Entry[]) => {
       for (const entry of entries) this.#take(entry);
@@ -157,7 +160,8 @@ export class LedgerIndex {
     const fromN = since(asked.recentMs);
     const bakedFromN = since(asked.bakedMs);
     const bakesNone = JSON.stringify(asked.bakesNone);
-    return { early: this.#sql.early.all({ fromN, bakedFromN, bakesNone }), fromN };
+    const early = this.#sql.early.all({ fromN, bakedFromN, bakesNone });
+    return { early, fromN, answered: this.#sql.answered.get() ?? null };
   }
 
   #take(entry: Entry): void {
@@ -184,8 +188,8 @@ export class LedgerIndex {
     const { n, kind, about } = entry;
     if (!bulk.has(kind) && !kind.startsWith('call-')) this.#sql.addStanding.run(n);
     const place = answeredPlace(entry);
-    if (place !== null) this.#sql.setNewest.run('answered', n, place.seq, place.index);
-    if (kind === 'journal-closed') this.#sql.setNewest.run(kind, n, n, 0);
+    if (place !== null) this.#sql.setAnswered.run(place.seq, place.index);
+    if (kind === 'journal-closed') this.#sql.setClosed.run(n);
     if (about.call === undefined) return;
     if (kind === 'call-cleared') this.#sql.dropCall.run(about.call);
     else if (kind === 'call-raised' || this.#sql.isUp.get(about.call) !== undefined) {
@@ -283,7 +287,7 @@ function changesLoad({ kind, body }: Entry): boolean {
   return kind === 'load-corrected' && (body as LoadCorrected).change.what === 'lot';
 }
 
-function prepare(db: Database.Database) {
+function asked(db: Database.Database) {
   const texts = <Given extends unknown[] | object>(sql: string) =>
     db.prepare<Given, string>(sql).pluck();
   const numbers = <Given extends unknown[] | object>(sql: string) =>
@@ -297,37 +301,24 @@ function prepare(db: Database.Database) {
     last: db.prepare<[], { n: number; leaf: string; atMs: number }>(
       'SELECT n, leaf, atMs FROM last',
     ),
-    setLast: db.prepare(
-      `INSERT INTO last VALUES (1, ?, ?, ?)
-       ON CONFLICT DO UPDATE SET n = excluded.n, leaf = excluded.leaf, atMs = excluded.atMs`,
-    ),
     tables: texts("SELECT name FROM sqlite_schema WHERE type = 'table'"),
-    addDay: db.prepare('INSERT INTO day VALUES (?, ?) ON CONFLICT DO NOTHING'),
     since: numbers<[number]>('SELECT min(n) FROM day WHERE day >= ?'),
     early: numbers<{ fromN: number; bakedFromN: number; bakesNone: string }>(
       `SELECT n FROM standing WHERE n < @fromN
-       UNION SELECT n FROM newest WHERE n < @fromN
+       UNION SELECT n FROM closed WHERE n < @fromN
        UNION SELECT n FROM call WHERE n < @fromN
        UNION SELECT e.n FROM load d JOIN load_entry e ON e.load = d.id
          WHERE e.n < @fromN AND (d.doneN IS NULL OR d.doneN >= @fromN)
        UNION SELECT e.n FROM load d JOIN load_entry e ON e.load = d.id
-         WHERE e.n >= @bakedFromN AND e.n < @fromN AND d.station NOT IN (SELECT value FROM json_each(@bakesNone))
+         WHERE e.n < @fromN AND d.station NOT IN (SELECT value FROM json_each(@bakesNone))
+           AND d.lot IN (SELECT lot FROM load WHERE doneN IS NULL OR doneN >= @bakedFromN)
+           AND d.lot NOT IN (SELECT id FROM lot WHERE name = '')
        UNION SELECT e.n FROM carried c JOIN load_entry e ON e.load = c.load WHERE e.n < @fromN
        ORDER BY 1`,
     ),
-    addStanding: db.prepare('INSERT INTO standing VALUES (?)'),
-    setNewest: db.prepare(
-      `INSERT INTO newest VALUES (?, ?, ?, ?) ON CONFLICT DO UPDATE
-       SET n = excluded.n, seq = excluded.seq, place = excluded.place
-       WHERE (excluded.seq, excluded.place) > (seq, place)`,
-    ),
+    answered: db.prepare<[], JournalPlace>('SELECT seq, place AS "index" FROM answered'),
     isUp: numbers<[string]>('SELECT n FROM call WHERE id = ? LIMIT 1'),
-    addCall: db.prepare('INSERT INTO call VALUES (?, ?)'),
-    dropCall: db.prepare('DELETE FROM call WHERE id = ?'),
-    done: db.prepare('UPDATE load SET doneN = coalesce(doneN, ?) WHERE id = ?'),
-    carry: db.prepare('INSERT OR REPLACE INTO carried VALUES (?, ?, ?, ?)'),
     foundation: numbers('SELECT n FROM foundation ORDER BY n'),
-    addFoundation: db.prepare('INSERT INTO foundation VALUES (?)'),
     lots: texts('SELECT name FROM lot ORDER BY id'),
     lotsOf: texts<[string]>(
       `SELECT t.name FROM load d JOIN lot_load l ON l.load = d.id JOIN lot t ON t.id = l.lot
@@ -351,6 +342,33 @@ function prepare(db: Database.Database) {
       'SELECT id, lot, station, opening FROM load WHERE name = ?',
     ),
     lotId: numbers<[string]>('SELECT id FROM lot WHERE name = ?'),
+    within: db.prepare<[number, number], { until: number | null }>(
+      'SELECT until FROM lot_load WHERE lot = ? AND load = ?',
+    ),
+  };
+}
+
+function written(db: Database.Database) {
+  return {
+    setLast: db.prepare(
+      `INSERT INTO last VALUES (1, ?, ?, ?)
+       ON CONFLICT DO UPDATE SET n = excluded.n, leaf = excluded.leaf, atMs = excluded.atMs`,
+    ),
+    addDay: db.prepare('INSERT INTO day VALUES (?, ?) ON CONFLICT DO NOTHING'),
+    addStanding: db.prepare('INSERT INTO standing VALUES (?)'),
+    setClosed: db.prepare(
+      'INSERT INTO closed VALUES (1, ?) ON CONFLICT DO UPDATE SET n = excluded.n',
+    ),
+    setAnswered: db.prepare(
+      `INSERT INTO answered VALUES (1, ?, ?) ON CONFLICT DO UPDATE
+       SET seq = excluded.seq, place = excluded.place
+       WHERE (excluded.seq, excluded.place) > (seq, place)`,
+    ),
+    addCall: db.prepare('INSERT INTO call VALUES (?, ?)'),
+    dropCall: db.prepare('DELETE FROM call WHERE id = ?'),
+    done: db.prepare('UPDATE load SET doneN = coalesce(doneN, ?) WHERE id = ?'),
+    carry: db.prepare('INSERT OR REPLACE INTO carried VALUES (?, ?, ?, ?)'),
+    addFoundation: db.prepare('INSERT INTO foundation VALUES (?)'),
     addLot: db.prepare('INSERT INTO lot (name) VALUES (?)'),
     addLoad: db.prepare('INSERT INTO load (name, lot, station, opening) VALUES (?, ?, ?, ?)'),
     addOfLoad: db.prepare('INSERT INTO load_entry VALUES (?, ?)'),
@@ -358,9 +376,6 @@ function prepare(db: Database.Database) {
     leave: db.prepare('UPDATE lot_load SET until = ? WHERE lot = ? AND load = ?'),
     move: db.prepare('UPDATE load SET lot = ? WHERE id = ?'),
     enter: db.prepare('INSERT OR REPLACE INTO lot_load VALUES (?, ?, ?, NULL)'),
-    within: db.prepare<[number, number], { until: number | null }>(
-      'SELECT until FROM lot_load WHERE lot = ? AND load = ?',
-    ),
     newest: db.prepare(
       'UPDATE lot SET newestMs = max(coalesce(newestMs, 0), ?), isDropped = 0 WHERE id = ?',
     ),

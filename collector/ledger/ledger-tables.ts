@@ -1,4 +1,4 @@
-export const schemaVersion = 2;
+export const schemaVersion = 3;
 
 /**
  * Lots and loads get numbers of their own, for their names stand in millions of rows. `named` has the
@@ -7,14 +7,16 @@ export const schemaVersion = 2;
  * entry up to which all this is known.
  *
  * What a start hears of long ago: `standing`, the entries of calls that are up, the last load of each
- * zone that has left warm tools, and of each kind in `newest` one. `day` has the first entry of a day.
+ * zone that has left warm tools, and the hour that was `closed` last. `answered` is the journal's greatest
+ * place that an entry names; the entry itself may tell of what is over. `day` has the first entry of a day.
  */
 export const schema = `
 CREATE TABLE last (one INTEGER PRIMARY KEY CHECK (one = 1), n INTEGER NOT NULL, leaf TEXT NOT NULL,
   atMs INTEGER NOT NULL) STRICT;
 CREATE TABLE foundation (n INTEGER PRIMARY KEY) STRICT;
 CREATE TABLE standing (n INTEGER PRIMARY KEY) STRICT;
-CREATE TABLE newest (what TEXT PRIMARY KEY, n INTEGER NOT NULL, seq INTEGER NOT NULL, place INTEGER NOT NULL)
+CREATE TABLE closed (one INTEGER PRIMARY KEY CHECK (one = 1), n INTEGER NOT NULL) STRICT;
+CREATE TABLE answered (one INTEGER PRIMARY KEY CHECK (one = 1), seq INTEGER NOT NULL, place INTEGER NOT NULL)
   STRICT;
 CREATE TABLE day (day INTEGER PRIMARY KEY, n INTEGER NOT NULL) STRICT;
 CREATE TABLE call (id TEXT NOT NULL, n INTEGER NOT NULL, PRIMARY KEY (id, n)) STRICT, WITHOUT ROWID;

@@ -94,6 +94,8 @@ const namedBy: ((compared: string) => string)[] = [
 /** Before this nothing began that may lie somewhere still [ms]. */
 const longestRestMs = 60 * 24 * 3_600_000;
 
+const unnamedLot = '';
+
 /** Where a lot stands in the list: held, in work, newest start, name. */
 export type LotPlace = [number, number, number, string];
 
@@ -116,6 +118,8 @@ export class ViewDb {
   readonly #statements = new Map<string, Database.Statement>();
   /** Within a fold: their rows are made once at its end. */
   readonly #lotsChanged = new Set<string>();
+  /** Loads without a lot are many: they are counted when somebody asks. */
+  #countsUnnamed = true;
 
   constructor(file: string) {
     this.#db = new Database(file);
@@ -163,7 +167,10 @@ export class ViewDb {
     const changed: Changed = { loads: new Map(), calls: new Map() };
     this.#db.transaction(() => {
       for (const line of lines) this.#foldLine(line, changed);
-      for (const lot of this.#lotsChanged) this.#keepLot(lot);
+      for (const lot of this.#lotsChanged) {
+        if (lot === unnamedLot) this.#countsUnnamed = true;
+        else this.#keepLot(lot);
+      }
     })();
     this.#lotsChanged.clear();
     return changed;
@@ -439,6 +446,8 @@ export class ViewDb {
   /** By what must happen: held first, then in work, then newest. */
   lots(limit: number, after?: LotPlace): LotRow[] {
     const [held, open, lastMs, lot] = after ?? [2, 2, 0, ''];
+    if (this.#countsUnnamed) this.#keepLot(unnamedLot);
+    this.#countsUnnamed = false;
     const rows = this.#prepared<unknown[], Omit<LotRow, 'stations'> & { stations: string }>(
       `SELECT * FROM lot
          WHERE (held > 0, open > 0, lastMs) < (:held, :open, :lastMs)

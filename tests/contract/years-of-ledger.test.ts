@@ -35,7 +35,9 @@ function folds(works: Works) {
   const started = new LedgerFold(olderLoads(ledger, index));
   const asked = { recentMs: keptMs + dayMs, bakedMs: 0, bakesNone: ['press-1', 'rack-a'] };
   const heard: number[] = [];
-  readHistory(ledger, { ...index.history(asked), untilN: ledger.size() - 1 }, (entries) => {
+  const history = { ...index.history(asked), untilN: ledger.size() - 1 };
+  started.begin(history.answered);
+  readHistory(ledger, history, (entries) => {
     heard.push(...entries.map(({ n }) => n));
     started.hear(entries);
   });
@@ -92,6 +94,40 @@ test('after months a start hears little, and stands where all that was ever said
     expect(started.accounts.isVoided(load)).toBe(false);
   }
   expect(started.accounts.isVoided('OPEN')).toBe(true);
+});
+
+test('a start of long ago that was taken back, or refused, does not come up again after a quiet month', () => {
+  const works = opened();
+  const { collector } = works;
+  press(works, 'P1', 3);
+  // The last that was said of the journal: a start, taken back; then one that is refused, and that is seen.
+  works.event('load-start', { load: 'GONE', lot: 'K-2' });
+  const body: LoadCorrected = { load: 'GONE', reason: 'twice', change: { what: 'void' } };
+  collector.append([{ kind: 'load-corrected', by: 'p-1', about: { load: 'GONE' }, body }]);
+  collector.step();
+  works.event('load-end', { load: 'NOBODY' });
+  const refused = () =>
+    works.entries('call-raised').filter(({ about }) => about.call?.startsWith('event-refused'));
+  const call = refused()[0]?.about.call ?? '';
+  const seen = { by: 'p-1', about: { call }, body: { note: null } };
+  collector.append([{ kind: 'call-acknowledged', ...seen }]);
+  collector.step();
+  works.clock.advance(30 * dayMs);
+  const quiet = { beforeMs: works.clock.nowMs(), fromSeq: 1, toSeq: 1, readings: 0 };
+  collector.append([{ kind: 'journal-closed', by: 'collector', about: {}, body: quiet }]);
+  collector.step();
+  const said = works.entries().length;
+  const { whole, started } = folds(works);
+  expect([...started.loads]).toEqual([...whole.loads]);
+  expect([...started.calls]).toEqual([...whole.calls]);
+  expect(started.cursor).toEqual(whole.cursor);
+  works.restart();
+  works.collector.step();
+  const since = works.entries().slice(said);
+  expect(since.map(({ kind, about }) => [kind, about])).toEqual([]);
+  works.clock.advance(60_000);
+  works.event('load-end', { load: 'NOBODY' });
+  expect(refused()).toHaveLength(2);
 });
 
 test('what nobody has decided on in months is called for once, over every restart', () => {
