@@ -1,7 +1,7 @@
 import type { PartDetail, PartStep } from '@setwell/shared-models/api/part';
 import { canonicalJson } from '@setwell/shared-models/record/canonical';
 import type { Disposition, LoadEnded, LoadOpened } from '@setwell/shared-models/record/bodies';
-import { decidedOf } from '@setwell/shared-models/record/decisions';
+import { decidedOf, decisionsOfPart } from '@setwell/shared-models/record/decisions';
 import { lotCoats, type BakeTold } from '@setwell/shared-models/record/lot-coats';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { partNext } from '@setwell/shared-models/record/part-next';
@@ -13,6 +13,8 @@ import { Problem } from './problem.ts';
 import { coatsOf, sealedResult, type Sources } from './reading-operations.ts';
 import { RecipeDocuments } from './recipe-documents.ts';
 
+/** What decides of a load, or puts a decision in question. */
+const deciding = ['load-sealed', 'load-amended', 'disposition'] as const;
 /** More loads than a lot has. */
 const mostLoads = 200;
 
@@ -56,8 +58,11 @@ async function partDetail(
     steps.push(...stepsOf(sources, load, entries, part, result));
   }
   const recipe = last.recipe === null ? null : await documents.of(last.recipe.sha256);
-  const known = loads.map((load) => ({ ...load, load: load.id }));
-  const next = partNext(part, known, recipe?.recipe ?? null);
+  const known = loads.map((load) => {
+    const decisions = decisionsOfPart(view.loadEntriesOfKinds(load.id, deciding), part);
+    return { ...load, load: load.id, decisions };
+  });
+  const next = partNext(known, recipe?.recipe ?? null);
   return {
     lot,
     part,

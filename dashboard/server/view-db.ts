@@ -518,6 +518,16 @@ export class ViewDb {
       .map((row) => JSON.parse(row.bytes) as Entry);
   }
 
+  /** What is said of a load in some kinds, all of it, in order. */
+  loadEntriesOfKinds(load: string, kinds: readonly EntryKind[]): Entry[] {
+    return this.#prepared<[string, string], { bytes: string }>(
+      `SELECT bytes FROM entry WHERE load = ? AND kind IN (SELECT value FROM json_each(?))
+         ORDER BY log, n`,
+    )
+      .all(load, JSON.stringify(kinds))
+      .map((row) => JSON.parse(row.bytes) as Entry);
+  }
+
   /** Everything that is said of a lot and of its loads, while they are in it, in the order of its log. */
   entriesOfLot(lot: string): Entry[] {
     return this.#prepared<{ lot: string }, { bytes: string }>(

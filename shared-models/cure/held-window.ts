@@ -9,11 +9,17 @@ export interface HeldRow {
   at: number;
   /** Until the least is reached [min]; null: never. */
   leastMin: number | null;
-  /** The same with what the law's stated errors leave open, k = 2 [min]; null where it states none. */
-  leastRangeMin: [low: number, high: number] | null;
+  leastRangeMin: HeldRange | null;
   /** Until the most is reached [min]; null: never, or there is none. */
   mostMin: number | null;
+  mostRangeMin: HeldRange | null;
 }
+
+/**
+ * What the law's stated errors leave open of a time, k = 2 [min]; no range where it states none. They move
+ * its rate: without an end where the rate may be nothing.
+ */
+export type HeldRange = [low: number, high: number | null];
 
 /** A recipe's window as times at held temperatures: at the glue or coat itself, once it is that warm. */
 export interface HeldWindow {
@@ -46,17 +52,16 @@ export function heldWindow(
     const minutes = law.secondsToReach(law.initial, value, at) / 60;
     return Number.isFinite(minutes) ? minutes : null;
   };
+  const rangeAt = (minutes: number | null, at: number): HeldRange | null => {
+    const share = minutes === null || minutes === 0 ? 0 : lawDoubt(spec, at, minutes * 60).ofRate;
+    if (minutes === null || share === 0) return null;
+    return [minutes / (1 + share), share < 1 ? minutes / (1 - share) : null];
+  };
   const rows = tableOf(spec, fromC, toC).map((at): HeldRow => {
     const leastMin = minutesTo(window.least, at);
-    const share =
-      leastMin === null || leastMin === 0 ? 0 : lawDoubt(spec, at, leastMin * 60).ofRate;
-    return {
-      at,
-      leastMin,
-      leastRangeMin:
-        leastMin === null || share === 0 ? null : [leastMin * (1 - share), leastMin * (1 + share)],
-      mostMin: window.most === null ? null : minutesTo(window.most, at),
-    };
+    const mostMin = window.most === null ? null : minutesTo(window.most, at);
+    const [leastRangeMin, mostRangeMin] = [rangeAt(leastMin, at), rangeAt(mostMin, at)];
+    return { at, leastMin, leastRangeMin, mostMin, mostRangeMin };
   });
   return { map: timeTemperatureMap(law, { fromC, toC, count: drawn }, [], window), rows };
 }

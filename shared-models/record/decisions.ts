@@ -1,5 +1,5 @@
 import type { Verdict } from '../score/shape.ts';
-import type { Decision, Disposition, LoadAmended } from './bodies.ts';
+import type { Decision, Disposition, LoadAmended, LoadSealed } from './bodies.ts';
 import type { Entry } from './entry.ts';
 
 /** One decision as it was taken. */
@@ -84,6 +84,25 @@ export function nextDecisions(
       return endsHold.includes(decided.decision) ? letGo(after, decided, parts) : after;
     }
   }
+}
+
+/**
+ * What was decided of one part of a load, whatever was decided of others since.
+ *
+ * @param entries of the load, in order
+ */
+export function decisionsOfPart(entries: readonly Entry[], part: string): LoadDecisions {
+  let decisions = undecided;
+  let verdict: Verdict | null = null;
+  for (const entry of entries) {
+    const isOther =
+      entry.kind === 'disposition' && !isAbout(decidedOf(entry as Entry<Disposition>))(part);
+    if (!isOther) decisions = nextDecisions(decisions, entry, verdict, [part]);
+    if (entry.kind === 'load-sealed' || entry.kind === 'load-amended') {
+      verdict = (entry.body as LoadSealed).verdict;
+    }
+  }
+  return decisions;
 }
 
 /** A hold stays on the parts that were not named. */

@@ -1,6 +1,7 @@
 import type { PartNext } from '../api/part.ts';
 import type { Recipe } from '../plant/recipe-schema.ts';
 import type { Verdict } from '../score/shape.ts';
+import type { Decision } from './bodies.ts';
 import { waitsForDecision, type Decided, type LoadDecisions } from './decisions.ts';
 
 /** A load that a part was in, as its record stands. */
@@ -8,53 +9,58 @@ export interface PartLoad {
   load: string;
   state: 'open' | 'ended' | 'sealed';
   verdict: Verdict;
+  startMs: number;
   endMs: number | null;
-  /** Names of its parts; empty: all of the lot. */
-  parts: readonly string[];
+  /** Of the part alone: `decisionsOfPart`. */
   decisions: LoadDecisions;
 }
 
 const minuteMs = 60_000;
 
 /**
- * What may be done with a part: what people have decided of it comes first, then where it is, then the times
- * that its last recipe asks for.
+ * What may be done with a part: what people have decided of it comes first, then where it is, then what nobody
+ * has decided of any of its loads, then the times that its last recipe asks for.
  *
  * @param loads that it was in, by start; at least one
  * @param recipe of the last of them; null: not known
  */
-export function partNext(
-  part: string,
-  loads: readonly PartLoad[],
-  recipe: Recipe | null,
-): PartNext | null {
+export function partNext(loads: readonly PartLoad[], recipe: Recipe | null): PartNext | null {
   const last = loads.at(-1);
   if (last === undefined) return null;
+  const decided = loads.flatMap(({ load, decisions }) =>
+    decisions.last === null ? [] : [{ load, decided: decisions.last }],
+  );
+  const scrapped = decided.find((each) => each.decided.decision === 'scrap');
+  if (scrapped !== undefined) return { what: 'scrapped', ...scrapped };
   for (const { load, decisions } of loads) {
-    if (isAbout(decisions.last, part) && decisions.last.decision === 'scrap') {
-      return { what: 'scrapped', load, decided: decisions.last };
-    }
-  }
-  for (const { load, decisions } of loads) {
-    if (isAbout(decisions.hold, part)) return { what: 'held', load, decided: decisions.hold };
+    if (decisions.hold !== null) return { what: 'held', load, decided: decisions.hold };
   }
   if (last.state === 'open') return { what: 'in', load: last.load };
-  const { load, verdict, decisions } = last;
-  const decided = decisions.last;
-  if (isAbout(decided, part)) {
-    if (decided.decision === 're-press' || decided.decision === 'rework') {
-      return { what: decided.decision, load, decided };
-    }
-  } else if (waitsForDecision(last) && !decisions.gone.includes(part)) {
-    return { what: 'undecided', load, verdict };
+  // Nothing later heals a missed bake, and what waits for a second person counts as undecided.
+  const waiting = loads.find((load) => load.decisions.waiting !== null || waitsForDecision(load));
+  if (waiting !== undefined) {
+    return { what: 'undecided', load: waiting.load, verdict: waiting.verdict };
   }
-  const waits = recipe === null || last.endMs === null ? null : waitOf(recipe, load, last.endMs);
+  const again = decided.filter((each) => isStillToDo(each.decided, loads)).at(-1);
+  if (again !== undefined) return { what: again.decided.decision as Again, ...again };
+  const waits =
+    recipe === null || last.endMs === null ? null : waitOf(recipe, last.load, last.endMs);
   if (waits !== null) return waits;
-  return isAbout(decided, part) ? { what: 'released', load, decided } : { what: 'free', load };
+  const released = decided.filter((each) => letsGo.includes(each.decided.decision)).at(-1);
+  return released === undefined
+    ? { what: 'free', load: last.load }
+    : { what: 'released', ...released };
 }
 
-function isAbout(decided: Decided | null, part: string): decided is Decided {
-  return decided !== null && (decided.parts.length === 0 || decided.parts.includes(part));
+type Again = 're-press' | 'rework';
+
+/** After these a part may be used. */
+const letsGo: readonly Decision[] = ['release', 'concession'];
+
+/** It goes back, and has not been in a station since. */
+function isStillToDo({ decision, atMs }: Decided, loads: readonly PartLoad[]): boolean {
+  const goesBack = decision === 're-press' || decision === 'rework';
+  return goesBack && loads.every(({ startMs }) => startMs <= atMs);
 }
 
 /** The time that a recipe asks for after its load, until the part goes on. */

@@ -58,3 +58,35 @@ it('says nothing of a comment or another order of the same fields', () => {
   expect(changesTo(`# As on the sheet.${file}`)).toEqual([]);
   expect(changesTo(file.replace('least: 6, most: 40', 'most: 40, least: 6'))).toEqual([]);
 });
+
+const twice = `${file.trimEnd()}
+  - { kind: test, method: shear, min: 4, unit: N/mm2, coveredBy: sampled }
+  - { kind: test, method: boil, min: 2, unit: N/mm2, coveredBy: sampled }
+limits: [ { phase: hold, minC: 136, maxC: 140 }, { phase: hold, minC: 120, maxC: 145 } ]
+`;
+const changesOfTwice = (from: string, to: string) =>
+  recipeChanges(recipe(twice), recipe(twice.replace(from, to)));
+
+it('tells tests apart by their method, and limits of one phase by their place', () => {
+  expect(changesOfTwice('min: 4', 'min: 9')).toEqual([
+    { field: 'requirements.shear.min', before: '4', after: '9' },
+  ]);
+  expect(changesOfTwice('minC: 136', 'minC: 110')).toEqual([
+    { field: 'limits.hold.minC', before: '136', after: '110' },
+  ]);
+  expect(changesOfTwice('maxC: 145', 'maxC: 150')).toEqual([
+    { field: 'limits.hold-2.maxC', before: '145', after: '150' },
+  ]);
+});
+
+it('swallows nothing where two tests have one method, or a method is called like the second of them', () => {
+  const alike = twice.replace('method: boil', 'method: shear');
+  const fieldsTo = (from: string, to: string) =>
+    recipeChanges(recipe(alike), recipe(alike.replace(from, to))).map(({ field }) => field);
+  expect(fieldsTo('min: 4', 'min: 9')).toEqual(['requirements.shear.min']);
+  expect(fieldsTo('min: 2', 'min: 1')).toEqual(['requirements.shear-2.min']);
+  const more = '  - { kind: test, method: shear-2, min: 3, unit: N/mm2, coveredBy: sampled }\n';
+  const three = alike.replace('limits:', `${more}limits:`);
+  const changed = recipe(three.replace('min: 2', 'min: 1'));
+  expect(recipeChanges(recipe(three), changed)).toMatchObject([{ before: '2', after: '1' }]);
+});

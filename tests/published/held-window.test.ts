@@ -45,21 +45,41 @@ it('goes from end to end of what the source vouches for, the reference among its
 });
 
 /**
- * With u(E) = 3 kJ/mol alone, u(ln t) = u(E)/R·|1/T − 1/T_ref| = 0.033737 at 120 °C; twice that is the
- * expanded share 0.067474: 15.391 to 17.618 min. At the reference E says nothing.
+ * With u(E) = 3 kJ/mol alone, u(ln k) = u(E)/R·|1/T − 1/T_ref| = 0.033737 at 120 °C; twice that is the
+ * expanded share 0.067474 of the rate: 16.5043/1.067474 = 15.4611 to 16.5043/0.932526 = 17.6985 min, and
+ * 103.0740 to 117.9901 min for the most. At the reference E says nothing.
  *
  * @source JCGM 100:2008, 5.1.3, worked by hand
  */
-it('says how far the law’s own errors leave the time open', () => {
+it('says how far the law’s own errors of its rate leave the times open', () => {
   const { rows } = heldWindow(
     { ...law, standardErrors: { activationEnergyJPerMol: 3000 } },
     window,
   );
-  const [low = 0, high = 0] = rows.find(({ at }) => at === 120)?.leastRangeMin ?? [];
-  expect(low).toBeCloseTo(15.391, 2);
-  expect(high).toBeCloseTo(17.618, 2);
+  const row = rows.find(({ at }) => at === 120);
+  expect(row?.leastRangeMin).toEqual([expect.closeTo(15.4611, 2), expect.closeTo(17.6985, 2)]);
+  expect(row?.mostRangeMin).toEqual([expect.closeTo(103.074, 1), expect.closeTo(117.9901, 1)]);
   const [sure = 0, sureHigh = 0] = rows.find(({ at }) => at === 135)?.leastRangeMin ?? [6, 6];
   expect([sure, sureHigh]).toEqual([expect.closeTo(6, 6), expect.closeTo(6, 6)]);
+});
+
+/**
+ * u(E)/R·|1/T − 1/T_ref|·2 at 105 °C is 0.046755·u(E) per kJ/mol: 0.46755 at 10 kJ/mol, 49.1934/1.46755 =
+ * 33.521 to 49.1934/0.53245 = 92.391 min; 1.16888 at 25 kJ/mol, more than the whole rate.
+ *
+ * @source JCGM 100:2008, 5.1.3, worked by hand
+ */
+it('has no upper end where the errors leave no rate, and never a time below none', () => {
+  const at105 = (error: number) =>
+    heldWindow({ ...law, standardErrors: { activationEnergyJPerMol: error } }, window).rows.find(
+      ({ at }) => at === 105,
+    );
+  expect(at105(10_000)?.leastRangeMin).toEqual([
+    expect.closeTo(33.52, 1),
+    expect.closeTo(92.39, 1),
+  ]);
+  expect(at105(25_000)?.leastRangeMin).toEqual([expect.closeTo(22.68, 1), null]);
+  expect(at105(25_000)?.mostRangeMin).toEqual([expect.closeTo(151.2, 0), null]);
 });
 
 it('has no most where the window has none, and never reaches a degree that the law cannot', () => {

@@ -1,5 +1,5 @@
 import type { RecipeDetail } from '@setwell/shared-models/api/recipe';
-import type { HeldRow, HeldWindow } from '@setwell/shared-models/cure/held-window';
+import type { HeldRange, HeldRow, HeldWindow } from '@setwell/shared-models/cure/held-window';
 import { judgedWindow } from '@setwell/shared-models/score/window';
 import type { Recipe, WindowBounds } from '@setwell/shared-models/plant/recipe-schema';
 import { say } from '../language.ts';
@@ -12,11 +12,19 @@ type Said = NonNullable<RecipeDetail['said']>;
 const isDose = ({ law }: Recipe): boolean => 'form' in law && law.form === 'dose';
 
 /** Three digits that count: 0.42, 6.9, 38, 412 min; from two days on as days. */
-export function heldTime(minutes: number | null): string {
+function heldTime(minutes: number | null): string {
   if (minutes === null) return say('recipe.held.never');
   const days = minutes / 1440;
   if (days >= 2) return `${number(days, days < 10 ? 1 : 0)} ${unitText('d')}`;
   return `${number(minutes, minutes < 1 ? 2 : minutes < 100 ? 1 : 0)} min`;
+}
+
+function rangeText(range: HeldRange | null): string {
+  if (range === null) return '';
+  const [low, high] = range;
+  return high === null
+    ? say('recipe.held.noEnd', { low: heldTime(low) })
+    : say('range.words', { low: heldTime(low), high: heldTime(high) });
 }
 
 const atText = (at: number, recipe: Recipe): string =>
@@ -84,6 +92,7 @@ function Band({ held, recipe, area }: { held: HeldWindow; recipe: Recipe; area: 
 function HeldTable({ rows, recipe }: { rows: HeldRow[]; recipe: Recipe }) {
   const hasMost = rows.some(({ mostMin }) => mostMin !== null);
   const hasDoubt = rows.some(({ leastRangeMin }) => leastRangeMin !== null);
+  const hasMostDoubt = rows.some(({ mostRangeMin }) => mostRangeMin !== null);
   const names = {
     least: say('recipe.held.col.least'),
     doubt: say('recipe.held.col.doubt'),
@@ -97,10 +106,11 @@ function HeldTable({ rows, recipe }: { rows: HeldRow[]; recipe: Recipe }) {
           <th class="right">{names.least}</th>
           {hasDoubt && <th class="right">{names.doubt}</th>}
           {hasMost && <th class="right">{names.most}</th>}
+          {hasMostDoubt && <th class="right">{names.doubt}</th>}
         </tr>
       </thead>
       <tbody>
-        {rows.map(({ at, leastMin, leastRangeMin, mostMin }) => (
+        {rows.map(({ at, leastMin, leastRangeMin, mostMin, mostRangeMin }) => (
           <tr key={at}>
             <td>
               <b>{atText(at, recipe)}</b>
@@ -110,17 +120,17 @@ function HeldTable({ rows, recipe }: { rows: HeldRow[]; recipe: Recipe }) {
             </td>
             {hasDoubt && (
               <td class="right" data-col={names.doubt}>
-                {leastRangeMin === null
-                  ? ''
-                  : say('range.words', {
-                      low: heldTime(leastRangeMin[0]),
-                      high: heldTime(leastRangeMin[1]),
-                    })}
+                {rangeText(leastRangeMin)}
               </td>
             )}
             {hasMost && (
               <td class="right" data-col={names.most}>
                 {heldTime(mostMin)}
+              </td>
+            )}
+            {hasMostDoubt && (
+              <td class="right" data-col={names.doubt}>
+                {rangeText(mostRangeMin)}
               </td>
             )}
           </tr>

@@ -46,6 +46,7 @@ export const recipe = {
   'recipe.held.col.doubt': 'so weit das Gesetz bekannt ist',
   'recipe.held.col.most': 'Obergrenze erreicht nach',
   'recipe.held.never': 'nie',
+  'recipe.held.noEnd': 'ab {low}, nach oben offen',
   'recipe.law': 'Härtungsgesetz',
   'recipe.law.equivalent-time':
     'Vergleichszeit: die Minuten bei {reference}, die so viel bewirken wie die Temperaturen, die es waren. Die Rate folgt Arrhenius, mit ihrer Aktivierungsenergie.',

@@ -45,6 +45,7 @@ export const recipe = {
   'recipe.held.col.doubt': 'as far as the law is known',
   'recipe.held.col.most': 'most reached after',
   'recipe.held.never': 'never',
+  'recipe.held.noEnd': 'from {low}, no upper end',
   'recipe.law': 'Cure law',
   'recipe.law.equivalent-time':
     'Equivalent time: the minutes at {reference} that do as much as the temperatures that were. The rate follows Arrhenius, by its activation energy.',
