@@ -12,7 +12,7 @@ import type { Bus, BusStatus } from './intake/bus.ts';
 import { Importer } from './intake/importer.ts';
 import { Intake, type Arrival, type Outcome } from './intake/intake.ts';
 import { FreeSpace, spaceLimits } from './journal/free-space.ts';
-import { openJournalReader, openWriter, type Journal } from './journal/journal.ts';
+import { openJournal, openJournalReader, openWriter, type Journal } from './journal/journal.ts';
 import type { JournalReader } from './journal/shape.ts';
 import { Documents, type ReadPlant } from './judge/documents.ts';
 import { documentsOf, readHistory } from './judge/history.ts';
@@ -101,7 +101,10 @@ export class Collector {
     this.#lock = new FolderLock(dataDir);
     const journalFile = join(dataDir, 'journal.db');
     const space = new FreeSpace(journalFile, setting.usedShare);
-    this.#writer = openWriter(journalFile, space, setting.judge === 'worker');
+    this.#writer =
+      setting.judge === 'worker'
+        ? openWriter(journalFile, space, (line) => setting.log?.(line))
+        : openJournal(journalFile, space);
     this.journal = openJournalReader(journalFile);
     const log = `${this.plant.site.id}/${collectorName}/1`;
     const keys = new KeyFolder(setting.keyDir ?? keyFolderBeside(dataDir));
@@ -186,7 +189,7 @@ export class Collector {
     await this.#server?.close();
     await this.#judging.stop();
     this.journal.close();
-    this.#writer.close();
+    await this.#writer.stop();
     this.#lots.close();
     this.ledger.close();
     this.#lock.release();

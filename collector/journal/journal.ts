@@ -1,12 +1,13 @@
 import { createHash } from 'node:crypto';
+import type { Worker } from 'node:worker_threads';
 import type Database from 'better-sqlite3';
 import { batchOf, decodeBody, encodeBody, isEvent, type JournalItem } from './batch-body.ts';
 import { DroppedReadings, type Droppable, type Dropping } from './dropping.ts';
 import { FreeSpace } from './free-space.ts';
 import { JournalError } from './journal-error.ts';
-import { LogMover } from './log-mover.ts';
+import { LogMover, logThread } from './log-mover.ts';
 import { mostFresh, ReadingIndex } from './reading-index.ts';
-import { checkpointPages, dropIndex, openJournalDatabase } from './schema.ts';
+import { dropIndex, openJournalDatabase } from './schema.ts';
 import type { Batch } from './shape.ts';
 
 export { openJournalReader } from './reader.ts';
@@ -72,17 +73,12 @@ export function openJournal(path: string, space = new FreeSpace(path), most = mo
   return new Journal(path, openJournalDatabase(path), space, most);
 }
 
-/** The same for a collector. @param hasThread a thread beside moves the log, which no commit waits for */
-export function openWriter(path: string, space: FreeSpace, hasThread: boolean): Journal {
+/** The same, with a thread beside that moves the log, which no commit waits for. */
+export function openWriter(path: string, space: FreeSpace, log: (line: string) => void): Journal {
   const journal = openJournal(path, space);
-  if (hasThread) journal.moveLogBy(new LogMover(path));
+  journal.moveLogBy(logThread(path), log);
   return journal;
 }
-
-/** So much of the log is moved between two commits; more goes to the thread again [pages]. */
-const movedAtOnce = 256;
-/** Where the thread has not come behind, the writer moves the log itself [pages]. */
-const mostLogPages = 4 * checkpointPages;
 
 /** The one writer of the journal. What `append` has answered is on the disk. */
 export class Journal {
@@ -111,7 +107,6 @@ export class Journal {
       ),
       settle: db.prepare('DELETE FROM reject WHERE id = ?'),
       dropRejects: db.prepare('DELETE FROM reject WHERE id <= ?'),
-      logged: db.prepare<[], LogState>('PRAGMA wal_checkpoint(NOOP)'),
     };
     this.#transaction = db.transaction((inputs: readonly NewBatch[]) =>
       inputs.map((input) => this.#write(input)),
@@ -176,11 +171,15 @@ export class Journal {
    */
   appendAll(inputs: readonly NewBatch[]): Appended[] {
     this.#space.assert();
+    const appended = this.#stored(inputs);
+    this.#logMover?.committed();
+    return appended;
+  }
+
+  #stored(inputs: readonly NewBatch[]): Appended[] {
     const [head, hash] = [this.#head, this.#hash];
     try {
-      const appended = this.#transaction(inputs);
-      this.#moveLog(checkpointPages);
-      return appended;
+      return this.#transaction(inputs);
     } catch (error) {
       this.#head = head;
       this.#hash = hash;
@@ -263,38 +262,20 @@ export class Journal {
     this.#index.forget();
   }
 
-  /** The log goes into the file by a thread from now on, not by a commit. */
-  moveLogBy(mover: LogMover): void {
-    this.#logMover = mover;
-    this.#db.pragma(`wal_autocheckpoint = ${mostLogPages}`);
+  /** The log goes into the file by a thread from now on, not by a commit; `stop` ends it. */
+  moveLogBy(thread: Worker, log: (line: string) => void): void {
+    this.#logMover = new LogMover(this.#db, thread, log);
   }
 
-  /**
-   * What comes while the thread moves stays behind it, and only a log that is empty begins anew: the last
-   * few pages are moved here, where nothing comes meanwhile.
-   */
-  #moveLog(fromPages: number): void {
-    const mover = this.#logMover;
-    if (mover === null || mover.isMoving) return;
-    const { log, checkpointed } = this.#statements.logged.get() ?? { log: 0, checkpointed: 0 };
-    if (log - checkpointed < fromPages) return;
-    mover.move(() => {
-      if (!this.#db.open) return;
-      this.#moveLog(movedAtOnce);
-      if (!mover.isMoving) this.#db.pragma('wal_checkpoint(PASSIVE)');
-    });
+  /** Closes behind the thread: whoever closes last leaves all of the log in the file. */
+  async stop(): Promise<void> {
+    await this.#logMover?.end();
+    this.close();
   }
 
   close(): void {
     this.#db.close();
-    this.#logMover?.end();
   }
-}
-
-interface LogState {
-  /** Pages in the log, and how many of them are in the file [1]. */
-  log: number;
-  checkpointed: number;
 }
 
 /** SHA-256(previous ‖ body): whoever changes a batch changes every hash after it. */

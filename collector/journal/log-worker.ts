@@ -6,12 +6,15 @@ import { busyTimeoutMs } from './schema.ts';
 const db = new Database(workerData as string, { timeout: busyTimeoutMs });
 db.pragma('synchronous = FULL');
 
-parentPort?.on('message', () => {
+parentPort?.on('message', () => parentPort?.postMessage(moved()));
+
+/** @returns what went wrong. The log is whole all the same, and the writer moves it once it is far too long */
+function moved(): string | null {
   try {
     db.pragma('wal_checkpoint(PASSIVE)');
+    return null;
   } catch (error) {
-    // The log is whole all the same, and the writer moves it itself once it is far too long.
     if (!(error instanceof Database.SqliteError)) throw error;
+    return error.message;
   }
-  parentPort?.postMessage(null);
-});
+}

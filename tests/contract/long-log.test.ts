@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync, statSync } from 'node:fs';
+import { existsSync, mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
@@ -20,17 +20,18 @@ type Spaces = typeof spaces;
 
 const megabyte = 1_000_000;
 
-it('has a thread move a long log into its file, and begins the log anew', async () => {
+it('has a thread move a long log into its file, begins the log anew, and leaves none behind', async () => {
   const { openWriter } = (await import(new URL('journal.js', built).href)) as Journals;
   const { FreeSpace } = (await import(new URL('free-space.js', built).href)) as Spaces;
   const folder = mkdtempSync(join(tmpdir(), 'long-log-'));
   const path = join(folder, 'journal.db');
-  const journal = openWriter(path, new FreeSpace(path), true);
+  const lines: string[] = [];
+  const journal = openWriter(path, new FreeSpace(path), (line) => lines.push(line));
   const look = new Database(path);
   const log = look.prepare<[], LogState>('PRAGMA wal_checkpoint(NOOP)');
-  onTestFinished(() => {
+  onTestFinished(async () => {
     look.close();
-    journal.close();
+    await journal.stop();
     rmSync(folder, { recursive: true, force: true });
   });
   const fault = { topic: 'plant/x', code: 'not-json', found: '', expected: '' };
@@ -44,4 +45,8 @@ it('has a thread move a long log into its file, and begins the log anew', async 
   expect(statSync(path).size).toBeGreaterThan(80 * megabyte);
   // One that went on would be as long as all of them together.
   expect(statSync(`${path}-wal`).size).toBeLessThan(40 * megabyte);
+  expect(lines).toEqual([]);
+  look.close();
+  await journal.stop();
+  expect(existsSync(`${path}-wal`)).toBe(false);
 });
