@@ -2,7 +2,7 @@ import { rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
-import { sceneHello, wholeScene } from './floor-scene.ts';
+import { sceneHello, sceneJudgements, wholeScene } from './floor-scene.ts';
 import { pictured } from './pictures.ts';
 import { desk, patient, staged } from './staged.ts';
 import { rowText } from './visit.ts';
@@ -44,6 +44,29 @@ test(
         );
         await page.getByText('demo', { exact: true }).first().waitFor();
       }),
+    ),
+  patient,
+);
+
+test(
+  'where something beside heat decides, the row says that, and no place that is well',
+  () =>
+    played(
+      (fake) => {
+        wholeScene(fake);
+        const [pressed] = sceneJudgements();
+        fake.judge({
+          ...pressed!,
+          ...{ verdict: 'over', side: 'long', say: 'too-long' },
+          places: [{ ...pressed!.places[0]!, verdict: 'in-window', side: null }],
+          reasons: [{ code: 'requirement', kind: 'mix-age', verdict: 'over' }],
+        });
+      },
+      (on) =>
+        see(on, desk, async (page) => {
+          await row(page, 'press-1').getByText('Overcured', { exact: true }).waitFor();
+          await row(page, 'press-1').getByText('mix age', { exact: true }).waitFor();
+        }),
     ),
   patient,
 );

@@ -111,7 +111,18 @@ function decidingGap(load: FloorLoad): { fromMs: number; toMs: number } | null {
   return longest;
 }
 
+/** What was asked beside heat and decides, where the worst place alone would say otherwise. */
+function decidingRequirement({ reasons, worst, verdict }: FloorLoad): string | null {
+  if (worst === null || worst.verdict === verdict) return null;
+  for (const reason of reasons) {
+    if (reason.code === 'requirement' && reason.verdict === verdict) return reason.kind;
+  }
+  return null;
+}
+
 function placeOf(load: FloorLoad): string {
+  const asked = decidingRequirement(load);
+  if (asked !== null) return sayAny(`kind.${asked}`, asked);
   const gap = decidingGap(load);
   if (gap !== null) return say('row.gap', { from: clock(gap.fromMs), to: clock(gap.toMs) });
   const silent = load.blindSinceMs === null ? undefined : load.silentPoints[0];
