@@ -30,6 +30,7 @@ import { instrumentOperations } from './instrument-operations.ts';
 import { readingOperations, type Sources } from './reading-operations.ts';
 import { readingEvents, type ReadingStream } from './reading-stream.ts';
 import { partOperations } from './part-operations.ts';
+import { RecipeDocuments } from './recipe-documents.ts';
 import { recipeOperations } from './recipe-operations.ts';
 import { recordOperations } from './record-operations.ts';
 import { searchOperations } from './search-operations.ts';
@@ -150,10 +151,11 @@ const streamed = [
 ];
 
 function operationsOf(parts: AppParts, guards: RequestHandler[]): Operation[] {
+  const documents = new RecipeDocuments(parts);
   return [
     ...readingOperations(parts),
-    ...partOperations(parts),
-    ...recipeOperations(parts),
+    ...partOperations(parts, documents),
+    ...recipeOperations(parts, documents),
     ...recordOperations(parts),
     ...searchOperations(parts),
     ...keepingOperations(parts, guards),

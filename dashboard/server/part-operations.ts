@@ -11,16 +11,22 @@ import type { LoadView } from './load-view.ts';
 import { operation, type Operation } from './operation.ts';
 import { Problem } from './problem.ts';
 import { coatsOf, sealedResult, type Sources } from './reading-operations.ts';
-import { RecipeDocuments } from './recipe-documents.ts';
+import type { RecipeDocuments } from './recipe-documents.ts';
 
-/** What decides of a load, or puts a decision in question. */
-const deciding = ['load-sealed', 'load-amended', 'disposition'] as const;
-/** More loads than a lot has. */
+/** What begins and ends a load, decides of it, or puts a decision in question. */
+const telling = [
+  'load-opened',
+  'load-ended',
+  'load-sealed',
+  'load-amended',
+  'disposition',
+] as const;
+/** Shown of a part: its newest. What may be done with it rests on all. */
 const mostLoads = 200;
+const mostSteps = 1_000;
 
 /** A part of a lot: what it has been through, and what may be done with it. */
-export function partOperations(sources: Sources): Operation[] {
-  const documents = new RecipeDocuments(sources);
+export function partOperations(sources: Sources, documents: RecipeDocuments): Operation[] {
   return [
     operation({
       method: 'get',
@@ -40,34 +46,34 @@ async function partDetail(
   part: string,
 ): Promise<PartDetail> {
   const { view, follower } = sources;
-  const all = view.loads({ lot, limit: mostLoads }).reverse();
-  const loads = all.filter(({ parts }) => parts.length === 0 || parts.includes(part));
+  const loads = view.loadsOfPart(lot, part);
   const last = loads.at(-1);
   if (last === undefined || !loads.some(({ parts }) => parts.includes(part))) {
     throw new Problem(404, 'not-found', `No part "${part}" of lot "${lot}" is known.`);
   }
+  const all = loads.map((load) => ({ load, entries: view.loadEntriesOfKinds(load.id, telling) }));
   const steps: PartStep[] = [];
   const bakes: BakeTold[] = [];
   const said: { load: string; events: ScoredEvent[] }[] = [];
-  for (const load of loads) {
+  for (const { load, entries } of all.slice(-mostLoads)) {
     const { result } = await sealedResult(follower, load);
     const coats = coatsOf(result, follower.judgement(load.id));
-    const entries = view.entriesOfLoad(load.id);
     bakes.push({ load: load.id, parts: [part], coats });
     said.push({ load: load.id, events: eventsOf(entries, part) });
     steps.push(...stepsOf(sources, load, entries, part, result));
   }
   const recipe = last.recipe === null ? null : await documents.of(last.recipe.sha256);
-  const known = loads.map((load) => {
-    const decisions = decisionsOfPart(view.loadEntriesOfKinds(load.id, deciding), part);
-    return { ...load, load: load.id, decisions };
+  const known = all.map(({ load, entries }) => {
+    return { ...load, load: load.id, decisions: decisionsOfPart(entries, part) };
   });
   const next = partNext(known, recipe?.recipe ?? null);
+  // What was said of it stands before the load that begins with it.
+  const inOrder = [...saidSteps(said), ...steps].sort((a, b) => a.atMs - b.atMs);
   return {
     lot,
     part,
-    // What was said of it stands before the load that begins with it.
-    steps: [...saidSteps(said), ...steps].sort((a, b) => a.atMs - b.atMs),
+    steps: inOrder.slice(-mostSteps),
+    isCut: loads.length > mostLoads || inOrder.length > mostSteps,
     coats: lotCoats(bakes)[0]?.coats ?? [],
     next: next ?? { what: 'free', load: last.id },
   };

@@ -17,26 +17,28 @@ import { judgedWindow } from '@setwell/shared-models/score/window';
 import { operation, type Operation } from './operation.ts';
 import { Problem } from './problem.ts';
 import type { Sources } from './reading-operations.ts';
-import { RecipeDocuments } from './recipe-documents.ts';
+import type { RecipeDocuments } from './recipe-documents.ts';
 
 const recipeKinds: EntryKind[] = ['recipe-proposed', 'recipe-approved', 'recipe-withdrawn'];
 /** Recipes are set some times a day: of thirty years. */
 const mostEntries = 50_000;
 /** What recipes say, and who has set which revision of them. */
-export function recipeOperations(sources: Sources): Operation[] {
-  const documents = new RecipeDocuments(sources);
+export function recipeOperations(sources: Sources, documents: RecipeDocuments): Operation[] {
   return [
     operation({
       method: 'get',
       path: '/recipes',
       summary: 'Each recipe with its newest revision, and whether it may be started now',
-      answer: 'recipes',
+      answer: 'recipes, revisions',
       handle: async () => {
         const entries = recipeEntries(sources);
         const ids = [...new Set(entries.map((entry) => recipeOf(entry).id))];
         const rows = ids.map((id) => rowOf(id, entries, startableOf(sources, id), documents));
         const recipes = await Promise.all(rows);
-        return { recipes: recipes.sort((a, b) => (a.id < b.id ? -1 : 1)) };
+        return {
+          recipes: recipes.sort((a, b) => (a.id < b.id ? -1 : 1)),
+          revisions: sources.view.recipes(),
+        };
       },
     }),
     operation({

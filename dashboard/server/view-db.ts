@@ -82,11 +82,15 @@ export interface CallFilter {
 
 /** What a name is compared with, by kind of what bears it; each may be read from an index alone. */
 const namedBy: ((compared: string) => string)[] = [
-  (compared) => `SELECT 'lot' AS kind, lot AS id, lot AS at, lastMs, stations
+  (compared) => `SELECT 'lot' AS kind, lot AS id, lot AS at, NULL AS load, lastMs, stations
     FROM lot WHERE lot ${compared} AND lot <> ''`,
-  (compared) => `SELECT 'load' AS kind, id, id AS at, start_ms AS lastMs, station AS stations
+  (
+    compared,
+  ) => `SELECT 'load' AS kind, id, id AS at, NULL AS load, start_ms AS lastMs, station AS stations
     FROM load WHERE id IN (SELECT id FROM load WHERE id ${compared}) AND state <> 'void'`,
-  (compared) => `SELECT 'part' AS kind, part AS id, lot AS at, MAX(start_ms) AS lastMs,
+  // A part of no lot has no page of its own: it leads to its newest load.
+  (compared) => `SELECT 'part' AS kind, part AS id, lot AS at,
+    CASE lot WHEN '' THEN load.id END AS load, MAX(start_ms) AS lastMs,
     GROUP_CONCAT(DISTINCT station) AS stations FROM part JOIN load ON load.id = part.load
     WHERE part ${compared} AND state <> 'void' GROUP BY part, lot`,
 ];
@@ -346,6 +350,20 @@ export class ViewDb {
       .map((row) => JSON.parse(row.doc) as LoadView);
   }
 
+  /** All that a part of a lot was in, by start: what names it, and what is of the whole lot. */
+  loadsOfPart(lot: string, part: string): LoadView[] {
+    return this.#prepared<{ lot: string; part: string }, { doc: string }>(
+      `SELECT start_ms, id, doc FROM load WHERE id IN (SELECT load FROM part WHERE part = :part)
+           AND lot = :lot AND state <> 'void'
+         UNION ALL
+         SELECT start_ms, id, doc FROM load WHERE lot = :lot AND lot <> '' AND state <> 'void'
+           AND NOT EXISTS (SELECT 1 FROM part WHERE part.load = load.id)
+         ORDER BY 1, 2`,
+    )
+      .all({ lot, part })
+      .map((row) => JSON.parse(row.doc) as LoadView);
+  }
+
   /** Names of all loads of a time, those whose start was taken back among them. */
   loadNames(fromMs: number, toMs: number): string[] {
     return this.#namesOf('1 = 1', fromMs, toMs);
@@ -479,10 +497,14 @@ export class ViewDb {
   #found(sql: string, values: Record<string, string | number>): Found[] {
     return this.#prepared<
       [Record<string, string | number>],
-      Omit<Found, 'stations'> & { stations: string }
+      Omit<Found, 'stations' | 'load'> & { stations: string; load: string | null }
     >(sql)
       .all(values)
-      .map((row) => ({ ...row, stations: row.stations.split(',').sort() }));
+      .map(({ load, stations, ...found }) => ({
+        ...found,
+        ...(load === null ? {} : { load }),
+        stations: stations.split(',').sort(),
+      }));
   }
 
   recipes(): ApprovedRecipe[] {
@@ -510,12 +532,14 @@ export class ViewDb {
       .reverse();
   }
 
+  /** In order; of too many the newest five hundred. */
   entriesOfLoad(load: string): Entry[] {
     return this.#prepared<[string], { bytes: string }>(
-      'SELECT bytes FROM entry WHERE load = ? ORDER BY log, n LIMIT 500',
+      'SELECT bytes FROM entry WHERE load = ? ORDER BY log DESC, n DESC LIMIT 500',
     )
       .all(load)
-      .map((row) => JSON.parse(row.bytes) as Entry);
+      .map((row) => JSON.parse(row.bytes) as Entry)
+      .reverse();
   }
 
   /** What is said of a load in some kinds, all of it, in order. */

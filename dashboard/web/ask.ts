@@ -16,6 +16,10 @@ export class Refused extends Error {
   }
 }
 
+/** Why a page has nothing to show: nobody knows it, or nobody could be asked. */
+export const unansweredText = (error: Error, notKnown: string): string =>
+  error instanceof Refused && error.status === 404 ? notKnown : error.message;
+
 async function problemText(response: Response): Promise<string> {
   try {
     const { title, field, found, expected, cause } = (await response.json()) as {

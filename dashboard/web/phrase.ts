@@ -93,6 +93,23 @@ export const shownTemperature = (c: number, digits: number): string =>
 export const temperatureText = (c: number, digits: number): string =>
   `${shownTemperature(c, digits)} ${degrees.value}`;
 
+/** A number as a recipe says it, all of its digits; what only the sum of degrees has made of it is none. */
+export function saidNumber(value: number): string {
+  const text = new Intl.NumberFormat(language.value, {
+    maximumFractionDigits: 12,
+    useGrouping: false,
+  }).format(Number(value.toPrecision(12)));
+  return text.replace('-', '−');
+}
+
+/** 137.5 °C, as a recipe says it. */
+export const saidTemperature = (c: number): string =>
+  `${saidNumber(shownDegrees(c))} ${degrees.value}`;
+
+/** 2.25 K, as a recipe says it. */
+export const saidDifference = (k: number): string =>
+  `${saidNumber(shownDifference(k))} ${differenceUnit()}`;
+
 /** What a point's signal reads, with its unit: a temperature in the device's degrees, a switch as it stands. */
 export function readingText(signal: string, v: number): string {
   switch (signal) {

@@ -54,6 +54,8 @@ export interface PartDetail {
   part: string;
   /** In the order it happened. */
   steps: PartStep[];
+  /** There is more than the steps and coats tell: these are the newest. */
+  isCut: boolean;
   /** Of this part, lowest first. */
   coats: CoatShown[];
   next: PartNext;

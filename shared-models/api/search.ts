@@ -16,6 +16,8 @@ export interface Found {
   id: string;
   /** What its page is named by: the lot of a part, the point that an instrument is fitted at. */
   at: string;
+  /** Of a part of no lot: its newest load, which its page is. */
+  load?: string;
   /** Where it stands or was; empty for what belongs to no station. */
   stations: string[];
   /** Last start [ms]; null for what has none. */

@@ -107,7 +107,7 @@ test(
   async () => {
     await hall.event('oven-1', 'coat', { lot: 'S-9', coat: 1, gPerM2: 120 });
     await hall.event('oven-1', 'load-start', {
-      ...{ load: 'O1-9', lot: 'S-9', recipe: 'top-coat', parts: ['S-9-1'] },
+      ...{ load: 'O1-9', lot: 'S-9', recipe: 'top-coat', parts: ['S-9-1', 'S-9-2'] },
     });
     await hall.play(30, { ...warm, ...rooms });
     await hall.event('oven-1', 'load-end', { load: 'O1-9' });
@@ -117,6 +117,7 @@ test(
     const told = await page.locator('.part-history > li').allInnerTexts();
     expect(told[0]).toMatch(/Coat laid: Coat 1, 120 g\/m²/);
     expect(await main()).toMatch(/In window/);
+    expect(await main()).toMatch(/with 1 other part ·/);
     await page.getByRole('rowheader', { name: 'Coat 1' }).waitFor();
     await pictured(page, 'part-coated');
     await hall.play(125, { ...warm, ...rooms });
@@ -145,6 +146,12 @@ test(
     await page.emulateMedia({ media: null });
     await page.goto(`${hall.url}/lots/K-9/nobody?lang=en`);
     await page.getByText('No part “nobody” of lot “K-9” is known.').waitFor();
+    await page.route('**/parts/K-9-01', (route) => route.fulfill({ status: 503, body: '{}' }));
+    await page.goto(`${hall.url}/lots/K-9/K-9-01?lang=en`);
+    await page.getByRole('heading', { name: 'Part K-9-01' }).waitFor();
+    await settled(main).not.toMatch(/…/);
+    expect(await main()).not.toMatch(/is known/);
+    await page.unroute('**/parts/K-9-01');
   },
   patient,
 );

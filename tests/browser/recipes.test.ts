@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { afterAll, expect, test } from 'vitest';
-import type { RecipeDetail } from '@setwell/shared-models/api/recipe';
+import type { RecipeDetail, RecipeRow } from '@setwell/shared-models/api/recipe';
 import { inHall, patient, settled, type Hall } from './hall.ts';
 import { pictured } from './pictures.ts';
 import { faultsOf } from './screen-quality.ts';
@@ -22,12 +22,13 @@ const covariance = `  covariance:
 `;
 const second = first
   .replace('least: 6, most: 40', 'least: 7, most: 40, noReturn: 2')
-  .replace('window:', `${covariance}window:`)
+  .replace('window:', `${covariance}  floorC: 80.25\nwindow:`)
+  .replace('requirements:', 'limits: [{ phase: hold, minC: 136.5, maxC: 140 }]\nrequirements:')
   .replace(
     'requirements:\n',
     `requirements:
   - kind: pressure
-    minNPerMm2: 1.4
+    minNPerMm2: 1.445
     maxNPerMm2: 1.8
     coveredBy: measured
     severity: { long: deviation }
@@ -103,10 +104,12 @@ test(
       'Source: invented trials',
       'the minutes at 135 °C that do as much',
       'vouches for 105 to 150 °C',
-      '90.00 kJ/mol',
-      '± 3.000 kJ/mol',
+      '90 kJ/mol',
+      '± 3 kJ/mol',
+      'Below 80.25 °C nothing is earned.',
+      '136.5 to 140 °C',
       // 30 / √(9e6 · 4e-4)
-      '30.00 (0.50)',
+      '30 (0.50)',
       '19.5 mm in all, 12 glue lines.',
       '± 8 % of how fast heat goes through',
     ]) {
@@ -114,11 +117,13 @@ test(
     }
     const pressure = page.getByRole('row').filter({ hasText: 'N/mm²' });
     expect(await pressure.innerText()).toMatch(
-      /pressure\s+1\.40–1\.80 N\/mm²\s+measured by points of the station\s+too little: of the verdict; too much: a deviation on the record\s+invented sheet, page 4/,
+      /pressure\s+1\.445–1\.8 N\/mm²\s+measured by points of the station\s+too little: of the verdict; too much: a deviation on the record\s+invented sheet, page 4/,
     );
     // 7·exp((E/R)·(1/393.15 − 1/408.15)) by ASTM C1074-19, eq. 2; in the picture's name as in the table.
     const held = page.getByRole('row').filter({ hasText: '120 °C' });
-    expect(await held.innerText()).toMatch(/19\.3 min\s+\d+\.\d min to \d+\.\d min\s+110 min/);
+    expect(await held.innerText()).toMatch(
+      /19\.3 min\s+\d+\.\d min to \d+\.\d min\s+110 min\s+\d+ min to \d+ min/,
+    );
     await page.getByRole('img', { name: /^Time against held temperature: at 105 °C/ }).waitFor();
     await page.getByRole('img', { name: /^Cut through 19.5 mm, glue lines at 1.5, 3,/ }).waitFor();
     await isWhole();
@@ -138,6 +143,54 @@ test(
     await page.getByText('Below is revision 1.').waitFor();
     expect(await main()).toContain('At its worst place 6 to 40 equivalent min.');
     expect(await main()).toContain('No standard errors are stated');
+  },
+  patient,
+);
+
+test(
+  'one glue line is one, a dose is of light, and a page that is not answered does not say “not known”',
+  async () => {
+    const address = '**/api/v1/recipes/shell-13ply';
+    await page.route(address, async (route) => {
+      const detail = (await (await route.fetch()).json()) as RecipeDetail;
+      detail.said?.cuts.forEach((cut) => cut.linesMm.splice(1));
+      if (detail.said !== null) detail.said.recipe.law = { form: 'dose' };
+      await route.fulfill({ json: detail });
+    });
+    await page.goto(`${hall.url}/recipes/shell-13ply?lang=en&theme=light`);
+    await settled(main).toMatch(/19\.5 mm in all, 1 glue line\./);
+    expect(await main()).toMatch(/when the light falls on the coat/);
+    expect(await main()).not.toMatch(/itself is that warm/);
+    await page.unroute(address);
+    await page.route(address, (route) => route.fulfill({ status: 503, body: '{}' }));
+    await page.reload();
+    await page.getByRole('heading', { name: 'shell-13ply', level: 1 }).waitFor();
+    await settled(main).not.toMatch(/…/);
+    expect(await main()).not.toMatch(/is known/);
+    await page.unroute(address);
+  },
+  patient,
+);
+
+test(
+  'one whose text is not at hand has a row that says so',
+  async () => {
+    const address = '**/api/v1/recipes';
+    await page.route(address, async (route) => {
+      const told = (await (await route.fetch()).json()) as { recipes: RecipeRow[] };
+      const recipes = told.recipes.map((row) =>
+        row.id === 'shell-13ply' ? { ...row, kind: null, window: null, plannedMin: null } : row,
+      );
+      await route.fulfill({ json: { ...told, recipes } });
+    });
+    await page.goto(`${hall.url}/recipes?lang=en&theme=light`);
+    await page.getByRole('heading', { name: 'What they say is not at hand' }).waitFor();
+    const row = page.getByRole('row').filter({ hasText: 'shell-13ply' });
+    expect(await row.innerText()).toMatch(
+      /Chair shell, 13 plies What this revision says is not at hand/,
+    );
+    await isWhole();
+    await page.unroute(address);
   },
   patient,
 );

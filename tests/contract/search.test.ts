@@ -51,6 +51,13 @@ test('each kind of thing is found by its own name, a capital or not, and by what
   expect(await foundBy('press-1')).toEqual(['station press-1 at press-1']);
 });
 
+test('a part of no lot leads to its newest load: there is no page of a lot without a name', async () => {
+  correct('O1-00077', { what: 'lot', lot: '', parts: ['loose-1'] });
+  await until(async () => (await search('loose-1')).found.length === 1);
+  expect((await search('loose-1')).found).toMatchObject([{ kind: 'part', load: 'O1-00077' }]);
+  expect((await search('K-118-02')).found[0]?.load).toBeUndefined();
+});
+
 test('what holds the text is listed, lots first; a sign that means anything to a database means itself', async () => {
   const { exact, found } = await search('K-11');
   expect(exact).toBe(false);

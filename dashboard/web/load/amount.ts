@@ -1,7 +1,7 @@
 import type { RequirementCheck } from '@setwell/shared-models/score/shape';
 import { shownDegrees, shownDifference, degrees } from '../degrees.ts';
 import { sayAny, say } from '../language.ts';
-import { differenceUnit, number } from '../phrase.ts';
+import { differenceUnit, number, saidNumber } from '../phrase.ts';
 
 /** A figure as short as it is exact: three digits that count. */
 function shortNumber(value: number): string {
@@ -30,6 +30,16 @@ export function rangeText(low: number, high: number, unit: string): string {
   const [from, to] = [low, high].map((value) => shortNumber(shown(value, unit)));
   return `${from === to ? from : `${from}–${to}`} ${shownUnit(unit)}`.trimEnd();
 }
+
+/** 1.445 N/mm², with all the digits that a recipe says. */
+export const saidAmount = (value: number, unit: string): string =>
+  `${saidNumber(shown(value, unit))} ${shownUnit(unit)}`.trimEnd();
+
+/** 1.445–1.8 N/mm² */
+export const saidRange = (low: number, high: number, unit: string): string =>
+  low === high
+    ? saidAmount(low, unit)
+    : `${saidNumber(shown(low, unit))}–${saidAmount(high, unit)}`;
 
 /** What was asked: at least, at most, or between. */
 export function boundsText({ least, most, unit }: RequirementCheck): string {

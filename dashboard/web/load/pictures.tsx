@@ -1,3 +1,4 @@
+import type { ComponentChildren } from 'preact';
 import { useEffect, useMemo, useState } from 'preact/hooks';
 import type { FloorLoad } from '@setwell/shared-models/api/floor';
 import type { JudgedPlace, LoadTrace, Quality, Seam } from '@setwell/shared-models/score/shape';
@@ -106,6 +107,27 @@ function Pictures(props: PicturesProps) {
   );
 }
 
+/** A picture under its name, and beside that the way to its table. */
+function Named({
+  title,
+  table,
+  children,
+}: {
+  title: string;
+  table: ComponentChildren;
+  children: ComponentChildren;
+}) {
+  return (
+    <>
+      <div class="picture-head">
+        <h2>{title}</h2>
+        {table}
+      </div>
+      {children}
+    </>
+  );
+}
+
 function DrawnPictures({
   trace,
   load,
@@ -138,32 +160,28 @@ function DrawnPictures({
         {...{ spoken, at, end, onKey }}
         point={(pointed) => setPointedMs(timesMs[pointed] ?? null)}
       />
-      <div class="picture-head">
-        <h2>{heatTitle(line)}</h2>
-        <HeatTable trace={trace} line={line} />
-      </div>
-      <div class="plot">
-        <HeatPicture {...props} />
-      </div>
+      <Named title={heatTitle(line)} table={<HeatTable trace={trace} line={line} />}>
+        <div class="plot">
+          <HeatPicture {...props} />
+        </div>
+      </Named>
       {trace.section !== null && (
-        <>
-          <div class="picture-head">
-            <h2>{say('picture.section', { degrees: degrees.value })}</h2>
-            <SectionTable trace={trace} />
-          </div>
+        <Named
+          title={say('picture.section', { degrees: degrees.value })}
+          table={<SectionTable trace={trace} />}
+        >
           <SectionPicture {...props} />
-        </>
+        </Named>
       )}
       {window !== null && (
-        <>
-          <div class="picture-head">
-            <h2>{say('picture.growthAt', { place: line === null ? '' : placeText(line) })}</h2>
-            <GrowthTable trace={trace} load={load} />
-          </div>
+        <Named
+          title={say('picture.growthAt', { place: line === null ? '' : placeText(line) })}
+          table={<GrowthTable trace={trace} load={load} />}
+        >
           <div class="plot">
             <GrowthPicture {...props} window={window} />
           </div>
-        </>
+        </Named>
       )}
       <div class="plot">
         <DataStrip trace={trace} load={load} plot={plot} span={span} />

@@ -1,8 +1,8 @@
 import type { Recipe, Requirement } from '@setwell/shared-models/plant/recipe-schema';
-import { degrees } from '../degrees.ts';
+import { degrees, shownDegrees } from '../degrees.ts';
 import { say, sayAny } from '../language.ts';
-import { amountText, rangeText } from '../load/amount.ts';
-import { bound, duration, shownTemperature, temperatureText } from '../phrase.ts';
+import { saidAmount, saidRange } from '../load/amount.ts';
+import { bound, duration, saidNumber, saidTemperature } from '../phrase.ts';
 
 /** What a figure of a requirement is called beside its kind, its keys in the file, and its unit. */
 interface Figure {
@@ -37,9 +37,9 @@ const figures: Figure[] = [
 
 function boundsOf(least: unknown, most: unknown, unit: string): string | null {
   const [low, high] = [least, most].map((value) => (typeof value === 'number' ? value : null));
-  if (low != null && high != null) return rangeText(low, high, unit);
-  if (low != null) return say('recipe.atLeast', { bound: amountText(low, unit) });
-  return high == null ? null : say('recipe.atMost', { bound: amountText(high, unit) });
+  if (low != null && high != null) return saidRange(low, high, unit);
+  if (low != null) return say('recipe.atLeast', { bound: saidAmount(low, unit) });
+  return high == null ? null : say('recipe.atMost', { bound: saidAmount(high, unit) });
 }
 
 function figureTexts(requirement: Requirement, unit: string): string[] {
@@ -61,7 +61,7 @@ function ownTexts(requirement: Requirement, recipe: Recipe): string[] {
     }
     case 'mix-age': {
       const { referenceC } = requirement;
-      const at = { temperature: temperatureText(referenceC ?? 0, 0) };
+      const at = { temperature: saidTemperature(referenceC ?? 0) };
       return referenceC === undefined ? [] : [say('recipe.asked.ages', at)];
     }
     case 'pressure': {
@@ -185,8 +185,8 @@ export function LimitsPart({ limits }: { limits: Recipe['limits'] }) {
               {limit.phase === 'recovery'
                 ? say('recipe.limits.within', { time: duration(limit.withinMin, true) })
                 : `${say('range.words', {
-                    low: shownTemperature(limit.minC, 0),
-                    high: shownTemperature(limit.maxC, 0),
+                    low: saidNumber(shownDegrees(limit.minC)),
+                    high: saidNumber(shownDegrees(limit.maxC)),
                   })} ${degrees.value}`}
             </dd>
           </div>

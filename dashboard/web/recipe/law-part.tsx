@@ -1,29 +1,22 @@
 import { lawConstants, standardErrorOf } from '@setwell/shared-models/cure/law-constants';
 import type { LawCovariance, LawSpec } from '@setwell/shared-models/cure/law-spec';
-import { degrees } from '../degrees.ts';
+import { degrees, shownDegrees } from '../degrees.ts';
 import { say, sayAny } from '../language.ts';
-import {
-  differenceText,
-  differenceUnit,
-  number,
-  shownTemperature,
-  temperatureText,
-} from '../phrase.ts';
-import { shownDifference } from '../degrees.ts';
+import { number, saidDifference, saidNumber, saidTemperature } from '../phrase.ts';
 import { sourceText } from './window-part.tsx';
 
 function lawText(law: LawSpec): string {
   if ('switch' in law) return say('recipe.law.switch', { n: law.switch.length });
   switch (law.form) {
     case 'equivalent-time':
-      return say('recipe.law.equivalent-time', { reference: temperatureText(law.referenceC, 0) });
+      return say('recipe.law.equivalent-time', { reference: saidTemperature(law.referenceC) });
     case 'z-value':
       return say('recipe.law.z-value', {
-        reference: temperatureText(law.referenceC, 0),
-        z: differenceText(law.zK),
+        reference: saidTemperature(law.referenceC),
+        z: saidDifference(law.zK),
       });
     case 'degree-time':
-      return say('recipe.law.degree-time', { base: temperatureText(law.baseC, 0) });
+      return say('recipe.law.degree-time', { base: saidTemperature(law.baseC) });
     case 'n-th-order':
     case 'autocatalytic':
     case 'dose':
@@ -34,31 +27,30 @@ function lawText(law: LawSpec): string {
 function limitTexts({ validC, floorC, ceilingC }: LawSpec): string[] {
   const texts: string[] = [];
   if (validC !== undefined) {
-    const [low, high] = validC.map((c) => shownTemperature(c, 0));
+    const [low, high] = validC.map((c) => saidNumber(shownDegrees(c)));
     texts.push(
       say('recipe.law.valid', { low: low ?? '', high: high ?? '', degrees: degrees.value }),
     );
   }
   if (floorC !== undefined) {
-    texts.push(say('recipe.law.floor', { temperature: temperatureText(floorC, 0) }));
+    texts.push(say('recipe.law.floor', { temperature: saidTemperature(floorC) }));
   }
   if (ceilingC !== undefined) {
-    texts.push(say('recipe.law.ceiling', { temperature: temperatureText(ceilingC, 0) }));
+    texts.push(say('recipe.law.ceiling', { temperature: saidTemperature(ceilingC) }));
   }
   return texts;
 }
 
 const lastOf = (name: string): string => name.split('.').at(-1) ?? name;
 
-/** Four digits that count, as a power of ten where it is too large or small to be read. */
+/** As it was said, as a power of ten where it is too large or small to be read. */
 function exact(value: number): string {
-  if (value === 0) return '0';
   const size = Math.abs(value);
-  if (size < 1e-3 || size >= 1e6) {
-    const [digits = '', power = ''] = value.toExponential(3).split('e');
-    return `${number(Number(digits), 3)}·10^${Number(power)}`.replace('^-', '^−');
+  if (value !== 0 && (size < 1e-3 || size >= 1e6)) {
+    const [digits = '', power = ''] = value.toExponential().split('e');
+    return `${saidNumber(Number(digits))}·10^${Number(power)}`.replace('^-', '^−');
   }
-  return number(value, Math.max(0, 3 - Math.floor(Math.log10(size))));
+  return saidNumber(value);
 }
 
 /** A constant, or its standard error, in the unit that a reader uses. */
@@ -69,12 +61,12 @@ function constantText(name: string, value: number, isError = false): string {
     case 'aPerS':
       return `${exact(value)} 1/s`;
     case 'zK':
-      return `${exact(shownDifference(value))} ${differenceUnit()}`;
+      return saidDifference(value);
     case 'baseC':
     case 'referenceC':
     case 'tg0C':
     case 'tgInfC':
-      return isError ? differenceText(value, 2) : temperatureText(value, 1);
+      return isError ? saidDifference(value) : saidTemperature(value);
     default:
       return exact(value);
   }

@@ -8,16 +8,9 @@ import type {
   Recipe,
   Tolerance,
 } from '@setwell/shared-models/plant/recipe-schema';
-import { degrees } from '../degrees.ts';
+import { degrees, shownDegrees } from '../degrees.ts';
 import { say } from '../language.ts';
-import {
-  bound,
-  differenceText,
-  number,
-  shownTemperature,
-  temperatureText,
-  zoneText,
-} from '../phrase.ts';
+import { bound, saidDifference, saidNumber, saidTemperature, zoneText } from '../phrase.ts';
 import { useWidth } from '../width.ts';
 
 /** A board is drawn so high [px]; wider than this many of its heights it says no more. */
@@ -124,7 +117,12 @@ function CutPart({ cut }: { cut: RecipeCut }) {
   const total = { mm: millimetres(thicknessMm), n: linesMm.length };
   return (
     <>
-      <p>{say(linesMm.length === 0 ? 'recipe.piece.totalNoLine' : 'recipe.piece.total', total)}</p>
+      <p>
+        {say(
+          `recipe.piece.total${linesMm.length > 1 ? '' : linesMm.length === 1 ? '.one' : 'NoLine'}`,
+          total,
+        )}
+      </p>
       {layers.length + linesMm.length > 1 && <Cut cut={cut} />}
       <table class="stacking">
         <thead>
@@ -149,10 +147,10 @@ function CutPart({ cut }: { cut: RecipeCut }) {
 
 function startText(initialC: InitialC): string {
   if (typeof initialC === 'number') {
-    return say('recipe.piece.start', { temperature: temperatureText(initialC, 0) });
+    return say('recipe.piece.start', { temperature: saidTemperature(initialC) });
   }
   if ('point' in initialC) return say('recipe.piece.startPoint', { point: initialC.point });
-  const [low, high] = [initialC.least, initialC.most].map((c) => shownTemperature(c, 0));
+  const [low, high] = [initialC.least, initialC.most].map((c) => saidNumber(shownDegrees(c)));
   return say('recipe.piece.startRange', {
     low: low ?? '',
     high: high ?? '',
@@ -164,7 +162,7 @@ function toleranceText(tolerance: Tolerance): string[] {
   const parts = Object.entries(tolerance).flatMap(([key, value]) => {
     if (value === undefined || value === 0) return [];
     const name = key as keyof Tolerance;
-    const v = name === 'placeK' ? differenceText(value) : bound(value);
+    const v = name === 'placeK' ? saidDifference(value) : bound(value);
     return [say(`recipe.tolerance.${name}`, { v })];
   });
   return parts.length === 0 ? [] : [say('recipe.piece.tolerance', { what: parts.join(', ± ') })];
@@ -188,7 +186,7 @@ function partTexts(part: Part): string[] {
   const texts: string[] = [];
   if ('follows' in part) texts.push(say('recipe.piece.follows'));
   else if ('timeConstantMin' in part) {
-    texts.push(say('recipe.piece.constant', { min: number(part.timeConstantMin, 1) }));
+    texts.push(say('recipe.piece.constant', { min: saidNumber(part.timeConstantMin) }));
   } else {
     texts.push(say('recipe.piece.convection', { w: bound(part.convectionWPerM2K) }));
     texts.push(say(`recipe.piece.face.${part.face}`));

@@ -5,7 +5,7 @@ import type { Recipe, WindowBounds } from '@setwell/shared-models/plant/recipe-s
 import { say } from '../language.ts';
 import { bandPath, Drawing, Foot, Grid, linePath, type Area } from '../heat-up/drawing.tsx';
 import { gridC } from '../load/plot.ts';
-import { bound, daysText, number, temperatureText, unitText } from '../phrase.ts';
+import { bound, daysText, number, saidTemperature, unitText } from '../phrase.ts';
 
 type Said = NonNullable<RecipeDetail['said']>;
 
@@ -28,7 +28,7 @@ function rangeText(range: HeldRange | null): string {
 }
 
 const atText = (at: number, recipe: Recipe): string =>
-  isDose(recipe) ? `${number(at, 0)} mW/cm²` : temperatureText(at, 0);
+  isDose(recipe) ? `${number(at, 0)} mW/cm²` : saidTemperature(at);
 
 /** From here on a picture counts in days [min]. */
 const inDaysFrom = 1440;
@@ -203,13 +203,13 @@ export function WindowPart({ said: { recipe, unit, held } }: { said: Said }) {
         {sources.length === 0 ? sourceText(undefined) : sources.map(sourceText).join(' · ')}
       </p>
       <h3>{say(isDose(recipe) ? 'recipe.held.light' : 'recipe.held')}</h3>
-      <p class="soft">{say('recipe.held.what')}</p>
+      <p class="soft">{say(isDose(recipe) ? 'recipe.held.light.what' : 'recipe.held.what')}</p>
       <div class="held-cols">
         {isDrawn && first !== undefined && last !== undefined && (
           <Drawing
             heightPx={300}
             leftPx={88}
-            label={say('recipe.held.alt', {
+            label={say(isDose(recipe) ? 'recipe.held.light.alt' : 'recipe.held.alt', {
               fromAt: atText(first.at, recipe),
               fromLeast: heldTime(first.leastMin),
               toAt: atText(last.at, recipe),

@@ -3,7 +3,7 @@ import type { PartDetail, PartNext, PartStep } from '@setwell/shared-models/api/
 import { loadSlot, verdictToken, type FloorLoad } from '@setwell/shared-models/api/floor';
 import type { Decided } from '@setwell/shared-models/record/decisions';
 import type { ScoredEvent } from '@setwell/shared-models/score/shape';
-import { actsDone } from '../ask.ts';
+import { actsDone, unansweredText } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { CoatStackTable } from '../cure/coat-stack.tsx';
 import { CureBar } from '../cure/cure-bar.tsx';
@@ -120,7 +120,8 @@ function LoadOf({ step: { shown, load, kind, together } }: { step: LoadStep }) {
     running || endMs === null
       ? say('part.load.since', { from: at(startMs) })
       : say('part.load.times', { from: at(startMs), to: at(endMs) }),
-    ...(together > 1 ? [say('part.load.together', { n: together - 1 })] : []),
+    ...(together === 2 ? [say('part.load.together.one')] : []),
+    ...(together > 2 ? [say('part.load.together', { n: together - 1 })] : []),
     ...(worst === null ? [] : [say('part.load.place', { place: placeText(worst) })]),
   ];
   return (
@@ -216,7 +217,7 @@ export function PartScreen({ name: lot, second: part }: { name: string; second: 
     return (
       <section class="section">
         <h1>{say('part.title', { part })}</h1>
-        <p>{error === null ? '…' : say('part.notKnown', { part, lot })}</p>
+        <p>{error === null ? '…' : unansweredText(error, say('part.notKnown', { part, lot }))}</p>
         <p>{toLot}</p>
       </section>
     );
@@ -243,6 +244,7 @@ export function PartScreen({ name: lot, second: part }: { name: string; second: 
       </section>
       <section class="section">
         <h2>{say('part.history')}</h2>
+        {detail.isCut && <p>{say('part.cut')}</p>}
         <ol class="part-history">
           {steps.map((step, i) => (
             <li key={i} class={step.what}>

@@ -1,6 +1,7 @@
 import '../recipe/recipe.css';
 import { useState } from 'preact/hooks';
 import type { RecipeDetail } from '@setwell/shared-models/api/recipe';
+import { unansweredText } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { say, sayAny } from '../language.ts';
 import { live } from '../live.ts';
@@ -53,7 +54,7 @@ export function RecipeScreen({ name }: { name: string }) {
     return (
       <section class="section">
         <h1 class="id">{name}</h1>
-        {error === null ? <p>…</p> : <p>{say('recipe.notKnown', { id: name })}</p>}
+        <p>{error === null ? '…' : unansweredText(error, say('recipe.notKnown', { id: name }))}</p>
         <p>
           <Back />
         </p>

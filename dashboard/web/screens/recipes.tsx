@@ -41,7 +41,10 @@ function RecipeTable({ title, rows }: { title: string; rows: RecipeRow[] }) {
                   {row.id}
                 </a>
               </td>
-              <td>{row.title}</td>
+              <td>
+                {row.title}
+                {row.kind === null && <small class="soft"> {say('recipe.unread')}</small>}
+              </td>
               <td data-col={say('recipes.col.window')}>{windowText(row)}</td>
               <td data-col={say('recipes.col.planned')}>
                 {row.plannedMin === null ? '' : duration(row.plannedMin, true)}
@@ -100,6 +103,10 @@ export function RecipesScreen() {
           rows={startable.filter((row) => row.kind === kind)}
         />
       ))}
+      <RecipeTable
+        title={say('recipes.unread')}
+        rows={startable.filter((row) => row.kind === null)}
+      />
       <RecipeTable title={say('recipes.gone', { n: gone.length })} rows={gone} />
     </article>
   );

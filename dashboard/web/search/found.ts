@@ -7,13 +7,13 @@ import { scannerLayout } from '../scan/scanner.ts';
 const searchAddress = (text: string): string => `/search/${encodeURIComponent(text)}`;
 
 /** Where a thing's page is. */
-export function pageOf({ kind, id, at }: Found): string {
+export function pageOf({ kind, id, at, load }: Found): string {
   const name = encodeURIComponent(at);
   switch (kind) {
     case 'lot':
       return `/lots/${name}`;
     case 'part':
-      return `/lots/${name}/${encodeURIComponent(id)}`;
+      return load === undefined ? `/lots/${name}/${encodeURIComponent(id)}` : loadAddress(load);
     case 'load':
       return loadAddress(at);
     case 'station':

@@ -6,6 +6,7 @@ export const recipe = {
   'recipes.find': 'Rezept finden',
   'recipes.nothingFound': 'Kein Rezept heißt „{text}“ oder ähnlich.',
   'recipes.gone': 'Dürfen nicht mehr beginnen: {n}',
+  'recipes.unread': 'Was sie sagen, liegt nicht vor',
   'recipes.col.recipe': 'Rezept',
   'recipes.col.title': 'wofür',
   'recipes.col.window': 'Fenster',
@@ -39,6 +40,10 @@ export const recipe = {
     'Gezählt, sobald Leimfuge oder Schicht selbst so warm ist; wie lange es bis dahin dauert, sagen die Werte der Station.',
   'recipe.held.alt':
     'Zeit über gehaltener Temperatur: bei {fromAt} ab {fromLeast}, bei {toAt} ab {toLeast}. Alles steht in der Tabelle.',
+  'recipe.held.light.what':
+    'Gezählt, sobald das Licht auf die Schicht fällt; wie viel davon ankommt, sagt das Datenblatt der Lampen.',
+  'recipe.held.light.alt':
+    'Zeit über gehaltener Bestrahlung: bei {fromAt} ab {fromLeast}, bei {toAt} ab {toLeast}. Alles steht in der Tabelle.',
   'recipe.held.leastEnd': 'mindestens',
   'recipe.held.mostEnd': 'höchstens',
   'recipe.held.col.at': 'gehalten bei',
@@ -124,6 +129,7 @@ export const recipe = {
   'recipe.piece.face.both': 'Die Luft strömt an beiden Flächen entlang.',
   'recipe.piece.surface': 'Beurteilt, wo die Station misst: ein Aufbau ist nicht angegeben.',
   'recipe.piece.total': 'Zusammen {mm} mm, {n} Leimfugen.',
+  'recipe.piece.total.one': 'Zusammen {mm} mm, 1 Leimfuge.',
   'recipe.piece.totalNoLine': 'Zusammen {mm} mm, keine Leimfuge.',
   'recipe.piece.alt': 'Schnitt durch {mm} mm, Leimfugen bei {lines} mm von oben.',
   'recipe.piece.col.layer': 'Lage, von oben',

@@ -109,11 +109,11 @@ export const load = {
   'reason.marks-assumed.press':
     'Start and end are assumed: nobody said when pressure came and went.',
   'reason.refused.radio-frequency':
-    'radio-frequency heating goes past the faces: conduction cannot follow it, and no temperature at a face tells it.',
+    'Radio-frequency heating goes past the faces: conduction cannot follow it, and no temperature at a face tells it.',
   'reason.refused.infrared':
-    'infrared heats without touching: conduction cannot follow it, and no temperature at a face tells it.',
+    'Infrared heats without touching: conduction cannot follow it, and no temperature at a face tells it.',
   'reason.refused.ultraviolet':
-    'light is a dose that no temperature tells: conduction cannot follow it.',
+    'Light is a dose that no temperature tells: conduction cannot follow it.',
   'reason.refused': '{what} cannot be computed: {because}.',
   'reason.requirement': '{kind}: {verdict}.',
   'check.at': 'worst at {clock}',

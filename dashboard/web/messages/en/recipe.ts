@@ -6,6 +6,7 @@ export const recipe = {
   'recipes.find': 'Find a recipe',
   'recipes.nothingFound': 'No recipe is called “{text}” or like it.',
   'recipes.gone': 'May not be started any more: {n}',
+  'recipes.unread': 'What they say is not at hand',
   'recipes.col.recipe': 'recipe',
   'recipes.col.title': 'what it is for',
   'recipes.col.window': 'window',
@@ -38,6 +39,10 @@ export const recipe = {
     'Counted from when the glue or coat itself is that warm; how long it takes to get there, the station’s own readings tell.',
   'recipe.held.alt':
     'Time against held temperature: at {fromAt} from {fromLeast}, at {toAt} from {toLeast}. The table says all of it.',
+  'recipe.held.light.what':
+    'Counted from when the light falls on the coat; how much of it arrives, the lamps’ own sheet tells.',
+  'recipe.held.light.alt':
+    'Time against held irradiance: at {fromAt} from {fromLeast}, at {toAt} from {toLeast}. The table says all of it.',
   'recipe.held.leastEnd': 'least',
   'recipe.held.mostEnd': 'most',
   'recipe.held.col.at': 'held at',
@@ -123,6 +128,7 @@ export const recipe = {
   'recipe.piece.face.both': 'Air flows along both faces of it.',
   'recipe.piece.surface': 'Judged where the station reads: no lay-up is given.',
   'recipe.piece.total': '{mm} mm in all, {n} glue lines.',
+  'recipe.piece.total.one': '{mm} mm in all, 1 glue line.',
   'recipe.piece.totalNoLine': '{mm} mm in all, no glue line.',
   'recipe.piece.alt': 'Cut through {mm} mm, glue lines at {lines} mm from the top.',
   'recipe.piece.col.layer': 'layer, from the top',
