@@ -92,6 +92,7 @@ function knowMore(fake: FakeCollector): void {
   const points = kinds.map(([station, point]) => ({
     ...{ point, station, topic: `plant/${station}/${point}` },
     fitted: { instrument: `i-${point}`, certificate },
+    ...{ fallback: null, withdrawn: null },
   }));
   fake.told.set('/instruments', { nowMs: sceneMs, points });
   fake.told.set('/health/now', { points: fake.points });
