@@ -30,14 +30,14 @@ import { setTheme, theme } from './theme.ts';
 import { isWall } from './wall.ts';
 
 const tabs = [
-  { to: '/', key: 'nav.floor' },
-  { to: '/lots', key: 'nav.lots' },
-  { to: '/heat-up', key: 'nav.heatUp' },
-  { to: '/calls', key: 'nav.calls' },
-  { to: '/records', key: 'nav.records' },
-  { to: '/recipes', key: 'nav.recipes' },
-  { to: '/sensors', key: 'nav.sensors' },
-  { to: '/start', key: 'nav.start' },
+  { to: '/', key: 'nav.floor', onWall: true },
+  { to: '/lots', key: 'nav.lots', onWall: true },
+  { to: '/heat-up', key: 'nav.heatUp', onWall: true },
+  { to: '/calls', key: 'nav.calls', onWall: true },
+  { to: '/records', key: 'nav.records', onWall: false },
+  { to: '/recipes', key: 'nav.recipes', onWall: false },
+  { to: '/sensors', key: 'nav.sensors', onWall: false },
+  { to: '/start', key: 'nav.start', onWall: false },
 ] as const;
 
 function isCurrent(to: string): boolean {
@@ -244,10 +244,12 @@ export function LanguageButton() {
   );
 }
 
+/** Under a wall stand those that people read from afar: its foot is one line, or the rows get too small. */
 export function Tabs() {
+  const shown = tabs.filter(({ onWall }) => onWall || !isWall.value);
   return (
     <nav aria-label={say('nav.label')}>
-      {tabs.map(({ to, key }) => (
+      {shown.map(({ to, key }) => (
         <a key={to} href={to} aria-current={isCurrent(to) ? 'page' : undefined}>
           {say(key)}
           {to === '/calls' && calls.value.length > 0 && (
