@@ -2,7 +2,7 @@ import type { LotFileDropped } from '@setwell/shared-models/record/bodies';
 import type { Entry } from '@setwell/shared-models/record/entry';
 import { isAccount } from '@setwell/shared-models/record/lot-file';
 import { RetentionFold, usualLotFileYears, yearMs } from '@setwell/shared-models/record/retention';
-import { unnamedLot } from '../judge/admission.ts';
+import { unnamedLot } from '@setwell/shared-models/record/unnamed-lot';
 import { surelyMs } from '../journal/sure-time.ts';
 import type { Collected, Part } from '../part.ts';
 import { unknown } from '../serve/refused.ts';

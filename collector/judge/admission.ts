@@ -1,3 +1,4 @@
+import { unnamedLot } from '@setwell/shared-models/record/unnamed-lot';
 import { misfit } from '@setwell/shared-models/plant/misfit';
 import { cutText } from '@setwell/shared-models/record/well-formed';
 import type { Mark } from '@setwell/shared-models/score/shape';
@@ -74,8 +75,6 @@ const aheadMs = 10_000;
 const behindMs = 14 * 86_400_000;
 /** All part names of a load together [bytes]: its entry, which holds them, ends at 64 KiB. */
 const mostPartsBytes = 32_768;
-/** Where a load-start names no lot. Somebody names it later. */
-export const unnamedLot = '';
 
 /**
  * Whether a load may open as the event says. Nothing is changed; the answer is a value.

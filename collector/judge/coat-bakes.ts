@@ -10,7 +10,7 @@ import { isAccount } from '@setwell/shared-models/record/lot-file';
 import type { PartsOfLoad } from '@setwell/shared-models/record/part-histories';
 import type { Recipe } from '@setwell/shared-models/plant/recipe-schema';
 import { leafHash } from '../ledger/ledger.ts';
-import { unnamedLot } from './admission.ts';
+import { unnamedLot } from '@setwell/shared-models/record/unnamed-lot';
 
 /** One load that bakes a coat, as the ledger tells it. */
 export interface CoatBake extends PartsOfLoad {

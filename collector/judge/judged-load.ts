@@ -19,7 +19,7 @@ import type {
 } from '@setwell/shared-models/score/shape';
 import type { RawReading } from '@setwell/shared-models/score/readings';
 import type { JournalReader, Reading, StationEvent } from '../journal/shape.ts';
-import { unnamedLot } from './admission.ts';
+import { unnamedLot } from '@setwell/shared-models/record/unnamed-lot';
 import type { FittedPlant } from './fittings.ts';
 import type { LoadAccount } from './ledger-fold.ts';
 import { LoadReadings } from './load-readings.ts';

@@ -60,7 +60,7 @@ export class LedgerIndex {
   readonly #db: Database.Database;
   readonly #ledger: Pick<Ledger, 'entriesAfter'>;
   readonly #sql;
-  readonly #takeAll: (entries: Entry[]) => void;
+  readonly #takeAll: (entries: Entry[], last: Entry) => void;
   #lastN: number;
 
   constructor(db: Database.Database, ledger: Pick<Ledger, 'entriesAfter'>) {
@@ -68,18 +68,19 @@ export class LedgerIndex {
     this.#ledger = ledger;
     this.#sql = { ...asked(db), ...written(db) };
     this.#lastN = this.#sql.last.get()?.n ?? -1;
-    this.#takeAll = db.transaction((entries: Entry[]) => {
+    this.#takeAll = db.transaction((entries: Entry[], { n, at }: Entry) => {
       for (const entry of entries) this.#take(entry);
-      this.#lastN = entries.at(-1)?.n ?? this.#lastN;
-      const atMs = entries.at(-1)?.at ?? 0;
-      this.#sql.setLast.run(this.#lastN, this.#leafOf(this.#lastN), atMs);
+      this.#sql.setLast.run(n, this.#leafOf(n), at);
     });
   }
 
   /** Entries as they are appended, without a gap; one that it knows already counts once. */
   hear(entries: Entry[]): void {
     const fresh = entries.filter(({ n }) => n > this.#lastN);
-    if (fresh.length > 0) this.#takeAll(fresh);
+    const last = fresh.at(-1);
+    if (last === undefined) return;
+    this.#takeAll(fresh, last);
+    this.#lastN = last.n;
   }
 
   /** Takes what it has not heard; begins anew where it knows another ledger, or another end of this one. */

@@ -10,6 +10,7 @@ import type { LotFileDropped, StationSet } from '@setwell/shared-models/record/a
 import type { Entry, EntryKind } from '@setwell/shared-models/record/entry';
 import { waitsForDecision } from '@setwell/shared-models/record/decisions';
 import { isAccount } from '@setwell/shared-models/record/lot-file';
+import { unnamedLot } from '@setwell/shared-models/record/unnamed-lot';
 import { nextLoad, openedLoad, type LoadView } from './load-view.ts';
 
 /** A new number drops the view and folds it anew: it holds nothing of its own. */
@@ -97,8 +98,6 @@ const namedBy: ((compared: string) => string)[] = [
 
 /** Before this nothing began that may lie somewhere still [ms]. */
 const longestRestMs = 60 * 24 * 3_600_000;
-
-const unnamedLot = '';
 
 /** Where a lot stands in the list: held, in work, newest start, name. */
 export type LotPlace = [number, number, number, string];

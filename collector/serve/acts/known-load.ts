@@ -1,4 +1,4 @@
-import { unnamedLot } from '../../judge/admission.ts';
+import { unnamedLot } from '@setwell/shared-models/record/unnamed-lot';
 import type { LedgerFold } from '../../judge/ledger-fold.ts';
 import type { LoadSealed } from '@setwell/shared-models/record/bodies';
 import type { LoadDecisions } from '@setwell/shared-models/record/decisions';
