@@ -177,7 +177,7 @@ test(
           page.on('request', (request) => asked.push(request.url()));
           await page.goto(new URL('/load/P1-00231', page.url()).href);
           await page.getByText(/^Nothing is drawn: the cure of this load cannot be/).waitFor();
-          await page.getByText(/^light is a dose that no temperature tells/).waitFor();
+          await page.getByText(/^Light is a dose that no temperature tells/).waitFor();
           expect(asked.filter((url) => url.includes('/series'))).toEqual([]);
           await pictured(page, 'load-cannot-be-computed');
         }),
