@@ -362,6 +362,7 @@ export class Collector {
           version,
           collector: collectorName,
           log: this.ledger.log,
+          entries: this.ledger.size(),
           plant: this.plant,
           clock: clockSetting,
           nowMs: clock.nowMs(),

@@ -10,6 +10,7 @@ export interface Introduced {
   version: string;
   collector: string;
   log: string;
+  entries: number;
   plant: Plant;
   clock: ClockSetting;
   nowMs: number;

@@ -122,9 +122,9 @@ export class Follower {
     const { site, stations, recipes, version, collector, clock } = hello;
     const shifted = { ...clock, originMs: clock.originMs + this.#clockOffMs };
     const next = { site, stations, recipes, version, collector, clock: shifted };
-    if (before === null || JSON.stringify(next) !== JSON.stringify(this.#parts.feed.state.site)) {
-      this.#parts.feed.put({ site: next });
-    }
+    const isNew = JSON.stringify(next) !== JSON.stringify(this.#parts.feed.state.site);
+    // What has changed is told with the entries that changed it, not before them.
+    if (before === null || (isNew && this.#hasFolded(hello))) this.#parts.feed.put({ site: next });
     this.#setLink({
       collector: 'connected',
       sinceMs: this.#link.collector === 'connected' ? this.#link.sinceMs : this.nowMs(),
@@ -132,6 +132,11 @@ export class Follower {
       broker: hello.broker,
       ...this.#judged(hello),
     });
+  }
+
+  #hasFolded({ log, entries = 0 }: Hello): boolean {
+    const last = this.#parts.view.last(log);
+    return (last === null ? 0 : last.n + 1) >= entries;
   }
 
   /** As long as the judge lags it is one moment from which what is shown is. */

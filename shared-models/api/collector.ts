@@ -42,6 +42,8 @@ export interface Hello {
   version: string;
   collector: string;
   log: string;
+  /** Entries of its ledger as this was said. */
+  entries?: number;
   site: Plant['site'];
   clock: ClockSetting;
   nowMs: number;

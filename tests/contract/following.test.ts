@@ -84,3 +84,25 @@ test('of large frames fewer are kept than of small ones: who comes back later ge
   expect(feed.since('e-0')).toBeNull();
   expect(feed.since('e-3')).toHaveLength(1);
 });
+
+test('what a collector says anew is told with the entries that changed it, not before them', async () => {
+  const on = await stage('/nonexistent', wholeScene, undefined, { greetEveryMs: 10 });
+  onTestFinished(() => on.close());
+  const { fake } = on;
+  const titled = async (): Promise<string | undefined> => {
+    const answer = await fetch(`${on.url}/api/v1/stations`);
+    return ((await answer.json()) as { site: { title: string } | null }).site?.title;
+  };
+  const first = fake.hello.site.title;
+  await until(async () => (await titled()) === first);
+  const greetings = async (): Promise<void> => {
+    const before = fake.greeted;
+    await until(() => fake.greeted > before + 3);
+  };
+  const entries = fake.entries.length + 1;
+  fake.hello = { ...fake.hello, entries, site: { ...fake.hello.site, title: 'Hall 2' } };
+  await greetings();
+  expect(await titled()).toBe(first);
+  fake.append('plant-revised', {}, {});
+  await until(async () => (await titled()) === 'Hall 2');
+});
