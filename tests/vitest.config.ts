@@ -11,7 +11,9 @@ export default defineConfig({
     environment: 'node',
     globalSetup: 'tests/browser/pages.ts',
     // Most of a test's time is waiting: for a browser, a broker, a process that starts.
-    maxWorkers: 3,
+    maxWorkers: 4,
+    // What a file takes in is taken in once a worker: half of the processor's work went there.
+    isolate: false,
     // The end of a test that waits in vain, far from what a busy machine needs: no measure of speed.
     testTimeout: 60_000,
     hookTimeout: 60_000,

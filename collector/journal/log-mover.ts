@@ -7,7 +7,10 @@ const movedAtOnce = 256;
 /** Where the thread has not come behind, the writer moves the log itself [pages]. */
 const mostLogPages = 4 * checkpointPages;
 
-/** The thread that moves the log of a journal. It answers each message with what went wrong, or null. */
+/** What the thread answers: how far the log is in the file [pages], or what went wrong. */
+export type Moved = { checkpointed: number } | { fault: string };
+
+/** The thread that moves the log of a journal each time it is asked. */
 export function logThread(path: string): Worker {
   const ending = import.meta.url.endsWith('.ts') ? '.ts' : '.js';
   const file = new URL(`./log-worker${ending}`, import.meta.url);
@@ -56,11 +59,13 @@ export class LogMover {
     if (log < this.#heldAt) this.#heldAt = 0; // It has begun anew.
     if (log - Math.max(checkpointed, this.#heldAt) < fromPages) return;
     this.#isBusy = true;
-    this.#thread.once('message', (fault: string | null) => {
+    this.#thread.once('message', (moved: Moved) => {
       if (!this.#db.open) return;
       this.#isBusy = false;
-      if (fault !== null) this.#notMoved(fault);
-      this.#attempt(() => this.#goOn(checkpointed));
+      if ('fault' in moved) this.#notMoved(moved.fault);
+      // Not what is moved now: with a commit since, the log may have begun anew.
+      const isHeld = 'fault' in moved || moved.checkpointed === checkpointed;
+      this.#attempt(() => this.#goOn(isHeld));
     });
     this.#thread.postMessage(null);
   }
@@ -69,10 +74,10 @@ export class LogMover {
    * What comes while the thread moves stays behind it, and only a log that is empty begins anew: the last
    * few pages are moved here, where nothing comes meanwhile. What a reader still needs is let be.
    */
-  #goOn(before: number): void {
+  #goOn(isHeld: boolean): void {
     const { log, checkpointed } = this.#logged();
     if (log - checkpointed < movedAtOnce) this.#db.pragma('wal_checkpoint(PASSIVE)');
-    else if (checkpointed === before) this.#heldAt = log;
+    else if (isHeld) this.#heldAt = log;
     else this.#move(movedAtOnce);
   }
 

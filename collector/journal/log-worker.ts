@@ -1,5 +1,6 @@
 import { parentPort, workerData } from 'node:worker_threads';
 import Database from 'better-sqlite3';
+import type { Moved } from './log-mover.ts';
 import { busyTimeoutMs } from './schema.ts';
 
 /** Moves the log into the file each time it is asked; what readers still need stays in the log. */
@@ -8,13 +9,13 @@ db.pragma('synchronous = FULL');
 
 parentPort?.on('message', () => parentPort?.postMessage(moved()));
 
-/** @returns what went wrong. The log is whole all the same, and the writer moves it once it is far too long */
-function moved(): string | null {
+/** The log is whole where it cannot be moved: the writer moves it once it is far too long. */
+function moved(): Moved {
   try {
-    db.pragma('wal_checkpoint(PASSIVE)');
-    return null;
+    const [state] = db.pragma('wal_checkpoint(PASSIVE)') as [{ checkpointed: number }];
+    return { checkpointed: state.checkpointed };
   } catch (error) {
     if (!(error instanceof Database.SqliteError)) throw error;
-    return error.message;
+    return { fault: error.message };
   }
 }

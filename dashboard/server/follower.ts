@@ -93,7 +93,8 @@ export class Follower {
         // A collector on another machine: its clock counts, not this one's.
         const offMs = hello.nowMs - meantMs;
         this.#clockOffMs = Math.abs(offMs) > 1_000 * hello.clock.rate ? offMs : 0;
-        this.#onHello(hello, await this.#trouble());
+        const trouble = await this.#trouble();
+        if (!this.#stopped) this.#onHello(hello, trouble);
       } catch (error) {
         if (error instanceof CollectorError) this.#setGone();
         else throw error;

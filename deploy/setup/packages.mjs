@@ -184,6 +184,7 @@ function rebuild(folder) {
   // Node's own headers, where they lie beside it: then compiling needs no network.
   return runProgram(command, rest, {
     cwd: folder,
-    env: headers ? { npm_config_nodedir: prefix } : {},
+    // The database and what ties it to Node are two files: one a core.
+    env: { npm_config_jobs: 'max', ...(headers && { npm_config_nodedir: prefix }) },
   });
 }

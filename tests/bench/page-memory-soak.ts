@@ -10,12 +10,12 @@ import { trendOf, trendText } from './trend.ts';
 /** The judge speaks once a second: so many frames come to a page in an hour. */
 const framesAnHour = 3600;
 /** The demo's plant, thirty times as fast, tells two a second: an hour of them in half an hour. */
-export const pageParts = 30;
+export const pageParts = 120;
 const framesOfPart = framesAnHour / pageParts;
 /** A page's own timers go so much faster, so that it asks in the half hour what it asks in one [times]. */
 const fasterTimers = 2;
 /** Every screen has been drawn by then, and what the engine compiles of it. */
-const settledParts = 8;
+const settledParts = 32;
 /**
  * The engine compiles more and more of the functions that are called often, for hours, some megabytes: what a
  * page itself holds is seen without.
@@ -55,7 +55,7 @@ interface Hour {
 let hour: Hour | null = null;
 
 /**
- * The next two minutes of an hour of the running demo, as a wall has it on its Floor and an engineer on one
+ * The next half minute of an hour of the running demo, as a wall has it on its Floor and an engineer on one
  * load after the other with their pictures. @throws where a page holds more and more
  */
 export async function watchOn(part: number): Promise<void> {

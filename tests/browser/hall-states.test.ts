@@ -214,6 +214,7 @@ test(
       )
       .waitFor();
     await page.getByText('If ignored: the shift waits for heat.').waitFor();
+    await page.getByText(/^It rests on p2-[ul] \d\d:\d\d to \d\d:\d\d$/).waitFor();
     await pictured(page, 'calls-ready-late');
     await go('/heat-up/press-2');
     await page

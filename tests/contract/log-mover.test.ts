@@ -6,6 +6,7 @@ import type { Worker } from 'node:worker_threads';
 import Database from 'better-sqlite3';
 import { afterEach, beforeEach, expect, it, vi } from 'vitest';
 import { checkChain } from '@setwell/collector/journal/chain';
+import type { Moved } from '@setwell/collector/journal/log-mover';
 import { openJournal, type Journal, type NewBatch } from '@setwell/collector/journal/journal';
 import type { Reading } from '@setwell/collector/journal/shape';
 
@@ -19,9 +20,17 @@ class Thread extends EventEmitter {
   }
 
   answer(): void {
+    this.tell(this.move());
+  }
+
+  move(): Moved {
     this.asked -= 1;
-    this.db.exec('PRAGMA wal_checkpoint(PASSIVE)');
-    this.emit('message', null);
+    const state = this.db.prepare<[], LogState>('PRAGMA wal_checkpoint(PASSIVE)').get()!;
+    return { checkpointed: state.checkpointed };
+  }
+
+  tell(moved: Moved): void {
+    this.emit('message', moved);
   }
 
   /** @returns how often it was asked before it had peace, 100 at most */
@@ -90,7 +99,7 @@ it('goes on storing where the disk refuses the last pages of the log, and says s
 
 it('says what went wrong in the thread', () => {
   journal.append(long());
-  thread.emit('message', 'disk I/O error');
+  thread.tell({ fault: 'disk I/O error' });
   expect(lines).toEqual([`${path}: its log is not moved into it: disk I/O error`]);
 });
 
@@ -111,6 +120,16 @@ it('asks the thread once for each step of the log while a reader holds it', () =
   expect(thread.left()).toBe(0);
   // It begins anew, and its steps with it.
   journal.append(long());
+  expect(thread.answerAll()).toBe(1);
+  expect(thread.left()).toBe(0);
+});
+
+it('has the thread move what came between its work and its word', () => {
+  journal.append(long());
+  const moved = thread.move();
+  // The log begins anew with it, as long as before.
+  journal.append(long());
+  thread.tell(moved);
   expect(thread.answerAll()).toBe(1);
   expect(thread.left()).toBe(0);
 });

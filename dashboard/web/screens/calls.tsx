@@ -10,6 +10,7 @@ import { ReasonForm } from '../reason-form.tsx';
 import { loadAddress } from '../route.ts';
 import { useSending } from '../sent.ts';
 import { Told } from '../told.tsx';
+import { CallEvidenceLines } from './call-evidence.tsx';
 import { Choice } from './choice.tsx';
 
 const historyShown = 100;
@@ -84,6 +85,7 @@ function CallCard({ call }: { call: FloorCall }) {
           {handed !== undefined &&
             ` · ${say('calls.handedOn', { who: whoText(handed.to), clock: clockFrom(handed.atMs, now) })}`}
         </small>
+        <CallEvidenceLines call={call} nowMs={now} />
         <div class="acts-row">
           {call.load !== null && (
             <a class="button" href={loadAddress(call.load)}>
