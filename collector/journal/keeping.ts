@@ -59,14 +59,15 @@ export class Keeping implements Part {
   #forSpace(): void {
     const { store, log } = this.#collected;
     const lastMs = hourBefore(surelyMs(this.#collected) - hourMs);
-    const oldestMs = store.oldestMs(this.#dropping(lastMs));
+    const neededFromMs = this.#neededFromMs();
+    const oldestMs = store.oldestMs({ untilMs: lastMs, neededFromMs });
     if (oldestMs === null) {
       log('journal: the disk is nearly full, and unsealed loads need every reading there is');
       this.#again(lookEveryMs);
       return;
     }
     const untilMs = Math.min(lastMs, hourBefore(oldestMs + (lastMs - oldestMs) / 10) + hourMs);
-    this.#drop('space', this.#dropping(untilMs), () => {
+    this.#drop('space', { untilMs, neededFromMs }, () => {
       if (store.used() >= spaceLimits.drop - clearance) this.#forSpace();
       else this.#again(lookEveryMs);
     });
@@ -88,10 +89,11 @@ export class Keeping implements Part {
     ];
     // What the long history has not got yet waits for it, as long as there is room.
     const arrivedMs = clock.nowMs() - (this.#collected.uplink()?.lag.seconds ?? 0) * 1000;
+    const neededFromMs = this.#neededFromMs();
     const due = classes
-      .map(({ days, points }) => {
+      .map(({ days, points }): Dropping => {
         const untilMs = hourBefore(Math.min(surelyMs(this.#collected) - days * dayMs, arrivedMs));
-        return { ...this.#dropping(untilMs), points };
+        return { untilMs, neededFromMs, points };
       })
       .filter((dropping) => store.oldestMs(dropping) !== null);
     const next = () => {
@@ -127,9 +129,9 @@ export class Keeping implements Part {
     step();
   }
 
-  #dropping(untilMs: number): Dropping {
+  #neededFromMs(): Dropping['neededFromMs'] {
     const needed = this.#needed();
-    return { untilMs, neededFromMs: (point) => needed.get(point) ?? null };
+    return (point) => needed.get(point) ?? null;
   }
 
   /** From when on readings of a point are needed by a load that is not sealed, or may still be amended. */

@@ -145,7 +145,7 @@ export async function buildDatabaseModule(folder, say) {
     if (missing.length > 0) {
       say(`compiler: ${missing.join(', ')}`);
       await installPackages(missing, say);
-      say('compiles once, about a minute');
+      say('compiles once, about two minutes');
     }
     built = await rebuild(folder);
   }

@@ -219,8 +219,8 @@ function planSteps(folder, wanted) {
   if (missing.length > 0 || !hasDatabaseModule(folder))
     plan.push({
       title: 'database module',
-      usually: 'compiles once, about a minute',
-      usuallyS: 60,
+      usually: 'compiles once, about two minutes',
+      usuallyS: 120,
       run: (say) => buildDatabaseModule(folder, say),
     });
   const stale = staleTargets(folder);

@@ -92,7 +92,7 @@ async function setUp(folder, steps) {
   ];
   const compiling =
     packages.length > 0 || !hasDatabaseModule(folder)
-      ? [{ title: 'database module', usually: 'compiles once, about a minute', usuallyS: 60 }]
+      ? [{ title: 'database module', usually: 'compiles once, about two minutes', usuallyS: 120 }]
       : [];
   steps.announce([...plan, ...compiling]);
   for (const { title, run } of plan) await steps.run(title, run);
