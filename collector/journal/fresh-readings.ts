@@ -1,5 +1,6 @@
 import Database from 'better-sqlite3';
 import { decodeBody, isEvent } from './batch-body.ts';
+import { allParts, indexParts, partOf } from './index-part.ts';
 import { headOfJournal } from './schema.ts';
 import type { Reading } from './shape.ts';
 
@@ -13,21 +14,54 @@ export interface FreshReading {
 
 const none: readonly FreshReading[] = [];
 
+/** What is fresh of the points of one part of the index. */
+class FreshPart {
+  readonly byPoint = new Map<string, FreshReading[]>();
+  /** The index covers the part up to this batch. */
+  indexedSeq = 0;
+  count = 0;
+  /** Receipt of the first [ms]; ∞ while there is none. */
+  sinceMs = Infinity;
+
+  take(fresh: FreshReading): void {
+    const { point } = fresh.reading;
+    const before = this.byPoint.get(point);
+    if (before === undefined) this.byPoint.set(point, [fresh]);
+    else before.push(fresh);
+    this.count += 1;
+    this.sinceMs = Math.min(this.sinceMs, fresh.receivedMs);
+  }
+
+  /** The index covers everything up to a batch; what has come after it stays. */
+  cover(indexedSeq: number): void {
+    const later = [...this.byPoint.values()].flatMap((all) =>
+      all.filter(({ seq }) => seq > indexedSeq),
+    );
+    this.clear(indexedSeq);
+    for (const fresh of later) this.take(fresh);
+  }
+
+  clear(indexedSeq: number): void {
+    this.byPoint.clear();
+    this.indexedSeq = indexedSeq;
+    this.count = 0;
+    this.sinceMs = Infinity;
+  }
+}
+
 /**
  * The readings of the newest batches, which are not in the index yet: each row of it lies on a page of its
  * point's, and to write all of them at every commit costs the disk fifty times what came in.
  *
  * Each of them is newer than all of its point that came before it, so that they go on where the index ends,
- * in order, and none of them is in conflict. What the index covers stands beside it in `indexed`.
+ * in order, and none of them is in conflict. What the index covers of each part stands beside it in `indexed`.
  */
 export class FreshReadings {
-  readonly #byPoint = new Map<string, FreshReading[]>();
+  readonly #parts = Array.from({ length: indexParts }, () => new FreshPart());
   readonly #statements;
-  /** What the index covers, and the last batch of those taken. */
-  #indexedSeq = 0;
-  #untilSeq = 0;
+  /** The last batch of those taken; null: what the index covers has not been looked at. */
+  #untilSeq: number | null = null;
   #count = 0;
-  #sinceMs = Infinity;
 
   constructor(db: Database.Database) {
     this.#statements = prepare(db);
@@ -37,74 +71,113 @@ export class FreshReadings {
     return this.#count;
   }
 
-  /** Receipt of the first [ms]; ∞ while there is none. */
-  get sinceMs(): number {
-    return this.#sinceMs;
-  }
-
   of(point: string): readonly FreshReading[] {
-    return this.#byPoint.get(point) ?? none;
+    return this.#parts[partOf(point)]!.byPoint.get(point) ?? none;
   }
 
-  points(): IterableIterator<[string, readonly FreshReading[]]> {
-    return this.#byPoint.entries();
+  countOf(part: number): number {
+    return this.#parts[part]!.count;
+  }
+
+  pointsOf(part: number): ReadonlyMap<string, readonly FreshReading[]> {
+    return this.#parts[part]!.byPoint;
+  }
+
+  /** The part with the most in it. */
+  fullest(): number {
+    return this.#first((one, other) => one.count > other.count);
+  }
+
+  /** The part with the oldest in it, and its receipt [ms]; ∞ where nothing is fresh. */
+  oldest(): { part: number; sinceMs: number } {
+    const part = this.#first((one, other) => one.sinceMs < other.sinceMs);
+    return { part, sinceMs: this.#parts[part]!.sinceMs };
+  }
+
+  #first(isBefore: (one: FreshPart, other: FreshPart) => boolean): number {
+    let first = 0;
+    for (let part = 1; part < indexParts; part += 1) {
+      if (isBefore(this.#parts[part]!, this.#parts[first]!)) first = part;
+    }
+    return first;
   }
 
   /** Takes in what has been committed since; inside the transaction in which the index is asked. */
   catchUp(): void {
-    const indexedSeq = this.#statements.indexed.get()?.seq ?? 0;
-    if (indexedSeq !== this.#indexedSeq) this.clear(indexedSeq);
+    for (const { part, seq } of this.#statements.indexed.all()) {
+      const own = this.#parts[part]!;
+      if (own.indexedSeq === seq) continue;
+      this.#count -= own.count;
+      own.cover(seq);
+      this.#count += own.count;
+    }
+    const covered = Math.min(...this.#parts.map(({ indexedSeq }) => indexedSeq));
     const head = this.#statements.head.get()?.seq ?? 0;
-    for (let seq = this.#untilSeq + 1; seq <= head; seq += 1) this.#takeBatch(seq);
+    const from = Math.max(covered, this.#untilSeq ?? covered);
+    for (let seq = from + 1; seq <= head; seq += 1) this.#takeBatch(seq);
+    this.#untilSeq = Math.max(from, head);
   }
 
   take(reading: Reading, seq: number, receivedMs: number): void {
-    const fresh = { reading, seq, receivedMs };
-    const before = this.#byPoint.get(reading.point);
-    if (before === undefined) this.#byPoint.set(reading.point, [fresh]);
-    else before.push(fresh);
+    this.#parts[partOf(reading.point)]!.take({ reading, seq, receivedMs });
     this.#count += 1;
-    this.#sinceMs = Math.min(this.#sinceMs, receivedMs);
     this.#untilSeq = seq;
   }
 
-  /** Whether everything up to a batch is in the index, and known to be. */
-  covers(seq: number): boolean {
-    return this.#indexedSeq === seq && this.#count === 0;
+  /** Whether all of a part up to a batch is in the index, and known to be. */
+  covers(part: number, seq: number): boolean {
+    const { indexedSeq, count } = this.#parts[part]!;
+    return indexedSeq === seq && count === 0;
   }
 
-  /** The index covers everything up to a batch. */
-  clear(indexedSeq: number): void {
-    this.#byPoint.clear();
+  /** The index covers everything of a part, up to a batch. */
+  clear(part: number, indexedSeq: number): void {
+    const own = this.#parts[part]!;
+    this.#count -= own.count;
+    own.clear(indexedSeq);
+  }
+
+  /** Nothing is known any more. */
+  forget(): void {
+    for (const part of this.#parts) part.clear(0);
     this.#count = 0;
-    this.#sinceMs = Infinity;
-    this.#indexedSeq = indexedSeq;
-    this.#untilSeq = indexedSeq;
+    this.#untilSeq = null;
   }
 
   /** A damaged batch takes nothing else with it: the chain names it. */
   #takeBatch(seq: number): void {
     try {
       const row = this.#statements.batch.get(seq);
-      if (row !== undefined) {
-        const { receivedMs, items } = decodeBody(row.body);
-        for (const item of items) {
-          if (item !== null && !isEvent(item)) this.take(item, seq, receivedMs);
-        }
+      if (row === undefined) return;
+      const { receivedMs, items } = decodeBody(row.body);
+      for (const item of items) {
+        if (item === null || isEvent(item)) continue;
+        const part = this.#parts[partOf(item.point)]!;
+        if (seq <= part.indexedSeq) continue;
+        part.take({ reading: item, seq, receivedMs });
+        this.#count += 1;
       }
     } catch (error) {
       if (!(error instanceof Database.SqliteError || error instanceof SyntaxError)) throw error;
     }
-    this.#untilSeq = seq;
   }
 }
 
 function prepare(db: Database.Database) {
-  // In a file of before, which a reader leaves as it is, all of them are.
-  const isKept = db.prepare(`SELECT 1 FROM sqlite_schema WHERE name = 'indexed'`).get();
   return {
-    indexed: db.prepare<[], { seq: number }>(isKept ? 'SELECT seq FROM indexed' : headOfJournal),
+    indexed: db.prepare<[], { part: number; seq: number }>(indexedOf(db)),
     head: db.prepare<[], { seq: number }>(headOfJournal),
     batch: db.prepare<[number], { body: Buffer }>('SELECT body FROM batch WHERE seq = ?'),
   };
+}
+
+/** A file of before, which a reader leaves as it is, covers all parts alike: to one batch, or whole. */
+function indexedOf(db: Database.Database): string {
+  const columns = db
+    .prepare<[], { name: string }>(`SELECT name FROM pragma_table_info('indexed')`)
+    .all()
+    .map(({ name }) => name);
+  if (columns.includes('part')) return 'SELECT part, seq FROM indexed';
+  const whole = columns.length > 0 ? 'SELECT seq FROM indexed' : headOfJournal;
+  return `${allParts} SELECT part.part, whole.seq FROM part, (${whole}) AS whole`;
 }

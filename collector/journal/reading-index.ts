@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto';
 import type Database from 'better-sqlite3';
 import { flagsOf, isEvent, withFlags, type JournalItem } from './batch-body.ts';
 import { FreshReadings } from './fresh-readings.ts';
+import { indexParts, partOf } from './index-part.ts';
 import { RowWriter } from './row-writer.ts';
 import { isSameReading, togetherSaid } from './said-again.ts';
 import type { Reading, StationEvent } from './shape.ts';
@@ -42,10 +43,12 @@ function minuteFrom(start: string): string {
 export const newestReading = `SELECT t FROM reading WHERE point = ? AND ${countedFlags}
   ORDER BY t DESC LIMIT 1`;
 
-/** So many are written at once in tens of milliseconds. */
-export const mostFresh = 10_000;
-/** With more points in proportion more: each of them has a page of its own, and it takes in ten at once. */
+/** So many wait for the index; above it the part with the most goes in. */
+export const mostFresh = 6_000;
+/** With more points in proportion more: each of them has a page of its own, and it takes in twelve at once. */
 const pointsOfMost = 1000;
+const parts: ReadonlySet<number> = new Set(Array.from({ length: indexParts }, (_, part) => part));
+const none: ReadonlySet<number> = new Set();
 /** What a crash leaves to be read again, and each reader to remember, ends here [ms of receipt]. */
 const freshForMs = 60_000;
 
@@ -53,8 +56,8 @@ const freshForMs = 60_000;
  * The index of the batches: readings by (point, t), conflicts, events, minutes. It decides what is new, so
  * that a batch holds nothing twice.
  *
- * A batch whose readings all go on where their points were is new by that alone, and stays out of the tables
- * until enough has come together; any other one is written with all before it, in its own transaction.
+ * A reading that goes on where its point was is new by that alone, and stays out of the tables until enough has
+ * come together; any other one is written in its batch's transaction, with all that is fresh of its part.
  */
 export class ReadingIndex {
   readonly #points = new Map<string, IndexedPoint>();
@@ -65,8 +68,8 @@ export class ReadingIndex {
   readonly #changedMinutes = new Map<string, { point: number; t: number }>();
   readonly #statements;
   #nextId = 1;
-  /** Whether the batch goes into the tables. */
-  #isWritten = true;
+  /** The parts whose readings in the batch go into the tables. */
+  #written: ReadonlySet<number> = parts;
   #receivedMs = 0;
 
   constructor(db: Database.Database, most = mostFresh) {
@@ -89,10 +92,12 @@ export class ReadingIndex {
       const openMs = countedMs === undefined ? -1 : minuteOf(countedMs);
       this.#points.set(name, { id, openMs, newestMs });
     }
-    this.#fresh.clear(0);
+    this.#fresh.forget();
     this.#fresh.catchUp();
-    for (const [name, readings] of this.#fresh.points()) {
-      this.#point(name).newestMs = readings.at(-1)?.reading.t ?? -Infinity;
+    for (const part of parts) {
+      for (const [name, readings] of this.#fresh.pointsOf(part)) {
+        this.#point(name).newestMs = readings.at(-1)?.reading.t ?? -Infinity;
+      }
     }
   }
 
@@ -100,32 +105,46 @@ export class ReadingIndex {
   begin(items: readonly JournalItem[], receivedMs: number, head: number): void {
     this.#receivedMs = receivedMs;
     const most = this.#mostFresh * Math.max(1, this.#points.size / pointsOfMost);
-    const isFull = this.#fresh.count + items.length > most;
-    const isOld = Math.abs(receivedMs - this.#fresh.sinceMs) > freshForMs;
-    const isDue = isFull || (this.#fresh.count > 0 && isOld);
-    this.#isWritten = items.length > most || !this.#allGoOn(items);
-    if (isDue || this.#isWritten) this.writeFresh(head);
+    this.#written = items.length > most ? parts : this.#notGoingOn(items);
+    if (this.#written.size > 0) this.#writeParts(this.#written, head);
+    while (this.#fresh.count > 0 && this.#fresh.count + items.length > most) {
+      this.#writeParts([this.#fresh.fullest()], head);
+    }
+    // One a batch: they have come to be old together.
+    const { part, sinceMs } = this.#fresh.oldest();
+    const isOld = this.#fresh.count > 0 && Math.abs(receivedMs - sinceMs) > freshForMs;
+    if (isOld) this.#writeParts([part], head);
   }
 
   /** @param position of an event in its batch */
   add(item: JournalItem, seq: number, position: number): Taken {
     if (isEvent(item)) return { novelty: this.#addEvent(item, seq, position), kept: item };
-    if (this.#isWritten) return this.#addReading(item, seq);
+    if (this.#written.has(partOf(item.point))) return this.#addReading(item, seq);
     this.#fresh.take(item, seq, this.#receivedMs);
     return { novelty: 'new', kept: item };
   }
 
   /** After the items of a batch. @param head the last batch there is now */
   end(head: number): void {
-    if (!this.#isWritten) return;
+    if (this.#written.size === 0) return;
     this.#writeMinutes();
-    this.#cover(head);
+    this.#cover(this.#written, head);
   }
 
   /** Writes what is not in the tables yet. @param head the last batch */
   writeFresh(head: number): void {
-    if (this.#fresh.count === 0) return;
-    const points = [...this.#fresh.points()].map(
+    if (this.#fresh.count > 0) this.#writeParts(parts, head);
+  }
+
+  #writeParts(which: Iterable<number>, head: number): void {
+    for (const part of which) {
+      if (this.#fresh.countOf(part) > 0) this.#writePart(part);
+    }
+    this.#cover(which, head);
+  }
+
+  #writePart(part: number): void {
+    const points = [...this.#fresh.pointsOf(part)].map(
       ([name, readings]) => [this.#point(name), readings] as const,
     );
     // As they lie in the file.
@@ -140,24 +159,29 @@ export class ReadingIndex {
       }
       if (openMs > point.openMs) this.#closeUntil(point, openMs);
     }
-    this.#cover(head);
   }
 
-  #cover(head: number): void {
-    if (this.#fresh.covers(head)) return;
-    this.#statements.cover.run(head);
-    this.#fresh.clear(head);
+  /** What was written, and whatever has nothing fresh: no start has to read the batches of it again. */
+  #cover(which: Iterable<number>, head: number): void {
+    const written = new Set(which);
+    for (const part of parts) {
+      const isWhole = written.has(part) || this.#fresh.countOf(part) === 0;
+      if (!isWhole || this.#fresh.covers(part, head)) continue;
+      this.#statements.cover.run(head, part);
+      this.#fresh.clear(part, head);
+    }
   }
 
-  /** Whether each reading is newer than all of its point before it. */
-  #allGoOn(items: readonly JournalItem[]): boolean {
+  /** The parts with a reading that is not newer than all of its point before it. */
+  #notGoingOn(items: readonly JournalItem[]): ReadonlySet<number> {
+    let found: Set<number> | null = null;
     for (const item of items) {
       if (isEvent(item)) continue;
       const point = this.#point(item.point);
-      if (item.t <= point.newestMs) return false;
-      point.newestMs = item.t;
+      if (item.t > point.newestMs) point.newestMs = item.t;
+      else (found ??= new Set()).add(partOf(item.point));
     }
-    return true;
+    return found ?? none;
   }
 
   #addReading(reading: Reading, seq: number): Taken {
@@ -288,7 +312,7 @@ function prepare(db: Database.Database) {
     last: db.prepare<[number], { t: number | null }>(
       'SELECT max(t) AS t FROM reading WHERE point = ?',
     ),
-    cover: db.prepare('UPDATE indexed SET seq = ?'),
+    cover: db.prepare('UPDATE indexed SET seq = ? WHERE part = ?'),
     dropMinute: db.prepare('DELETE FROM minute WHERE point = ? AND t = ?'),
     addMinute: db.prepare(
       `INSERT OR REPLACE INTO minute (point, t, min, max, sum, count) ${minuteOfReadings}`,

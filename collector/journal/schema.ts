@@ -1,4 +1,5 @@
 import Database from 'better-sqlite3';
+import { allParts } from './index-part.ts';
 import { JournalError } from './journal-error.ts';
 
 /**
@@ -6,7 +7,7 @@ import { JournalError } from './journal-error.ts';
  * that were dropped whole, so that the chain goes on behind it; `horizon` says from when on a point's readings are kept; `batch.dropped` counts
  * the readings that were taken out of a batch later. Everything else is an index of `batch`, which may be
  * dropped and is rebuilt to the same rows; minutes before a horizon are all that is left of their readings,
- * and stay. `indexed` says up to which batch the readings are in it.
+ * and stay. `indexed` says for each part of its points up to which batch the readings are in it.
  *
  * `reading.flags` is the quality's place in its list (bits 0–2), 8 stamped, 16 ahead.
  */
@@ -56,8 +57,16 @@ SELECT max(coalesce((SELECT max(seq) FROM batch), 0), coalesce((SELECT max(seq) 
 
 /** With a journal of before, whose index was written with each batch. */
 const indexedTable = `
-CREATE TABLE indexed (seq INTEGER NOT NULL) STRICT;
-INSERT INTO indexed ${headOfJournal};
+CREATE TABLE indexed (part INTEGER PRIMARY KEY, seq INTEGER NOT NULL) STRICT;
+${allParts} INSERT INTO indexed SELECT part.part, head.seq FROM part, (${headOfJournal}) AS head;
+`;
+
+/** Before, all parts were written together. */
+const indexedByPart = `
+ALTER TABLE indexed RENAME TO indexedTogether;
+CREATE TABLE indexed (part INTEGER PRIMARY KEY, seq INTEGER NOT NULL) STRICT;
+${allParts} INSERT INTO indexed SELECT part.part, indexedTogether.seq FROM part, indexedTogether;
+DROP TABLE indexedTogether;
 `;
 
 export const indexTableNames = ['point', 'reading', 'conflict', 'minute', 'event'] as const;
@@ -69,7 +78,7 @@ export const busyTimeoutMs = 250;
 export const checkpointPages = 4096;
 
 /** Raised when the tables change; a journal of another version is refused, never guessed at. */
-const schemaVersion = 3;
+const schemaVersion = 4;
 
 /** What brings a journal of an older version to the next one. */
 const upgrades: Record<number, string> = {
@@ -77,7 +86,10 @@ const upgrades: Record<number, string> = {
 ALTER TABLE batch ADD COLUMN dropped INTEGER NOT NULL DEFAULT 0;
 CREATE INDEX IF NOT EXISTS eventBySeq ON event (seq);
 ${droppedTables}`,
-  2: indexedTable,
+  2: `
+CREATE TABLE indexed (seq INTEGER NOT NULL) STRICT;
+INSERT INTO indexed ${headOfJournal};`,
+  3: indexedByPart,
 };
 
 /**

@@ -6,6 +6,7 @@ import { afterEach, beforeEach, expect, test } from 'vitest';
 import { checkChain } from '@setwell/collector/journal/chain';
 import type { Droppable } from '@setwell/collector/journal/dropping';
 import { FreeSpace } from '@setwell/collector/journal/free-space';
+import { mostFresh } from '@setwell/collector/journal/reading-index';
 import { openJournal, openJournalReader, type Journal } from '@setwell/collector/journal/journal';
 import type { JournalReader, Reading, StationEvent } from '@setwell/collector/journal/shape';
 
@@ -146,31 +147,35 @@ test('the file gives its pages back to the disk', () => {
 });
 
 const stepsBack: Record<number, string> = {
+  3: `CREATE TABLE together (seq INTEGER NOT NULL) STRICT;
+    INSERT INTO together SELECT min(seq) FROM indexed; DROP TABLE indexed;
+    ALTER TABLE together RENAME TO indexed; PRAGMA user_version = 3`,
   2: 'DROP TABLE indexed; PRAGMA user_version = 2',
   1: `DROP TABLE indexed; DROP TABLE anchor; DROP TABLE horizon;
     ALTER TABLE batch DROP COLUMN dropped; DROP INDEX eventBySeq; PRAGMA user_version = 1`,
 };
 
-test('whoever only reads a journal of the version before leaves it as it is', () => {
+test.each([2, 3])('whoever only reads a journal of version %d leaves it as it is', (version) => {
   journal.close();
   rmSync(path);
   journal = openJournal(path, new FreeSpace(path, () => 0.5), 0);
   fill(1);
   reader.close();
   const db = new Database(path);
-  db.exec(stepsBack[2]!);
+  db.exec(stepsBack[version]!);
   reader = openJournalReader(path);
   expect(all('p1')).toBe(60);
-  expect(db.pragma('user_version', { simple: true })).toBe(2);
+  expect(db.pragma('user_version', { simple: true })).toBe(version);
   db.close();
 });
 
-test.each([1, 2])(
+test.each([1, 2, 3])(
   'a journal of version %d is brought up to this one with all it holds',
   (version) => {
     journal.close();
     rmSync(path);
-    journal = openJournal(path, new FreeSpace(path, () => 0.5), 0);
+    // Before the third all was in the index.
+    journal = openJournal(path, new FreeSpace(path, () => 0.5), version < 3 ? 0 : mostFresh);
     fill(1);
     journal.close();
     reader.close();
