@@ -3,12 +3,25 @@ import { parseArgs } from 'node:util';
 import { soaks } from './soaks.ts';
 
 /**
- * `npm run soak -- [--only words of a name] [--save]`: every seed of every soak; one JSON document,
- * and 1 if a seed failed.
+ * `npm run soak -- [--only words of a name] [--from seed] [--to seed] [--save]`: every seed of every soak, or
+ * those of a range, so that several processes can share them; one JSON document, and 1 if a seed failed.
  */
 const { values } = parseArgs({
-  options: { only: { type: 'string', default: '' }, save: { type: 'boolean', default: false } },
+  options: {
+    only: { type: 'string', default: '' },
+    from: { type: 'string', default: '1' },
+    to: { type: 'string', default: 'Infinity' },
+    save: { type: 'boolean', default: false },
+  },
 });
+const [from, to] = [Number(values.from), Number(values.to)];
+if (!(from >= 1 && to >= from)) {
+  const found = `--from ${values.from} --to ${values.to}`;
+  process.stderr.write(
+    `found ${found}; expected a first seed from 1 on and a last one from it on\n`,
+  );
+  process.exit(2);
+}
 const chosen = soaks.filter(({ name }) => name.includes(values.only));
 if (chosen.length === 0) {
   const names = soaks.map(({ name }) => `  ${name}`).join('\n');
@@ -19,7 +32,8 @@ if (chosen.length === 0) {
 const results = [];
 for (const { name, seeds, run, end } of chosen) {
   const failed: { seed: number; because: string }[] = [];
-  for (let seed = 1; seed <= seeds; seed += 1) {
+  const last = Math.min(seeds, to);
+  for (let seed = from; seed <= last; seed += 1) {
     if (seed % Math.ceil(seeds / 20) === 0) process.stderr.write(`${name}: ${seed} of ${seeds}\n`);
     try {
       await run(seed);
@@ -28,7 +42,7 @@ for (const { name, seeds, run, end } of chosen) {
     }
   }
   await end?.();
-  results.push({ name, seeds, failed });
+  results.push({ name, seeds, from, to: last, failed });
 }
 const text = `${JSON.stringify({ node: process.version, results }, null, 2)}\n`;
 process.stdout.write(text);
