@@ -92,9 +92,11 @@ export class ConditionStore {
       for (const { station, row } of found.features) {
         const { feature, point, atMs, value, startC } = row;
         this.#statements.feature.run(station, feature, point, Math.round(atMs), value, startC);
-        this.#changes.set(station, this.changesOf(station) + 1);
+        this.#hasChanged(station);
       }
+      // One that was interrupted comes without a value.
       for (const { station, heatUp } of found.heatUps) {
+        this.#hasChanged(station);
         const { point, startMs } = heatUp;
         this.#statements.heatUp.run(station, point, Math.round(startMs), JSON.stringify(heatUp));
       }
@@ -117,7 +119,11 @@ export class ConditionStore {
     })();
   }
 
-  /** Grows with every value of a station. */
+  #hasChanged(station: string): void {
+    this.#changes.set(station, this.changesOf(station) + 1);
+  }
+
+  /** Grows with every value and heat-up of a station. */
   changesOf(station: string): number {
     return this.#changes.get(station) ?? 0;
   }

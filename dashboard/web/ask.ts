@@ -42,7 +42,8 @@ async function exchanged(address: string, init?: RequestInit): Promise<Response>
   try {
     return await fetch(`/api/v1${address}`, init);
   } catch {
-    throw new Refused(say('act.noServer'), null);
+    const isAct = init?.method !== undefined && init.method !== 'GET';
+    throw new Refused(say(isAct ? 'act.noServer' : 'ask.noServer'), null);
   }
 }
 

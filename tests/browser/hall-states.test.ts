@@ -171,6 +171,42 @@ test(
   patient,
 );
 
+test(
+  'a lot is fetched, stays as it was while nothing newer comes, and is not called unknown when nobody answers',
+  async () => {
+    const address = '**/api/v1/lots/K-118';
+    let answer = (): void => undefined;
+    const held = new Promise<void>((resolve) => (answer = resolve));
+    await page.route(address, async (route) => {
+      await held;
+      await route.continue();
+    });
+    await go('/lots/K-118');
+    await page.getByText('Fetching the lot.').waitFor();
+    await pictured(page, 'lot-fetching');
+    answer();
+    await page.locator('.steps li').filter({ hasText: 'P1-1' }).waitFor();
+    await page.unroute(address);
+    await page.route(address, (route) => route.abort());
+    // A second load of the lot: the page asks anew, in vain.
+    await hall.event('press-1', 'load-start', {
+      ...{ load: 'P1-2', lot: 'K-118', recipe: 'shell-13ply' },
+    });
+    await page.getByText('Nothing newer could be fetched: below is the lot as it was.').waitFor();
+    await page.locator('.steps li').filter({ hasText: 'P1-1' }).waitFor();
+    await pictured(page, 'lot-as-it-was');
+    await go('/lots/K-118');
+    await page.getByText('No connection to the server.').waitFor();
+    expect(await page.getByText('isn’t known').count()).toBe(0);
+    await pictured(page, 'lot-no-answer');
+    await page.unroute(address);
+    await go('/lots/K-118');
+    await page.locator('.steps li').filter({ hasText: 'P1-2' }).waitFor();
+    await hall.event('press-1', 'load-end', { load: 'P1-2' });
+  },
+  patient,
+);
+
 /** Off for ten minutes, then from 20 °C up by 12 K a minute, over and over. */
 const risenAgain: Course = (min) => (min % 20 < 10 ? null : 20 + 12 * ((min % 20) - 10));
 
@@ -228,6 +264,17 @@ test(
       .getByText(/^silent since \d\d:\d\d/)
       .waitFor();
     await pictured(page, 'heat-up-zone-silent');
+    // It cools on its way: no heat-up to be measured by, and said why.
+    await hall.play(5, { ...rooms, ...both((min) => 100 - 8 * min) });
+    await page.getByText('Interrupted: it cooled on the way.').waitFor();
+    await page.getByRole('heading', { name: 'Heat-ups that do not count' }).waitFor();
+    expect(await faultsOf(page)).toEqual([]);
+    await pictured(page, 'heat-up-interrupted');
+    hall.clock.advance(24 * 60 * 60_000);
+    await hall.play(1, rooms);
+    await go('/heat-up/press-2');
+    await page.getByText(/^No heat-up today\. The last one:/).waitFor();
+    await pictured(page, 'heat-up-not-today');
   },
   patient,
 );

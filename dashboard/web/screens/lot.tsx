@@ -2,6 +2,7 @@ import { useComputed } from '@preact/signals';
 import type { LotDetail, LotStep } from '@setwell/shared-models/api/dashboard';
 import { loadSlot, verdictToken } from '@setwell/shared-models/api/floor';
 import { waitsForDecision } from '@setwell/shared-models/record/decisions';
+import { unansweredText } from '../ask.ts';
 import { useAsked } from '../asked.ts';
 import { CoatStackTable } from '../cure/coat-stack.tsx';
 import { CureBar } from '../cure/cure-bar.tsx';
@@ -117,7 +118,11 @@ export function LotScreen({ name }: { name: string }) {
     return (
       <section class="section">
         <h1>{say('lot.title', { lot: name })}</h1>
-        {error !== null && <p>{say('lot.notKnown', { lot: name })}</p>}
+        <p>
+          {error === null
+            ? say('lot.fetching')
+            : unansweredText(error, say('lot.notKnown', { lot: name }))}
+        </p>
         <p>
           <a class="button" href="/lots">
             {say('lots.title')}
@@ -130,6 +135,7 @@ export function LotScreen({ name }: { name: string }) {
     <article>
       <section class="sentence">
         <h1 class="id">{say('lot.title', { lot: name })}</h1>
+        {error !== null && <p class="refused">{say('lot.asItWas')}</p>}
         <p>
           <b>{sentenceOf(detail)}</b>
         </p>

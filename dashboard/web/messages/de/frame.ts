@@ -58,6 +58,7 @@ export const frame: Record<keyof typeof original, string> = {
   'act.movedOn': 'Nicht aufgezeichnet: es ist inzwischen weitergegangen. Noch einmal hinsehen.',
   'act.why.second-person': 'Sie haben es schon gesagt; eine andere Person muss dasselbe sagen.',
   'act.refused': 'Nicht aufgezeichnet: {why}',
+  'ask.noServer': 'Keine Verbindung zum Server.',
   'act.noServer': 'Nicht aufgezeichnet: keine Verbindung zum Server.',
   'note.hot':
     'Heiße Flächen: Heizplatten bei Härtetemperatur verbrennen bei Berührung, weit über den Schwellen der ISO 13732-1. Vor jedem Griff zwischen die Platten die Maschine gegen Einschalten sichern. Setwell öffnet und sperrt nichts; Öffnen im Notfall hat immer Vorrang.',

@@ -18,6 +18,8 @@ export const lots: Record<keyof typeof original, string> = {
   'lots.col.stations': 'Stationen',
 
   'lot.title': 'Los {lot}',
+  'lot.fetching': 'Das Los wird geholt.',
+  'lot.asItWas': 'Neueres ist nicht zu holen: unten steht das Los, wie es war.',
   'lot.notKnown': 'Los „{lot}“ ist nicht bekannt.',
   'lot.held': 'Über {n} Beschickungen ist zu entscheiden.',
   'lot.heldOne': 'Über 1 Beschickung ist zu entscheiden.',

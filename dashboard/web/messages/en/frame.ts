@@ -54,6 +54,7 @@ export const frame = {
   'act.movedOn': 'Not recorded: this has moved on meanwhile. Look again.',
   'act.why.second-person': 'you have said so already; another person must say the same.',
   'act.refused': 'Not recorded: {why}',
+  'ask.noServer': 'No connection to the server.',
   'act.noServer': 'Not recorded: no connection to the server.',
   'note.hot':
     'Hot surfaces: platens at curing temperature burn on touch, far above the burn thresholds of ISO 13732-1. Lock out the machine before anybody reaches between platens. Setwell opens and locks nothing; opening in an emergency always has the right of way.',

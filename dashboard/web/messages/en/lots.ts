@@ -15,6 +15,8 @@ export const lots = {
   'lots.col.stations': 'stations',
 
   'lot.title': 'Lot {lot}',
+  'lot.fetching': 'Fetching the lot.',
+  'lot.asItWas': 'Nothing newer could be fetched: below is the lot as it was.',
   'lot.notKnown': 'Lot “{lot}” isn’t known.',
   'lot.held': '{n} loads wait for a decision.',
   'lot.heldOne': '1 load waits for a decision.',
