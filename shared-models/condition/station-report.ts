@@ -272,7 +272,7 @@ function newestHeatUp(input: ReportInput, series: Series): HeatedNow {
     expectedReadyMs: interrupted === null && unready.length > 0 ? input.expectedReadyMs : null,
     lastPoint: (coldest ?? slowest).point,
     share:
-      c === null || readyC === null
+      c === null || readyC === null || interrupted !== null
         ? null
         : Math.min(1, Math.max(0, (c - startC) / (readyC - startC))),
     interrupted,

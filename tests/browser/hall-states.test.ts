@@ -218,10 +218,37 @@ async function seenInFirstWeeks(): Promise<void> {
   await pictured(page, 'heat-up-first-weeks');
 }
 
+const bothOfPress2 = (course: Course): Courses => ({ 'p2-u': course, 'p2-l': course });
+
+/** No heat-up to be measured by, and said why; the next day it is still the last one there was. */
+async function cooledOnItsWay(): Promise<void> {
+  await hall.play(5, { ...rooms, ...bothOfPress2((min) => 100 - 8 * min) });
+  await page.getByText('Interrupted: it cooled on the way.').waitFor();
+  await page.getByRole('heading', { name: 'Heat-ups that do not count' }).waitFor();
+  expect(await faultsOf(page)).toEqual([]);
+  await pictured(page, 'heat-up-interrupted');
+  hall.clock.advance(24 * 60 * 60_000);
+  await hall.play(1, rooms);
+  await go('/heat-up/press-2');
+  await page.getByText(/^No heat-up today\. The last one:/).waitFor();
+  await page
+    .locator('.cell.silent')
+    .getByText(/^silent since Mon 2 Mar 1\d:\d\d;/)
+    .first()
+    .waitFor();
+  await settled(() =>
+    page
+      .getByRole('link', { name: /^press-2/ })
+      .first()
+      .innerText(),
+  ).toMatch(/interrupted/);
+  await pictured(page, 'heat-up-not-today');
+}
+
 test(
   'a station that heats up says when it will be ready, by its earlier heat-ups and today’s pace',
   async () => {
-    const both = (course: Course): Courses => ({ 'p2-u': course, 'p2-l': course });
+    const both = bothOfPress2;
     for (let hour = 0; hour < 4; hour += 1) {
       const fromMs = hall.clock.nowMs();
       hall.clock.advance(60 * 60_000);
@@ -264,17 +291,7 @@ test(
       .getByText(/^silent since \d\d:\d\d/)
       .waitFor();
     await pictured(page, 'heat-up-zone-silent');
-    // It cools on its way: no heat-up to be measured by, and said why.
-    await hall.play(5, { ...rooms, ...both((min) => 100 - 8 * min) });
-    await page.getByText('Interrupted: it cooled on the way.').waitFor();
-    await page.getByRole('heading', { name: 'Heat-ups that do not count' }).waitFor();
-    expect(await faultsOf(page)).toEqual([]);
-    await pictured(page, 'heat-up-interrupted');
-    hall.clock.advance(24 * 60 * 60_000);
-    await hall.play(1, rooms);
-    await go('/heat-up/press-2');
-    await page.getByText(/^No heat-up today\. The last one:/).waitFor();
-    await pictured(page, 'heat-up-not-today');
+    await cooledOnItsWay();
   },
   patient,
 );

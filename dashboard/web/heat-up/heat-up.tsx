@@ -122,7 +122,8 @@ function Sentence({ report }: { report: HeatUpReport }) {
   );
 }
 
-function lineText({ readyMs, expectedReadyMs, share }: HeatedNow): string {
+function lineText({ readyMs, expectedReadyMs, share, interrupted }: HeatedNow): string {
+  if (interrupted !== null) return say('heat.lineInterrupted');
   if (readyMs !== null) return say('heat.ready', { clock: clockFrom(readyMs, nowMs.value) });
   if (expectedReadyMs !== null) {
     return say('slot.ready', { clock: clockUp(expectedReadyMs, nowMs.value) });

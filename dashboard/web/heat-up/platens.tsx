@@ -1,12 +1,15 @@
 import type { FaceCell, HeatUpReport } from '@setwell/shared-models/api/heat-up';
 import { say } from '../language.ts';
-import { clock, day, number, temperatureText } from '../phrase.ts';
+import { clockFrom, day, number, temperatureText } from '../phrase.ts';
+import { rowMs } from '../live.ts';
 import { shownDegrees } from '../degrees.ts';
 import { faceText } from './words.ts';
 
 function stateText(face: FaceCell): string {
   const { state, sinceMs, silentSinceMs, cycles, baselineSinceMs, baselineCycles } = face;
-  if (state === 'silent') return say('heat.state.silent', { clock: clock(silentSinceMs ?? 0) });
+  if (state === 'silent') {
+    return say('heat.state.silent', { clock: clockFrom(silentSinceMs ?? 0, rowMs.value) });
+  }
   if (state === 'too-few') {
     return cycles > 0 && baselineSinceMs !== null
       ? say('heat.baseline', { day: day(baselineSinceMs), n: baselineCycles })

@@ -104,6 +104,24 @@ function partsText(parts: readonly string[]): string {
     : say('coat.parts', { parts: named });
 }
 
+function NoLot({ name, error }: { name: string; error: Error | null }) {
+  return (
+    <section class="section">
+      <h1>{say('lot.title', { lot: name })}</h1>
+      <p>
+        {error === null
+          ? say('lot.fetching')
+          : unansweredText(error, say('lot.notKnown', { lot: name }))}
+      </p>
+      <p>
+        <a class="button" href="/lots">
+          {say('lots.title')}
+        </a>
+      </p>
+    </section>
+  );
+}
+
 /** A lot as it happened, one cure bar a step, and its file to take away. */
 export function LotScreen({ name }: { name: string }) {
   const version = useComputed(() =>
@@ -114,23 +132,7 @@ export function LotScreen({ name }: { name: string }) {
   );
   const address = `/lots/${encodeURIComponent(name)}`;
   const { value: detail, error } = useAsked<LotDetail>(address, version.value);
-  if (detail === null) {
-    return (
-      <section class="section">
-        <h1>{say('lot.title', { lot: name })}</h1>
-        <p>
-          {error === null
-            ? say('lot.fetching')
-            : unansweredText(error, say('lot.notKnown', { lot: name }))}
-        </p>
-        <p>
-          <a class="button" href="/lots">
-            {say('lots.title')}
-          </a>
-        </p>
-      </section>
-    );
-  }
+  if (detail === null) return <NoLot name={name} error={error} />;
   return (
     <article>
       <section class="sentence">

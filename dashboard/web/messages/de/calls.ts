@@ -182,5 +182,5 @@ export const calls: Record<keyof typeof original, string> = {
   'calls.handedOn': 'auch gerufen seit {clock}: {who}',
   'calls.returned': 'die Ursache ist weg; noch hat niemand nachgesehen',
   'calls.rate':
-    '{n} Rufe in der letzten Stunde, {perTen} in 10 min (annehmbar etwa 1, höchstens 2: ISA-18.2 §16.4)',
+    'Rufe in der letzten Stunde: {n}, in 10 min: {perTen} (annehmbar etwa 1, höchstens 2: ISA-18.2 §16.4)',
 };

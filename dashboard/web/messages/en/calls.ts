@@ -176,5 +176,5 @@ export const calls = {
   'calls.handedOn': 'also called since {clock}: {who}',
   'calls.returned': 'its cause is gone; nobody has looked yet',
   'calls.rate':
-    '{n} calls in the last hour, {perTen} in 10 min (acceptable about 1, at most 2: ISA-18.2 §16.4)',
+    'Calls in the last hour: {n}, in 10 min: {perTen} (acceptable about 1, at most 2: ISA-18.2 §16.4)',
 } satisfies Record<CallSentence, string> & Record<string, string>;

@@ -14,6 +14,7 @@ export const heatUp = {
     'Ready about {clock}, {min} min earlier than usual; {percent} % of the way.',
   'heat.heating': 'Heating up, {percent} % of the way.',
   'heat.heatingUsual': 'Heating up, {percent} % of the way; usually ready {clock}.',
+  'heat.lineInterrupted': 'interrupted',
   'heat.interrupted': 'Interrupted: {because}.',
   'heat.fetching': 'Fetching the heat-ups.',
   'heat.none': 'No heat-up seen yet.',
