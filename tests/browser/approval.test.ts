@@ -84,6 +84,13 @@ test(
     expect([one?.body.meaning, two?.body.meaning]).toEqual(['released', 'released']);
     await second.page.getByText(/Decided .*: release\. seen the test pieces/).waitFor();
     await shown(second.page, 'approval-second');
+    // The lot says it too, with who and when.
+    await second.page.goto(`${plant.url}/lots/K-118`);
+    await second.page
+      .locator('.steps li', { hasText: 'P1-00231' })
+      .getByText(/^Decided .+: release\. seen the test pieces$/)
+      .waitFor();
+    await shown(second.page, 'lot-released');
     await first.context.close();
     await second.context.close();
   },

@@ -29,6 +29,12 @@ function partsText(parts: readonly string[]): string {
   return parts.length === 0 ? '' : ` (${parts.join(', ')})`;
 }
 
+/** What was decided of a load: when, by whom and why. */
+export function lastText({ decision, parts, by, atMs, reason }: Held, now: number): string {
+  const values = { by: whoText(by), clock: clockFrom(atMs, now), reason };
+  return say('decide.last', { ...values, decision: say(`decide.${decision}`) + partsText(parts) });
+}
+
 /** Who holds it and why, what was decided, and whether a second person is waited for. */
 export function Decided({ load }: { load: FloorLoad }) {
   const { hold, last, waiting, promise, questioned } = load.decisions;
@@ -46,16 +52,7 @@ export function Decided({ load }: { load: FloorLoad }) {
       }),
     );
   }
-  if (last !== null) {
-    lines.push(
-      say('decide.last', {
-        decision: say(`decide.${last.decision}`) + partsText(last.parts),
-        by: whoText(last.by),
-        clock: clockFrom(last.atMs, now),
-        reason: last.reason,
-      }),
-    );
-  }
+  if (last !== null) lines.push(lastText(last, now));
   if (questioned) lines.push(say('decide.questioned'));
   if (promise !== null && load.state === 'open') {
     const values = { by: whoText(promise.by), clock: clockFrom(promise.untilMs, now) };

@@ -9,6 +9,7 @@ import { CureBar } from '../cure/cure-bar.tsx';
 import { Sign } from '../cure/sign.tsx';
 import { live, rowMs, staleSinceMs } from '../live.ts';
 import { say, sayAny } from '../language.ts';
+import { lastText } from '../load/decide.tsx';
 import { LotParts } from './lot-parts.tsx';
 import { may } from '../people/me.ts';
 import { CheckpointSlip } from '../record/checkpoint-slip.tsx';
@@ -53,6 +54,7 @@ function Step({ step }: { step: LotStep }) {
           labelled
         />
       )}
+      {shown.decisions.last !== null && <small>{lastText(shown.decisions.last, nowMs)}</small>}
       <small>
         {step.revision > 1 ? say('lot.revisions', { n: step.revision }) : ''}
         {step.revision === 0 && !running ? say('lot.noRecord') : ''}
