@@ -362,9 +362,13 @@ async function loadDetail({ follower, view, feed }: Sources, id: string): Promis
   };
 }
 
+/** So many loads of a lot are shown as steps. */
+const mostSteps = 200;
+
 async function lotDetail(sources: Sources, lot: string): Promise<LotDetail> {
   const { follower, view, feed } = sources;
-  const loads = view.loads({ lot, limit: 200 }).reverse();
+  const newest = view.loads({ lot, limit: mostSteps + 1 });
+  const loads = newest.slice(0, mostSteps).reverse();
   if (loads.length === 0) throw new Problem(404, 'not-found', `No lot "${lot}" is known.`);
   const steps: LotStep[] = [];
   const bakes: BakeTold[] = [];
@@ -382,7 +386,7 @@ async function lotDetail(sources: Sources, lot: string): Promise<LotDetail> {
   const calls = Object.values(feed.state.calls).filter((call) =>
     loads.some((load) => load.id === call.load),
   );
-  return { lot, steps, coats: lotCoats(bakes), calls };
+  return { lot, steps, isCut: newest.length > mostSteps, coats: lotCoats(bakes), calls };
 }
 
 export function coatsOf(result: ScoreResult | null, judgement: Judgement | null): CoatShown[] {

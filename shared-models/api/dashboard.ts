@@ -59,7 +59,10 @@ export interface LotStep {
 /** `GET /api/v1/lots/{id}` */
 export interface LotDetail {
   lot: string;
+  /** The newest of them, in order of time. */
   steps: LotStep[];
+  /** There are earlier ones, which only the lot file has. */
+  isCut: boolean;
   /** Coats of its parts as they lie, after the last bake of each. */
   coats: CoatStack[];
   calls: FloorCall[];

@@ -4,6 +4,7 @@ import { get } from 'node:http';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
 import { rightOfRoute } from '@setwell/dashboard/server/people/rights';
+import type { Entry } from '@setwell/shared-models/record/entry';
 import { heardUntil } from '../fixtures/heard-stream.ts';
 import { stage, type Stage } from '../browser/harness.ts';
 import { raiseShortAtPlan, wholeScene } from '../browser/floor-scene.ts';
@@ -330,4 +331,23 @@ test('a lot waits for a decision until there is one, whatever its heat was', asy
   } finally {
     await other.close();
   }
+});
+
+test('a lot of more loads than a screen has steps for says that it is cut', async () => {
+  const isCut = async () => ((await json('/lots/K-118')) as { isCut: boolean }).isCut;
+  expect(await isCut()).toBe(false);
+  const { fake } = on;
+  const first = fake.entries
+    .map((line) => JSON.parse(line) as Entry)
+    .find(({ kind, about }) => kind === 'load-opened' && about.load === 'P1-00231')!;
+  for (let n = 0; n < 200; n += 1) {
+    const load = `P1-9${String(n).padStart(4, '0')}`;
+    fake.append(
+      'load-opened',
+      { ...first.about, load },
+      { ...(first.body as object), load },
+      'plant',
+    );
+  }
+  await until(isCut);
 });

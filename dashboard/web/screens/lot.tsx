@@ -147,6 +147,7 @@ export function LotScreen({ name }: { name: string }) {
       </section>
       <section class="section">
         <h2>{say('lot.steps')}</h2>
+        {detail.isCut && <p>{say('lot.cut', { n: detail.steps.length })}</p>}
         <ol class="steps">
           {detail.steps.map((step) => (
             <Step key={step.load.load} step={step} />

@@ -30,6 +30,8 @@ export const lots: Record<keyof typeof original, string> = {
   'lot.done': 'Alle Wärme ist belegt.',
   'lot.doneMore':
     'Belegte Wärme ist keine Klebfestigkeit; die Freigabe wartet auf die anderen Forderungen.',
+  'lot.cut':
+    'Hier stehen die neuesten {n} Beschickungen des Loses, und oben ist von ihnen die Rede; die Losakte hat alle.',
   'lot.steps': 'Schritte, wie sie geschahen',
   'lot.export': 'Losakte',
   'lot.record': 'Verlauf und Prüfung',

@@ -25,6 +25,8 @@ export const lots = {
   'lot.decided': 'Decided, though not all of its heat is proven: loads outside their window, {n}.',
   'lot.done': 'All its heat is proven.',
   'lot.doneMore': 'Heat proven is not bond strength; release waits for the other requirements.',
+  'lot.cut':
+    'Here are the newest {n} loads of the lot, and what is said above is of them; its lot file has all.',
   'lot.steps': 'Steps as they happened',
   'lot.export': 'Lot file',
   'lot.record': 'Trail and checks',
