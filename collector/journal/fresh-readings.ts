@@ -59,16 +59,15 @@ class FreshPart {
 export class FreshReadings {
   readonly #parts = Array.from({ length: indexParts }, () => new FreshPart());
   readonly #statements;
-  /** The last batch of those taken; null: what the index covers has not been looked at. */
-  #untilSeq: number | null = null;
-  #count = 0;
+  /** The last batch of those taken; 0 where nothing is known. */
+  #untilSeq = 0;
 
   constructor(db: Database.Database) {
     this.#statements = prepare(db);
   }
 
   get count(): number {
-    return this.#count;
+    return this.#parts.reduce((sum, { count }) => sum + count, 0);
   }
 
   of(point: string): readonly FreshReading[] {
@@ -106,21 +105,17 @@ export class FreshReadings {
   catchUp(): void {
     for (const { part, seq } of this.#statements.indexed.all()) {
       const own = this.#parts[part]!;
-      if (own.indexedSeq === seq) continue;
-      this.#count -= own.count;
-      own.cover(seq);
-      this.#count += own.count;
+      if (own.indexedSeq !== seq) own.cover(seq);
     }
     const covered = Math.min(...this.#parts.map(({ indexedSeq }) => indexedSeq));
     const head = this.#statements.head.get()?.seq ?? 0;
-    const from = Math.max(covered, this.#untilSeq ?? covered);
+    const from = Math.max(covered, this.#untilSeq);
     for (let seq = from + 1; seq <= head; seq += 1) this.#takeBatch(seq);
     this.#untilSeq = Math.max(from, head);
   }
 
   take(reading: Reading, seq: number, receivedMs: number): void {
     this.#parts[partOf(reading.point)]!.take({ reading, seq, receivedMs });
-    this.#count += 1;
     this.#untilSeq = seq;
   }
 
@@ -132,16 +127,13 @@ export class FreshReadings {
 
   /** The index covers everything of a part, up to a batch. */
   clear(part: number, indexedSeq: number): void {
-    const own = this.#parts[part]!;
-    this.#count -= own.count;
-    own.clear(indexedSeq);
+    this.#parts[part]!.clear(indexedSeq);
   }
 
   /** Nothing is known any more. */
   forget(): void {
     for (const part of this.#parts) part.clear(0);
-    this.#count = 0;
-    this.#untilSeq = null;
+    this.#untilSeq = 0;
   }
 
   /** A damaged batch takes nothing else with it: the chain names it. */
@@ -153,9 +145,7 @@ export class FreshReadings {
       for (const item of items) {
         if (item === null || isEvent(item)) continue;
         const part = this.#parts[partOf(item.point)]!;
-        if (seq <= part.indexedSeq) continue;
-        part.take({ reading: item, seq, receivedMs });
-        this.#count += 1;
+        if (seq > part.indexedSeq) part.take({ reading: item, seq, receivedMs });
       }
     } catch (error) {
       if (!(error instanceof Database.SqliteError || error instanceof SyntaxError)) throw error;

@@ -29,21 +29,6 @@ export function neededPoints(plant: Plant, opened: LoadOpened): string[] {
 /** Readings from before the load that its record keeps: the phase before [ms]. */
 const before = 10 * 60_000;
 
-const signalPoints = new WeakMap<Plant['sensors'], Map<string, Plant['sensors']>>();
-
-/** Of the points of its station alone: thousands of others are none of a load's, and it asks each second. */
-function signalsOf({ sensors }: Plant, station: Station, recipe: Recipe | null) {
-  const known = signalPoints.get(sensors) ?? new Map<string, Plant['sensors']>();
-  signalPoints.set(sensors, known);
-  let own = known.get(station.id);
-  if (own === undefined) {
-    const { id, beltSpeed } = station;
-    own = new Map([...sensors].filter(([name, of]) => of.station === id || name === beltSpeed));
-    known.set(id, own);
-  }
-  return scoredSignals(station, own, recipe);
-}
-
 /** From when to when a point's readings take part in a load [ms]. */
 export interface ReadSpan {
   fromMs: number;
@@ -68,7 +53,7 @@ export function readSpans(
     }
   }
   if (recipe === null) return spans;
-  const signals = signalsOf(plant, stationOf(plant, opened.station), recipe);
+  const signals = scoredSignals(stationOf(plant, opened.station), plant.sensors, recipe);
   for (const point of Object.keys(signals)) {
     spans.set(point, { fromMs: startMs - before, toMs: Infinity });
   }
@@ -120,7 +105,7 @@ function inputOf(
   const station = stationOf(plant, opened.station);
   const startMs = opened.marks.pressureOn.earliestMs;
   const sensors: Record<string, ScoredSensor> = {};
-  const signals = signalsOf(plant, station, recipe);
+  const signals = scoredSignals(station, plant.sensors, recipe);
   const facts: PointFacts = {
     plant,
     acts: plant.fittings.acts,

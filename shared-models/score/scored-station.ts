@@ -86,11 +86,13 @@ export function scoredSignals(
   );
   const found: Record<string, ScoredSignal> = {};
   for (const sensor of sensors.values()) {
+    // First, for it is asked of thousands of points each time a load is judged.
+    const isHere = sensor.id === beltSpeed || sensor.station === id;
+    if (!isHere) continue;
     const { plausible } = sensor;
     const asked = sensor.id === beltSpeed ? (['metre-per-minute'] as const) : wanted;
     const signal = [...asked].find((each) => each === sensor.signal);
-    const isHere = sensor.id === beltSpeed || sensor.station === id;
-    if (signal === undefined || !isHere || !('min' in plausible)) continue;
+    if (signal === undefined || !('min' in plausible)) continue;
     found[sensor.id] = scoredSignal(sensor, signal, plausible);
   }
   return found;

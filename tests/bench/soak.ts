@@ -5,6 +5,7 @@ import { soaks } from './soaks.ts';
 /**
  * `npm run soak -- [--only words of a name] [--from seed] [--to seed] [--save]`: every seed of every soak, or
  * those of a range, so that several processes can share them; one JSON document, and 1 if a seed failed.
+ * What is one run in parts is judged in its last.
  */
 const { values } = parseArgs({
   options: {
@@ -15,7 +16,7 @@ const { values } = parseArgs({
   },
 });
 const [from, to] = [Number(values.from), Number(values.to)];
-if (!(from >= 1 && to >= from)) {
+if (!(Number.isInteger(from) && from >= 1 && to >= from)) {
   const found = `--from ${values.from} --to ${values.to}`;
   process.stderr.write(
     `found ${found}; expected a first seed from 1 on and a last one from it on\n`,

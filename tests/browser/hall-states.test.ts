@@ -248,16 +248,15 @@ async function cooledOnItsWay(): Promise<void> {
 test(
   'a station that heats up says when it will be ready, by its earlier heat-ups and today’s pace',
   async () => {
-    const both = bothOfPress2;
     for (let hour = 0; hour < 4; hour += 1) {
       const fromMs = hall.clock.nowMs();
       hall.clock.advance(60 * 60_000);
-      await hall.send(both(risenAgain), fromMs, 60);
+      await hall.send(bothOfPress2(risenAgain), fromMs, 60);
       if (hour === 0) await seenInFirstWeeks();
     }
     await hall.play(10, rooms);
     const startMs = hall.clock.nowMs();
-    await hall.play(15, { ...rooms, ...both((min) => 20 + 5 * min) });
+    await hall.play(15, { ...rooms, ...bothOfPress2((min) => 20 + 5 * min) });
     // 105 K at 5 K/min.
     const readyMs = Math.ceil((startMs + 21 * 60_000) / 60_000) * 60_000;
     const ready = new Date(readyMs + 60 * 60_000).toISOString().slice(11, 16);

@@ -15,7 +15,7 @@ export const heatUp: Record<keyof typeof en, string> = {
   'heat.expectedEarlier': 'Bereit etwa {clock}, {min} min früher als üblich; {percent} % des Wegs.',
   'heat.heating': 'Heizt auf, {percent} % des Wegs.',
   'heat.heatingUsual': 'Heizt auf, {percent} % des Wegs; üblich bereit {clock}.',
-  'heat.lineInterrupted': 'unterbrochen',
+  'heat.lineInterrupted': 'abgebrochen',
   'heat.interrupted': 'Abgebrochen: {because}.',
   'heat.fetching': 'Die Aufheizungen werden geholt.',
   'heat.none': 'Noch kein Aufheizen gesehen.',
